@@ -1,0 +1,3 @@
+//! The `slantwise` command.
+
+fn main() {}
