@@ -1,0 +1,5 @@
+//! Properties that hold for every piece, pattern and mesh.
+
+#[path = "../common/mod.rs"]
+mod common;
+mod fabric;
