@@ -166,9 +166,11 @@ impl<'a> Builder<'a> {
         let cells = self.cells_of_row(&tops, &legged, ends);
         let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();
         let leans = if row.round { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
+        let share = self.sizes.selvage_lean;
         for (cell, lean) in cells.iter().zip(leans) {
-            Emit { builder: self, row: id, tops: &tops }.cell(cell, lean);
+            Emit { builder: self, row: id, tops: &tops }.cell(cell, lean * share);
         }
+        self.step_strands(&tops, &legged, ends);
         self.relink(id, &tops, &legged, ends);
     }
 
@@ -315,6 +317,24 @@ impl<'a> Builder<'a> {
             cells.push(Cell::half_left(from, corner, last));
         }
         cells
+    }
+
+    /// Where a row ends in a step, its outermost leg is the edge strand.
+    fn step_strands(
+        &mut self,
+        tops: &[TopPoint],
+        legged: &[usize],
+        ends: Option<[Option<EntryId>; 2]>,
+    ) {
+        let Some(ends) = ends else { return };
+        let law = self.sizes.selvage;
+        for (end, at) in ends.iter().zip([legged[0], legged[legged.len() - 1]]) {
+            if end.is_none() {
+                let foot = self.front.get(tops[at].legs[0]).node;
+                let rise = self.sizes.of(tops[at].stitch).height;
+                self.fabric.strand(foot, tops[at].node, rise, law);
+            }
+        }
     }
 
     /// Puts the row's top edge in place of the piece of front it covers.

@@ -5,12 +5,14 @@
 
 mod cells;
 mod front;
+mod ground;
 mod legs;
 mod mesh;
 mod selvage;
 mod sizes;
 mod start;
 
+pub use ground::worked;
 pub use sizes::{EdgeLaw, Sizes, StitchSize};
 
 use crate::mechanics::Body;

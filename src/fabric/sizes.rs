@@ -1,6 +1,12 @@
 //! What the mesh builder needs to know of each stitch, in SI: resolved once per piece.
 
+use super::ground::worked;
+use crate::material::EdgeStrand;
+use crate::material::Hand;
+use crate::material::Material;
 use crate::mechanics::Membrane;
+use crate::stitches::Craft;
+use crate::stitches::Piece;
 use crate::stitches::StitchId;
 
 /// Rest size of one stitch, m.
@@ -45,8 +51,60 @@ pub struct Sizes {
 }
 
 impl Sizes {
+    /// Sizes of every stitch of `piece` in `material`, as `hand` works them.
+    pub fn new(piece: &Piece, material: &Material, hand: &Hand) -> Self {
+        let grounds = worked(piece);
+        let mut stitches = Vec::with_capacity(piece.stitches.len());
+        let mut membranes: Vec<Membrane> = Vec::new();
+        let mut membrane_of = Vec::with_capacity(piece.stitches.len());
+        for (index, row) in piece.rows.iter().enumerate() {
+            let factors = hand.row(index as u32, (row.stitches.1 - row.stitches.0) as usize);
+            for (k, i) in (row.stitches.0..row.stitches.1).enumerate() {
+                let ground = grounds[i as usize];
+                let [wider, taller] = factors[k];
+                let turned = !row.round;
+                stitches.push(StitchSize {
+                    width: material.width_of(ground).to_m() * wider,
+                    height: material.height_of(ground).to_m() * taller,
+                    lean: material.lean(ground.kind, ground.taken, turned).to_m(),
+                });
+                let m = material.membrane(ground.kind, ground.taken);
+                let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
+                let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
+                    membranes.push(law);
+                    membranes.len() - 1
+                });
+                membrane_of.push(at as u32);
+            }
+        }
+        let edge = |strand| {
+            let law = material.strand(strand);
+            EdgeLaw { tightness: 1.0 + law.tightness, stiffness: law.stiffness }
+        };
+        Self {
+            stitches,
+            membranes,
+            membrane_of,
+            open_share: material.open_share(),
+            selvage: edge(EdgeStrand::RowEnd),
+            foundation: edge(foundation_strand(piece)),
+            bind_off: edge(EdgeStrand::BindOff),
+            selvage_lean: material.selvage_lean(),
+        }
+    }
+
     /// Size of stitch `id`.
     pub fn of(&self, id: StitchId) -> StitchSize {
         self.stitches[id.0 as usize]
+    }
+}
+
+/// A chain under stitches worked together with it has their stretch: it is no tighter than a row end.
+fn foundation_strand(piece: &Piece) -> EdgeStrand {
+    let together = piece.rows.get(1).is_some_and(|row| row.label.starts_with("foundation"));
+    match piece.craft {
+        Craft::Knit => EdgeStrand::CastOn,
+        Craft::Crochet if together => EdgeStrand::RowEnd,
+        Craft::Crochet => EdgeStrand::FoundationChain,
     }
 }

@@ -10,7 +10,7 @@ mod whole;
 
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
 pub use straightness::{Zone, least_squares, minimum_zone};
-pub use whole::{edges, measure, rest_area_mm2};
+pub use whole::{edges, measure, rest_area_mm2, row_label};
 
 use crate::units::Angle;
 use crate::units::Length;

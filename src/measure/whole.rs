@@ -68,7 +68,7 @@ pub fn measure(
 }
 
 /// "Wrap, row 12" or "row 12".
-pub(super) fn row_label(piece: &Piece, row: u32) -> String {
+pub fn row_label(piece: &Piece, row: u32) -> String {
     let row = &piece.rows[row as usize];
     let name = if row.label.chars().all(|c| c.is_ascii_digit()) && !row.label.is_empty() {
         format!("row {}", row.label)

@@ -1,5 +1,12 @@
 //! Equilibrium: the fabric lying flat.
 
+mod laid;
+
+pub use laid::{Laid, NotLaid, lay};
+
+pub use crate::mechanics::Progress;
+pub use crate::mechanics::Settings;
+
 use crate::fabric::Fabric;
 
 /// Solved positions and strains of a fabric.
