@@ -164,7 +164,11 @@ pub(crate) fn bias(stitches: u32, rows: u32, every: u32) -> Piece {
 
 /// A plain rectangle.
 pub(crate) fn rectangle(stitches: u32, rows: u32) -> Piece {
-    bias(stitches, rows, u32::MAX)
+    let mut maker = Maker::cast_on(stitches);
+    for _ in 0..rows {
+        maker.row(&[Op::EachToLast(0)]);
+    }
+    maker.piece
 }
 
 /// Every stitch the same size; edge strands as long as the stress-free cells beside them.
