@@ -100,13 +100,6 @@ impl Factor {
         }
     }
 
-    /// Mean of the diagonal.
-    pub(super) fn mean_diagonal(&self) -> f64 {
-        let ptr = self.pattern.col_ptr();
-        let n = ptr.len() - 1;
-        ptr[..n].iter().map(|at| self.values[*at as usize]).sum::<f64>() / n.max(1) as f64
-    }
-
     /// Factorises the present values.
     pub(super) fn factorise(&mut self) -> Result<(), NotPositive> {
         let SymbolicCholeskyRaw::Supernodal(raw) = self.symbolic.raw() else {

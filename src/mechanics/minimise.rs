@@ -134,6 +134,23 @@ impl<const D: usize> Solver<D> {
         self.forces.gradient.as_chunks::<D>().0.to_vec()
     }
 
+    /// Forms the exact Hessian at `x`, pins of the last solve held, for [`Self::factorise_and_solve`].
+    pub fn assemble(&mut self, x: &[[f64; D]]) {
+        let x = x.as_flattened();
+        self.hold(x);
+        self.elements.evaluate::<D>(x, Want::Exact, false, &mut self.buffers);
+        let unit = self.unit();
+        fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
+    }
+
+    /// One numeric factorisation of the assembled matrix and one solve: the unit solves are measured
+    /// in. False if the matrix is not positive definite.
+    pub fn factorise_and_solve(&mut self) -> bool {
+        let done = self.factor.factorise().is_ok();
+        self.factor.solve(&mut vec![1.0; self.pinned.len()]);
+        done
+    }
+
     /// Dense Hessian (N/m), row-major, unknowns in node order: for checks on small bodies.
     pub fn hessian(&mut self, x: &[[f64; D]]) -> Vec<f64> {
         let n = D * x.len();
