@@ -6,4 +6,5 @@ mod build;
 #[path = "../common/mod.rs"]
 mod common;
 mod derivatives;
+mod edges;
 mod laid;
