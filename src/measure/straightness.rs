@@ -44,11 +44,16 @@ pub fn minimum_zone(points: &[[f64; 2]]) -> Option<Zone> {
             direction: [(b[0] - a[0]) / length, (b[1] - a[1]) / length],
             middle: a,
         };
-        // The hull runs counter-clockwise, so all of it lies to the left of its edges.
-        let width = hull.iter().map(|&p| line.coordinates(p)[1]).fold(0.0, f64::max);
+        // Rounding may leave a hull point a hair outside an edge, so both sides count.
+        let (least, most) = hull
+            .iter()
+            .map(|&p| line.coordinates(p)[1])
+            .fold((0.0_f64, 0.0_f64), |(l, m), d| (l.min(d), m.max(d)));
+        let width = most - least;
         if best.is_none_or(|z| width < z.width) {
             let [c, s] = line.direction;
-            let middle = [a[0] - s * width / 2.0, a[1] + c * width / 2.0];
+            let half = (least + most) / 2.0;
+            let middle = [a[0] - s * half, a[1] + c * half];
             best = Some(Zone { width, middle, ..line });
         }
     }
