@@ -3,4 +3,9 @@
 
 mod build;
 mod derivatives;
+mod edges;
 mod laid;
+mod law;
+mod off_axis;
+mod refinement;
+mod same;

@@ -1,0 +1,3 @@
+//! Laws that hold for every input.
+
+mod mechanics;
