@@ -5,6 +5,7 @@ use std::ops::ControlFlow;
 use super::Shape;
 use crate::fabric::Fabric;
 use crate::mechanics::BadBody;
+use crate::mechanics::Body;
 use crate::mechanics::Cell;
 use crate::mechanics::NotSettled;
 use crate::mechanics::Outcome;
@@ -65,31 +66,41 @@ pub fn lay(
     if fabric.row_ends.iter().skip(1).all(Option::is_none) {
         return Err(NotLaid::Closed);
     }
-    let body = &fabric.body;
-    let mut solver = Solver::<2>::new(body).map_err(|fault| NotLaid::Body { fault })?;
-    let mut positions = fabric.start.clone();
-    let settings = Settings { step: settings.step.min(STEP * narrowest(fabric)), ..*settings };
+    lay_from(fabric, fabric.start.clone(), settings, progress)
+}
+
+/// Lays a fabric flat from given positions.
+pub(super) fn lay_from(
+    fabric: &Fabric,
+    mut positions: Vec<[f64; 2]>,
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Laid, NotLaid> {
+    let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
+    let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
     let outcome = solver.minimise(&mut positions, &settings, progress).map_err(|fault| {
         let near = nearest_stitch(fabric, fault.worst_node);
         NotLaid::Unsettled { fault, near }
     })?;
-    let strains = strains(fabric, &positions);
+    let strains = strains(&fabric.body, &positions);
     Ok(Laid { shape: Shape { positions, strains }, outcome })
 }
 
-/// Narrowest rest width of a plain cell, m.
-fn narrowest(fabric: &Fabric) -> f64 {
+/// The longest last step allowed, m: the setting's, and a thousandth of the narrowest plain cell.
+pub(super) fn narrowest_step(fabric: &Fabric, settings: &Settings) -> f64 {
     let widths = fabric.body.quads.iter().map(|q| q.rest[1][0] - q.rest[0][0]);
-    widths.chain(fabric.body.wedges.iter().map(|w| w.strand)).fold(f64::INFINITY, f64::min)
+    let narrowest =
+        widths.chain(fabric.body.wedges.iter().map(|w| w.strand)).fold(f64::INFINITY, f64::min);
+    settings.step.min(STEP * narrowest)
 }
 
 /// The stitch of `node`, or of the next node that has one.
-fn nearest_stitch(fabric: &Fabric, node: usize) -> Option<StitchId> {
+pub(super) fn nearest_stitch(fabric: &Fabric, node: usize) -> Option<StitchId> {
     fabric.node_stitch.iter().skip(node).find_map(|s| *s)
 }
 
-fn strains(fabric: &Fabric, x: &[[f64; 2]]) -> Vec<[f64; 3]> {
-    let body = &fabric.body;
+/// Strains of all cells of `body` at `x`.
+pub(super) fn strains(body: &Body, x: &[[f64; 2]]) -> Vec<[f64; 3]> {
     let quads = (0..body.quads.len()).map(Cell::Quad);
     let cells = quads
         .chain((0..body.wedges.len()).map(Cell::Wedge))

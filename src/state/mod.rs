@@ -1,7 +1,9 @@
-//! Equilibrium: the fabric lying flat.
+//! Equilibrium: the fabric lying flat, and blocked.
 
+mod blocked;
 mod laid;
 
+pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
 pub use laid::{Laid, NotLaid, lay};
 
 pub use crate::mechanics::Progress;

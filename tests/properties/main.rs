@@ -3,3 +3,4 @@
 #[path = "../common/mod.rs"]
 mod common;
 mod fabric;
+mod mechanics;

@@ -38,62 +38,77 @@ pub(crate) fn sheet(
 }
 
 /// A plain bias parallelogram of `n` stitches `w` wide and `rows` rows `h` high: one stitch gained at
-/// the right end of every second row and one lost at the left.
+/// the right end of every second row and one lost at the left. Every row has a selvage node half a
+/// stitch outside its first and last stitch.
 pub(crate) struct Bias {
     pub(crate) body: Body,
     pub(crate) start: Vec<[f64; 2]>,
-    /// Nodes per row, first at the left.
+    /// Nodes per row: selvage, stitches, selvage.
     pub(crate) rows: Vec<Vec<u32>>,
 }
 
 impl Bias {
-    /// Cells: quads, a wedge at both ends of a shaping row; edge strands of 1 N along both edges.
+    /// Cells: quads, half cells at row ends that lean with the body, a wedge at both ends of a shaping
+    /// row; edge strands of 1 N as long as the stress-free cell makes them.
     pub(crate) fn new(n: usize, rows: usize, w: f64, h: f64, law: Membrane) -> Self {
+        let wide = n + 2;
         let rows: Vec<Vec<u32>> =
-            (0..=rows).map(|r| (0..n).map(|i| (r * n + i) as u32).collect()).collect();
-        let mut body = Body { nodes: rows.len() * n, membranes: vec![law], ..Body::default() };
+            (0..=rows).map(|r| (0..wide).map(|i| (r * wide + i) as u32).collect()).collect();
+        let mut body = Body { nodes: rows.len() * wide, membranes: vec![law], ..Body::default() };
         let mut start = Vec::new();
-        for (r, row) in rows.iter().enumerate() {
+        for r in 0..rows.len() {
             let shift = (r / 2) as f64 * w;
-            start.extend((0..row.len()).map(|i| [shift + w * i as f64, h * r as f64]));
+            start.extend((0..wide).map(|i| {
+                let along = (i as f64 - 0.5).clamp(0.0, n as f64);
+                [shift + w * along, h * r as f64]
+            }));
         }
         for r in 1..rows.len() {
             let (below, above) = (&rows[r - 1], &rows[r]);
-            let shaped = r % 2 == 0;
-            let skip = usize::from(shaped);
-            for i in 0..n - 1 - skip {
+            let skip = usize::from(r % 2 == 0);
+            let lean = w * skip as f64;
+            for i in 1..n - skip {
                 let nodes = [below[i + skip], below[i + 1 + skip], above[i + 1], above[i]];
-                body.quads.push(Quad {
-                    nodes,
-                    rest: [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]],
-                    membrane: 0,
-                });
+                let rest = [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
+                body.quads.push(Quad { nodes, rest, membrane: 0 });
             }
-            if shaped {
-                let lost = Wedge {
-                    nodes: [below[0], below[1], above[0]],
-                    strand: w,
-                    height: h,
-                    membrane: 0,
-                };
-                let gained = Wedge {
-                    nodes: [above[n - 1], above[n - 2], below[n - 1]],
-                    strand: w,
-                    height: h,
-                    membrane: 0,
-                };
-                body.wedges.extend([lost, gained]);
+            for i in [0, n] {
+                let nodes = [below[i], below[i + 1], above[i + 1], above[i]];
+                let half = 0.5 * w;
+                let rest = [[0.0, 0.0], [half, 0.0], [half + lean, h], [lean, h]];
+                body.quads.push(Quad { nodes, rest, membrane: 0 });
             }
-            let leg = if shaped { w.hypot(h) } else { h };
-            body.strands.push(Strand { nodes: [below[0], above[0]], rest: leg, stiffness: 1.0 });
-            body.strands.push(Strand {
-                nodes: [below[n - 1], above[n - 1]],
-                rest: leg,
-                stiffness: 1.0,
-            });
+            if skip == 1 {
+                let wedge = |nodes| Wedge { nodes, strand: w, height: h, membrane: 0 };
+                body.wedges.push(wedge([below[1], below[2], above[1]]));
+                body.wedges.push(wedge([above[n], above[n - 1], below[n]]));
+            }
+            for i in [0, n + 1] {
+                let nodes = [below[i], above[i]];
+                body.strands.push(Strand { nodes, rest: lean.hypot(h), stiffness: 1.0 });
+            }
         }
         Self { body, start, rows }
     }
+}
+
+/// Curvature (1/m) of a circle through points by least squares (Kasa), signed by turning left.
+pub(crate) fn curvature(points: &[[f64; 2]]) -> f64 {
+    let mut a = nalgebra::Matrix3::zeros();
+    let mut b = nalgebra::Vector3::zeros();
+    let o = points[0];
+    for p in points {
+        let [x, y] = [p[0] - o[0], p[1] - o[1]];
+        let row = nalgebra::Vector3::new(x, y, 1.0);
+        a += row * row.transpose();
+        b += row * (x * x + y * y);
+    }
+    let c = a.try_inverse().expect("points on a curve") * b;
+    let centre = [0.5 * c[0], 0.5 * c[1]];
+    let radius = (c[2] + centre[0].powi(2) + centre[1].powi(2)).sqrt();
+    let last = points[points.len() - 1];
+    let left = (last[0] - o[0]) * centre[1] - (last[1] - o[1]) * centre[0];
+    left.signum() / radius
 }
 
 /// Solves with the given pins (unknown index) at default settings.
