@@ -77,7 +77,9 @@ pub enum Failure {
         near: Option<String>,
     },
     /// No preset knows how this fibre takes blocking.
-    #[error("fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own")]
+    #[error(
+        "fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own"
+    )]
     Fibre(String),
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
