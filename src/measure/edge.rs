@@ -11,10 +11,11 @@ const LEAST_STEP: f64 = 0.3;
 /// How many bending rows are named.
 const NAMED: usize = 6;
 
-/// A row end: the row it closes and where it lies, mm.
+/// A row end: the row it closes, that row's section, and where it lies, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct RowEnd {
     pub(super) row: u32,
+    pub(super) section: u16,
     pub(super) at: [f64; 2],
 }
 
