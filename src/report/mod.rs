@@ -6,6 +6,7 @@
 mod chart;
 mod csv;
 mod edges;
+mod html;
 mod ink;
 mod json;
 mod outline;
@@ -20,6 +21,7 @@ mod view;
 mod words;
 
 pub use csv::{Table, tables};
+pub use html::html;
 pub use json::{SCHEMA, json};
 pub use png::{PngError, png};
 pub use text::text;
