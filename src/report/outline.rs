@@ -217,7 +217,7 @@ fn beside(sheet: &mut Sheet, at: Point, outwards_x: f64, lines: &[String]) {
 }
 
 /// A bar of a round length, half filled, with its length in words.
-fn scale_bar(sheet: &mut Sheet, at: Point, scale: f64, units: UnitSystem) {
+pub(super) fn scale_bar(sheet: &mut Sheet, at: Point, scale: f64, units: UnitSystem) {
     let (unit_mm, steps): (f64, &[f64]) = match units {
         UnitSystem::Metric => (10.0, &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]),
         UnitSystem::Imperial => (25.4, &[0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 40.0]),
