@@ -120,7 +120,10 @@ fn draw(area: &Area<'_>, rows: &[RowMeasure], planned: Option<f64>, which: Which
     }
     // The right edge is drawn first and larger, so that both show where they coincide.
     for (side, tint, size) in [(1, ink::WARM, 7), (0, ink::DEEP, 4)] {
-        let points = rows.iter().map(|row| (f64::from(row.row), which.degrees(row)[side]));
+        let points = rows
+            .iter()
+            .map(|row| (f64::from(row.row), which.degrees(row)[side]))
+            .filter(|(_, angle)| angle.is_finite());
         match which {
             Which::Own => {
                 let radius = if rows.len() > 400 { size / 2 } else { size };
