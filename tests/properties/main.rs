@@ -1,3 +1,6 @@
-//! Laws that hold for every input.
+//! Properties that hold for every piece, pattern and mesh.
 
+#[path = "../common/mod.rs"]
+mod common;
+mod fabric;
 mod mechanics;

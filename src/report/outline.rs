@@ -1,0 +1,216 @@
+//! The outline over the plan, to scale, dimensioned as a schematic.
+
+use super::Picture;
+use super::ink;
+use super::sheet::{Anchor, Pen, Point, Sheet, Type};
+use super::typeface;
+use super::view::{View, corners};
+use super::words;
+use crate::predict::Prediction;
+use crate::units::Length;
+use crate::units::UnitSystem;
+
+/// Distance of dimension lines from the piece.
+const AWAY: f64 = 52.0;
+/// Tallest drawing.
+const TALLEST: f64 = 1500.0;
+
+/// One dimension: the two points it spans, which way is outwards, its words.
+struct Dimension {
+    ends: [Point; 2],
+    outwards: Point,
+    lines: Vec<String>,
+}
+
+pub(super) fn outline(prediction: &Prediction) -> Picture {
+    let mut sheet = Sheet::new();
+    let title = format!("{}: outline over plan", prediction.title);
+    let measured = &prediction.measured;
+    let planned = prediction.planned.outline.as_deref().unwrap_or_default();
+    let unplaced = View::of(measured, &[&measured.outline, planned]);
+    let top = sheet.heading(&title, &below(prediction, unplaced.words()));
+    let top = legend(&mut sheet, top, !planned.is_empty());
+    let (view, wide) = place(prediction, unplaced, top + AWAY + 60.0);
+    sheet.polygon(&view.points(&measured.outline), Some(ink::CLOTH), None);
+    if !planned.is_empty() {
+        let pen = Pen::new(ink::PLAN, 5.0).dashed(22.0, 13.0);
+        sheet.polygon(&view.points(planned), None, Some(pen));
+    }
+    sheet.polygon(&view.points(&measured.outline), None, Some(Pen::new(ink::DEEP, 4.0)));
+    for dimension in dimensions(prediction, &view) {
+        draw(&mut sheet, &dimension, wide);
+    }
+    let bottom = view.corner[1] + view.box_on_page()[1] + AWAY + 130.0;
+    scale_bar(&mut sheet, [ink::MARGIN, bottom], view.scale, prediction.units);
+    sheet.set_height(bottom + 90.0);
+    let words = words::headline(prediction).join(" ");
+    Picture { name: "outline".into(), svg: sheet.finish(&title, &words) }
+}
+
+fn below(prediction: &Prediction, way_round: &str) -> String {
+    let [left, right] = &prediction.measured.edges;
+    let plan = prediction.planned.slant.map(|s| format!(", plan {}", words::degrees(s)));
+    format!(
+        "Edges slant {} (left) and {} (right){}; {way_round}; {}",
+        words::degrees(left.slant),
+        words::degrees(right.slant),
+        plan.unwrap_or_default(),
+        prediction.gauge_state
+    )
+}
+
+fn legend(sheet: &mut Sheet, top: f64, planned: bool) -> f64 {
+    let y = top + ink::LABEL * 0.6;
+    let middle = y - ink::LABEL * 0.35;
+    let mut x = ink::MARGIN;
+    sheet.line([x, middle], [x + 90.0, middle], Pen::new(ink::DEEP, 4.0));
+    sheet.text([x + 106.0, y], "predicted", Type::LABEL);
+    x += 106.0 + typeface::width("predicted", ink::LABEL, false) + 70.0;
+    if planned {
+        let pen = Pen::new(ink::PLAN, 5.0).dashed(22.0, 13.0);
+        sheet.line([x, middle], [x + 90.0, middle], pen);
+        sheet.text([x + 106.0, y], "planned", Type::LABEL);
+    } else {
+        let quiet = Type::LABEL.coloured(ink::QUIET);
+        sheet.text([x, y], "no planned size is stated that fixes an outline", quiet);
+    }
+    y + ink::LABEL * 0.5
+}
+
+/// Scales the view; leaves lanes at the sides for words when a dimension is too short to carry its
+/// own, and says so.
+fn place(prediction: &Prediction, view: View, top: f64) -> (View, bool) {
+    let lane = |wide: bool| if wide { 560.0 } else { 170.0 };
+    let at = |wide: bool| {
+        let room = ink::PAGE - 2.0 * (ink::MARGIN + lane(wide));
+        let placed = view.placed([0.0, top], [room, TALLEST]);
+        let left = (ink::PAGE - placed.box_on_page()[0]) / 2.0;
+        placed.moved([left, top])
+    };
+    let narrow = at(false);
+    let fits = dimensions(prediction, &narrow).iter().all(|d| fits(d));
+    if fits { (narrow, false) } else { (at(true), true) }
+}
+
+fn fits(dimension: &Dimension) -> bool {
+    let [a, b] = dimension.ends;
+    let length = (a[0] - b[0]).hypot(a[1] - b[1]);
+    dimension.lines.iter().all(|line| typeface::width(line, ink::LABEL, false) < length * 0.98)
+}
+
+fn dimensions(prediction: &Prediction, view: &View) -> Vec<Dimension> {
+    let measured = &prediction.measured;
+    let planned = &prediction.planned;
+    let units = prediction.units;
+    let [ll, lr, ur, ul] = corners(measured).map(|c| view.point(c));
+    let size = |what: &str, found: Length, plan: Option<Length>| {
+        let mut lines = vec![format!("{what} {}", units.length(found))];
+        lines.extend(plan.map(|p| format!("plan {}", units.length(p))));
+        lines
+    };
+    let [left, right] = &measured.edges;
+    let rows = Dimension {
+        ends: [ll, lr],
+        outwards: square(ll, lr, ul),
+        lines: size("along the rows", measured.along_rows.mean, planned.along_rows),
+    };
+    let right_edge = Dimension {
+        ends: [lr, ur],
+        outwards: square(lr, ur, ll),
+        lines: size("right edge", right.chord, planned.along_edges),
+    };
+    let left_edge = Dimension {
+        ends: [ul, ll],
+        outwards: square(ul, ll, lr),
+        lines: size("left edge", left.chord, planned.along_edges),
+    };
+    let mut all = vec![rows, left_edge, right_edge];
+    if view.turned {
+        let x = view.corner[0] + view.box_on_page()[0];
+        let lines = size("across", measured.square_to_edges, planned.square_to_edges);
+        all.push(Dimension { ends: [[x, ur[1]], [x, ul[1]]], outwards: [1.0, 0.0], lines });
+    }
+    all
+}
+
+/// Unit vector square to `a`-`b`, away from `inside`.
+fn square(a: Point, b: Point, inside: Point) -> Point {
+    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+    let length = dx.hypot(dy).max(1e-9);
+    let normal = [dy / length, -dx / length];
+    let towards = (inside[0] - a[0]) * normal[0] + (inside[1] - a[1]) * normal[1];
+    if towards > 0.0 { normal.map(|c| -c) } else { normal }
+}
+
+fn draw(sheet: &mut Sheet, dimension: &Dimension, wide: bool) {
+    let Dimension { ends: [a, b], outwards: out, lines } = dimension;
+    let shift = |p: &Point, by: f64| [p[0] + out[0] * by, p[1] + out[1] * by];
+    let thin = Pen::new(ink::QUIET, 1.5);
+    for end in [a, b] {
+        sheet.line(shift(end, 12.0), shift(end, AWAY + 10.0), thin);
+    }
+    sheet.dimension(shift(a, AWAY), shift(b, AWAY));
+    let middle = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
+    if wide && !fits(dimension) {
+        beside(sheet, shift(&middle, AWAY + 26.0), out[0], lines);
+        return;
+    }
+    let mut turn = (b[1] - a[1]).atan2(b[0] - a[0]).to_degrees();
+    if turn <= -90.0 + 1e-6 {
+        turn += 180.0;
+    } else if turn > 90.0 + 1e-6 {
+        turn -= 180.0;
+    }
+    // Words stand on the outer side of the line, one line of them: found, then planned.
+    let words = lines.join(", ");
+    let words = if typeface::width(&words, ink::LABEL, false) < span(*a, *b) * 0.98 {
+        vec![words]
+    } else {
+        lines.clone()
+    };
+    let down = [-turn.to_radians().sin(), turn.to_radians().cos()];
+    let below = down[0] * out[0] + down[1] * out[1] > 0.0;
+    for (i, line) in words.iter().enumerate() {
+        let step = if below { i } else { words.len() - 1 - i } as f64;
+        let centre = shift(&middle, AWAY + ink::LABEL * (0.95 + 1.2 * step));
+        let at = [0, 1].map(|axis| centre[axis] + down[axis] * ink::LABEL * 0.36);
+        sheet.text(at, line, Type::LABEL.anchored(Anchor::Middle).turned(turn));
+    }
+}
+
+fn span(a: Point, b: Point) -> f64 {
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}
+
+/// Words beside a dimension too short to carry them.
+fn beside(sheet: &mut Sheet, at: Point, outwards_x: f64, lines: &[String]) {
+    let anchor = if outwards_x < 0.0 { Anchor::End } else { Anchor::Start };
+    let first = at[1] + ink::LABEL * 0.36 - ink::LABEL * 0.6 * (lines.len() as f64 - 1.0);
+    for (i, line) in lines.iter().enumerate() {
+        let y = first + ink::LABEL * 1.2 * i as f64;
+        sheet.text([at[0], y], line, Type::LABEL.anchored(anchor));
+    }
+}
+
+/// A bar of a round length, half filled, with its length in words.
+fn scale_bar(sheet: &mut Sheet, at: Point, scale: f64, units: UnitSystem) {
+    let (unit_mm, steps): (f64, &[f64]) = match units {
+        UnitSystem::Metric => (10.0, &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]),
+        UnitSystem::Imperial => (25.4, &[0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 40.0]),
+    };
+    let wanted = 330.0;
+    let nearest = |a: &&f64, b: &&f64| {
+        let far = |s: f64| (s * unit_mm * scale / wanted).ln().abs();
+        far(**a).total_cmp(&far(**b))
+    };
+    let step = steps.iter().min_by(nearest).copied().unwrap_or(1.0);
+    let length = step * unit_mm * scale;
+    let [x, y] = at;
+    sheet.rectangle([x, y], [length, 12.0], ink::INK);
+    sheet.rectangle([x + length / 2.0, y + 2.5], [length / 2.0 - 2.5, 7.0], ink::PAPER);
+    let name = match units {
+        UnitSystem::Metric => format!("{step} cm"),
+        UnitSystem::Imperial => units.length(Length::mm(step * unit_mm)),
+    };
+    sheet.text([x + length + 22.0, y + 16.0], &name, Type::LABEL);
+}

@@ -1,0 +1,4 @@
+//! Pictures and tables must not change unnoticed, nor become illegible.
+
+mod fixture;
+mod legible;
