@@ -6,6 +6,7 @@
 
 mod analysis;
 mod assembly;
+mod bend;
 mod cell;
 mod check;
 mod elements;

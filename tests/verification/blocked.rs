@@ -2,9 +2,7 @@
 
 use slantwise::fabric::Fabric;
 use slantwise::measure::measure;
-use slantwise::state::{
-    Blocking, Hold, Laid, Settings, Shape, Target, block, lay, soak,
-};
+use slantwise::state::{Blocking, Hold, Laid, Settings, Shape, Target, block, lay, soak};
 use slantwise::stitches::Piece;
 use std::ops::ControlFlow;
 
@@ -56,7 +54,10 @@ fn the_next_wash_returns_the_piece_and_the_second_changes_nothing() {
     let once = soak(&fabric, &done.released, &Settings::default(), &mut |_| GO).unwrap();
     let twice = soak(&fabric, &once.shape, &Settings::default(), &mut |_| GO).unwrap();
     let sizes = [&laid.shape, &once.shape, &twice.shape].map(|s| size(&piece, &fabric, s));
-    println!("washed {:?}, blocked and washed {:?}, washed again {:?}", sizes[0], sizes[1], sizes[2]);
+    println!(
+        "washed {:?}, blocked and washed {:?}, washed again {:?}",
+        sizes[0], sizes[1], sizes[2]
+    );
     for axis in 0..2 {
         assert!((sizes[1][axis] / sizes[0][axis] - 1.0).abs() < 0.002);
         assert!((sizes[2][axis] / sizes[1][axis] - 1.0).abs() < 1e-6);
