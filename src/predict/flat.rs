@@ -17,8 +17,12 @@ use crate::pattern::GaugeState;
 use crate::pattern::Header;
 use crate::pattern::Origin;
 use crate::source::Source;
+use crate::state::Laid;
 use crate::state::NotLaid;
+use crate::state::Progress;
+use crate::state::Settings;
 use crate::stitches::Piece;
+use crate::units::Angle;
 use crate::units::UnitSystem;
 
 /// Drawn with when the page names no colour: invented, told apart in greyscale.
@@ -72,6 +76,9 @@ pub enum Failure {
         /// Row nearest the trouble.
         near: Option<String>,
     },
+    /// No preset knows how this fibre takes blocking.
+    #[error("fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own")]
+    Fibre(String),
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
     NoRows,
@@ -89,14 +96,34 @@ pub fn lay(
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Prediction, (Failure, Vec<Diagnostic>)> {
+    let done = run(source, options, progress)?;
+    Ok(done.prediction)
+}
+
+/// Everything the stages made on the way to a prediction.
+pub(super) struct Run {
+    pub(super) header: Header,
+    pub(super) piece: Piece,
+    pub(super) material: Material,
+    pub(super) fabric: Fabric,
+    pub(super) laid: Laid,
+    pub(super) prediction: Prediction,
+}
+
+/// Runs all stages and keeps what they made.
+pub(super) fn run(
+    source: &Source,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Run, (Failure, Vec<Diagnostic>)> {
     let _ = progress(Step::Working);
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
     let (piece, faults) = crate::stitches::work(&pattern, source);
     diagnostics.extend(faults);
-    match flat(source, &pattern.header, &piece, options, progress) {
-        Ok(mut prediction) => {
-            prediction.diagnostics.splice(0..0, diagnostics);
-            Ok(prediction)
+    match flat(source, pattern.header, piece, options, progress) {
+        Ok(mut run) => {
+            run.prediction.diagnostics.splice(0..0, diagnostics);
+            Ok(run)
         }
         Err(failure) => Err((failure, diagnostics)),
     }
@@ -104,71 +131,89 @@ pub fn lay(
 
 fn flat(
     source: &Source,
-    header: &Header,
-    piece: &Piece,
+    header: Header,
+    piece: Piece,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Prediction, Failure> {
+) -> Result<Run, Failure> {
     if piece.rows.len() < 2 {
         return Err(Failure::NoRows);
     }
-    let material = material::material(header, piece, &options.overrides)?;
-    let hand = material::hand(header, piece, &material, options.seed)?;
+    let material = material::material(&header, &piece, &options.overrides)?;
+    let hand = material::hand(&header, &piece, &material, options.seed)?;
     let _ = progress(Step::Meshing(piece.stitches.len() as u32));
-    let fabric = Fabric::new(piece, &Sizes::new(piece, &material, &hand));
-    let laid = settle(piece, &fabric, progress)?;
-    let measured = measure(piece, &fabric, &laid.shape, yarn::by_colour(piece, &material))
-        .ok_or_else(|| Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
+    let fabric = Fabric::new(&piece, &Sizes::new(&piece, &material, &hand));
+    let laid = settle(&piece, &fabric, progress)?;
+    let measured = measure(&piece, &fabric, &laid.shape, yarn::by_colour(&piece, &material))
+        .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
     let units = options.units.unwrap_or(header.units.value);
     let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
     let title = header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone());
-    let mut assumptions = assumptions(piece, &material, header, units);
+    let mut assumptions = assumptions(&piece, &material, &header, units);
     if slant_borrowed {
-        assumptions.push(Assumption {
-            what: "slant of the planned outline".into(),
-            value: format!("{:.1}°", measured.edges[0].slant.to_degrees()),
-            source: "assumed: none stated, so the predicted slant is taken".into(),
-            assumed: true,
-        });
+        assumptions.push(borrowed_slant(measured.edges[0].slant));
     }
-    Ok(Prediction {
-        cautions: cautions::cautions(piece, &title, &measured),
+    let prediction = Prediction {
+        cautions: cautions::cautions(&piece, &title, &measured),
         title,
         units,
-        gauge_state: gauge_state(header),
-        diagnostics: unplaced(piece, &fabric),
+        gauge_state: gauge_state(&header),
+        diagnostics: unplaced(&piece, &fabric),
         planned,
-        palette: palette(header, piece),
+        palette: palette(&header, &piece),
         stitches: piece.stitches.len() as u32,
         assumptions,
-        solution: Solution {
-            residual: laid.outcome.residual,
-            last_step: laid.outcome.last_step / mean_width(&fabric),
-            iterations: laid.outcome.iterations as u32,
-            energy: laid.outcome.energy,
-            minimum: laid.outcome.minimum,
-        },
+        solution: solution(&laid, &fabric),
         measured,
-    })
+    };
+    Ok(Run { header, piece, material, fabric, laid, prediction })
+}
+
+fn borrowed_slant(slant: Angle) -> Assumption {
+    Assumption {
+        what: "slant of the planned outline".into(),
+        value: format!("{:.1}°", slant.to_degrees()),
+        source: "assumed: none stated, so the predicted slant is taken".into(),
+        assumed: true,
+    }
+}
+
+fn solution(laid: &Laid, fabric: &Fabric) -> Solution {
+    let outcome = laid.outcome;
+    Solution {
+        residual: outcome.residual,
+        last_step: outcome.last_step / mean_width(fabric),
+        iterations: outcome.iterations as u32,
+        energy: outcome.energy,
+        minimum: outcome.minimum,
+    }
 }
 
 fn settle(
     piece: &Piece,
     fabric: &Fabric,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<crate::state::Laid, Failure> {
-    let mut tell = |p: crate::state::Progress| {
-        progress(Step::Settling { iteration: p.iteration as u32, residual: p.residual })
+) -> Result<Laid, Failure> {
+    crate::state::lay(fabric, &Settings::default(), &mut teller(progress))
+        .map_err(|fault| not_laid(piece, fault))
+}
+
+/// Passes the solver's progress on.
+pub(super) fn teller(
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> impl FnMut(Progress) -> ControlFlow<()> {
+    move |p| progress(Step::Settling { iteration: p.iteration as u32, residual: p.residual })
+}
+
+/// Says where, in the pattern's words.
+pub(super) fn not_laid(piece: &Piece, fault: NotLaid) -> Failure {
+    let near = match &fault {
+        NotLaid::Unsettled { near: Some(stitch), .. } => {
+            Some(crate::measure::row_label(piece, piece.stitch(*stitch).row.0))
+        }
+        _ => None,
     };
-    crate::state::lay(fabric, &crate::state::Settings::default(), &mut tell).map_err(|fault| {
-        let near = match &fault {
-            NotLaid::Unsettled { near: Some(stitch), .. } => {
-                Some(crate::measure::row_label(piece, piece.stitch(*stitch).row.0))
-            }
-            _ => None,
-        };
-        Failure::NotLaid { fault, near }
-    })
+    Failure::NotLaid { fault, near }
 }
 
 /// Mean rest width of the plain cells, m.

@@ -1,11 +1,13 @@
 //! Runs the stages in order; the only place that does.
 
+mod blocking;
 mod cautions;
 mod flat;
 mod material;
 mod planned;
 mod yarn;
 
+pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Step, lay};
 
 use crate::diagnostic::Diagnostic;
