@@ -20,6 +20,7 @@ mod strand;
 mod wedge;
 
 pub use check::BadBody;
+pub use elements::signed_area;
 pub use law::{Law, Tension};
 pub use minimise::{Outcome, Progress, Solver, minimise};
 pub use settings::{Cause, NotSettled, Settings};
