@@ -7,31 +7,19 @@ use std::path::{Path, PathBuf};
 use indicatif::{ProgressBar, ProgressStyle};
 use slantwise::diagnostic::{Diagnostic, Severity};
 use slantwise::material::PresetOverride;
-use slantwise::predict::{self, Prediction, Step};
+use slantwise::predict::{self, Failure, Prediction, Step};
 use slantwise::report;
 use slantwise::source::Source;
 use slantwise::units::UnitSystem;
 
-use super::args::{LayFormat, LayOptions, Units};
+use super::args::{Common, LayFormat, LayOptions, Units};
 use super::files::{self, CannotRun};
 use super::{Exit, check, print, show};
 
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
-    let source = files::read(&options.file)?;
-    let overrides = options
-        .preset
-        .iter()
-        .map(|(key, value)| PresetOverride { key: key.clone(), value: *value })
-        .collect();
-    let asked = predict::Options {
-        seed: options.seed,
-        overrides,
-        units: options.units.map(|u| match u {
-            Units::Metric => UnitSystem::Metric,
-            Units::Imperial => UnitSystem::Imperial,
-        }),
-    };
+    let source = files::read(&options.common.file)?;
+    let asked = asked(&options.common);
     let bar = progress_bar();
     let result = predict::lay(&source, &asked, &mut |step| {
         tell(&bar, step);
@@ -40,14 +28,12 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
-        Err((failure, diagnostics)) => {
-            complain(&source, &diagnostics);
-            return Err(CannotRun::Stage(format!("{}: {failure}", source.name())));
-        }
+        Err((failure, diagnostics)) => return Err(gave_up(&source, &failure, &diagnostics)),
     };
     complain(&source, &prediction.diagnostics);
     if options.format == LayFormat::Human || options.out.is_some() {
-        let folder = options.out.clone().unwrap_or_else(|| default_folder(&options.file));
+        let folder =
+            options.out.clone().unwrap_or_else(|| default_folder(&options.common.file, "laid"));
         files::write_all(&folder, &pictures(&prediction)?)?;
         if options.format == LayFormat::Human {
             print(&report::text(&prediction))?;
@@ -60,8 +46,27 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     Ok(check::exit(&prediction.diagnostics))
 }
 
+/// What the common options ask of a prediction.
+pub(super) fn asked(common: &Common) -> predict::Options {
+    let preset = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
+    predict::Options {
+        seed: common.seed,
+        overrides: common.preset.iter().map(preset).collect(),
+        units: common.units.map(|u| match u {
+            Units::Metric => UnitSystem::Metric,
+            Units::Imperial => UnitSystem::Imperial,
+        }),
+    }
+}
+
+/// Prints what was found out before a stage failed.
+pub(super) fn gave_up(source: &Source, failure: &Failure, diagnostics: &[Diagnostic]) -> CannotRun {
+    complain(source, diagnostics);
+    CannotRun::Stage(format!("{}: {failure}", source.name()))
+}
+
 /// Faults and doubts go to stderr, so that stdout holds the answer alone.
-fn complain(source: &Source, diagnostics: &[Diagnostic]) {
+pub(super) fn complain(source: &Source, diagnostics: &[Diagnostic]) {
     let mut err = anstream::stderr().lock();
     for d in diagnostics.iter().filter(|d| d.severity >= Severity::Warning) {
         let _ = err.write_all(show::human(source, d).as_bytes());
@@ -69,10 +74,10 @@ fn complain(source: &Source, diagnostics: &[Diagnostic]) {
 }
 
 /// `wrap.txt` is laid in `wrap-laid`.
-fn default_folder(file: &Path) -> PathBuf {
+pub(super) fn default_folder(file: &Path, done: &str) -> PathBuf {
     let stem = file.file_stem().map_or_else(|| "pattern".into(), |s| s.to_string_lossy());
     let stem = if stem == "-" { "pattern".into() } else { stem };
-    PathBuf::from(format!("{stem}-laid"))
+    PathBuf::from(format!("{stem}-{done}"))
 }
 
 /// Every file the command writes, by name.
@@ -87,7 +92,7 @@ fn pictures(prediction: &Prediction) -> Result<Vec<(String, Vec<u8>)>, CannotRun
     Ok(out)
 }
 
-fn progress_bar() -> ProgressBar {
+pub(super) fn progress_bar() -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }
@@ -98,7 +103,7 @@ fn progress_bar() -> ProgressBar {
     bar
 }
 
-fn tell(bar: &ProgressBar, step: Step) {
+pub(super) fn tell(bar: &ProgressBar, step: Step) {
     bar.set_message(match step {
         Step::Working => "working the rows".to_owned(),
         Step::Meshing(n) => format!("meshing {n} stitches"),

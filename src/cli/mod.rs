@@ -1,6 +1,7 @@
 //! The command line: the only place that reads files, writes files and prints.
 
 mod args;
+mod block;
 mod check;
 mod files;
 mod lay;
@@ -48,6 +49,7 @@ pub(crate) fn run() -> ExitCode {
     let done = match &arguments.command {
         Command::Check(options) => check::check(options),
         Command::Lay(options) => lay::lay(options),
+        Command::Block(options) => block::block(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

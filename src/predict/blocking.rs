@@ -102,7 +102,8 @@ pub fn block(
     let key = format!("blocking.set.{fibre}");
     let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };
     let set = plan.set.unwrap_or(entry.value);
-    let mut assumptions = vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
+    let mut assumptions =
+        vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
     let locking = value("blocking.locking_strain");
     assumptions.push(basis("strain at which stitches lock", "blocking.locking_strain", locking));
     let mut trials = Vec::new();
@@ -113,8 +114,14 @@ pub fn block(
             set,
         };
         let settings = Settings::default();
-        let done = crate::state::block(&run.fabric, &run.laid, &blocking, &settings, &mut teller(progress))
-            .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
+        let done = crate::state::block(
+            &run.fabric,
+            &run.laid,
+            &blocking,
+            &settings,
+            &mut teller(progress),
+        )
+        .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
         let soaked = soak(&run.fabric, &done.released, &settings, &mut teller(progress))
             .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
         let shapes = [&done.pinned, &done.released, &soaked.shape];
@@ -168,9 +175,8 @@ fn trial(
     locking: f64,
 ) -> Option<Trial> {
     let measured = |s: &Shape| measure(&run.piece, &run.fabric, s, Vec::new());
-    let strain = [0, 1].map(|axis| {
-        done.pinned.strains.iter().map(|s| s[axis]).fold(0.0_f64, f64::max)
-    });
+    let strain =
+        [0, 1].map(|axis| done.pinned.strains.iter().map(|s| s[axis]).fold(0.0_f64, f64::max));
     Some(Trial {
         words: words(allowance, run.prediction.units),
         pinned: measured(shapes[0])?,
@@ -188,7 +194,11 @@ fn words(allowance: &Allowance, units: crate::units::UnitSystem) -> String {
         Allowance::PerCent([a, b]) if a == b => format!("{a} % each way"),
         Allowance::PerCent([a, b]) => format!("{a} % along the rows, {b} % square to them"),
         Allowance::Size(along, edge, _) => {
-            format!("to {} along the rows by {} along the edges", units.length(*along), units.length(*edge))
+            format!(
+                "to {} along the rows by {} along the edges",
+                units.length(*along),
+                units.length(*edge)
+            )
         }
     }
 }
@@ -241,7 +251,11 @@ fn halving(i: usize, n: usize) -> u32 {
         if i == middle {
             return round;
         }
-        if i < middle { high = middle } else { low = middle }
+        if i < middle {
+            high = middle
+        } else {
+            low = middle
+        }
         if high - low <= 1 {
             return round;
         }

@@ -77,7 +77,9 @@ pub enum Failure {
         near: Option<String>,
     },
     /// No preset knows how this fibre takes blocking.
-    #[error("fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own")]
+    #[error(
+        "fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own"
+    )]
     Fibre(String),
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
@@ -118,7 +120,7 @@ pub(super) fn run(
 ) -> Result<Run, (Failure, Vec<Diagnostic>)> {
     let _ = progress(Step::Working);
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
-    let (piece, faults) = crate::stitches::work(&pattern, source);
+    let (piece, faults) = crate::stitches::work(&pattern);
     diagnostics.extend(faults);
     match flat(source, pattern.header, piece, options, progress) {
         Ok(mut run) => {

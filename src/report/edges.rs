@@ -37,10 +37,10 @@ pub(super) fn edges(prediction: &Prediction) -> Picture {
 fn panel(sheet: &mut Sheet, top: f64, name: &str, edge: &EdgeShape, units: UnitSystem) -> f64 {
     let room = ink::PAGE - 2.0 * ink::MARGIN;
     let scale = Scale::of(edge, units);
-    let zone = units.length(edge.minimum_zone);
+    let zone = words::fine(units, edge.minimum_zone);
     let mut head = format!("{name}: inside a band of {zone}");
     if let Some(zigzag) = edge.zigzag {
-        let (height, period) = (units.length(zigzag.height), units.length(zigzag.period));
+        let (height, period) = (words::fine(units, zigzag.height), units.length(zigzag.period));
         head += &format!(", steps of {height} every {period} ({} rows)", zigzag.rows);
     }
     head += &format!("; drawn {:.0} times enlarged across", scale.enlarged());
@@ -143,20 +143,18 @@ fn draw(area: &Area<'_>, edge: &EdgeShape, scale: &Scale) -> Drawn {
             .filter(|p| bender.indices.contains(&p.row))
             .map(|p| (p.along / scale.along, p.off / scale.across))
             .collect();
-        match nth {
-            0 => plot.draw_series(places.iter().map(|at| {
-                let shape = vec![(0, -11), (11, 0), (0, 11), (-11, 0)];
-                EmptyElement::at(*at) + Polygon::new(shape, colour(ink::PLAN))
-            }))?,
-            1 => plot.draw_series(places.iter().map(|at| {
-                let shape = vec![(0, -11), (11, 11), (-11, 11)];
-                EmptyElement::at(*at) + Polygon::new(shape, colour(ink::INK))
-            }))?,
-            _ => plot.draw_series(places.iter().map(|at| {
-                let shape = vec![(-9, -9), (9, -9), (9, 9), (-9, 9)];
-                EmptyElement::at(*at) + Polygon::new(shape, colour(ink::QUIET))
-            }))?,
+        // Many marks would hide the line they stand on.
+        let r = if places.len() > 60 { 6 } else { 11 };
+        let (shape, tint) = match nth {
+            0 => (vec![(0, -r), (r, 0), (0, r), (-r, 0)], ink::PLAN),
+            1 => (vec![(0, -r), (r, r), (-r, r)], ink::INK),
+            _ => (vec![(-r, -r), (r, -r), (r, r), (-r, r)], ink::QUIET),
         };
+        plot.draw_series(
+            places
+                .iter()
+                .map(|at| EmptyElement::at(*at) + Polygon::new(shape.clone(), colour(tint))),
+        )?;
     }
     Ok(())
 }

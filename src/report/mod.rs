@@ -3,6 +3,7 @@
 //! Everything here is drawn from a [`Prediction`] alone and returned as text or bytes; nothing is
 //! written to disk, and the same prediction gives the same bytes.
 
+mod blocking;
 mod chart;
 mod csv;
 mod edges;
@@ -19,6 +20,7 @@ mod typeface;
 mod view;
 mod words;
 
+pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use csv::{Table, tables};
 pub use json::{SCHEMA, json};
 pub use png::{PngError, png};

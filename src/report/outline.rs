@@ -30,7 +30,8 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
     let unplaced = View::of(measured, &[&measured.outline, planned]);
     let top = sheet.heading(&title, &below(prediction, unplaced.words()));
     let top = legend(&mut sheet, top, !planned.is_empty());
-    let (view, wide) = place(prediction, unplaced, top + AWAY + 60.0);
+    let view = place(prediction, unplaced, top + AWAY + 60.0);
+    let drawn = [view.points(&measured.outline), view.points(planned)].concat();
     sheet.polygon(&view.points(&measured.outline), Some(ink::CLOTH), None);
     if !planned.is_empty() {
         let pen = Pen::new(ink::PLAN, 5.0).dashed(22.0, 13.0);
@@ -38,7 +39,7 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
     }
     sheet.polygon(&view.points(&measured.outline), None, Some(Pen::new(ink::DEEP, 4.0)));
     for dimension in dimensions(prediction, &view) {
-        draw(&mut sheet, &dimension, wide);
+        draw(&mut sheet, &dimension, &drawn);
     }
     let bottom = view.corner[1] + view.box_on_page()[1] + AWAY + 130.0;
     scale_bar(&mut sheet, [ink::MARGIN, bottom], view.scale, prediction.units);
@@ -77,25 +78,49 @@ fn legend(sheet: &mut Sheet, top: f64, planned: bool) -> f64 {
     y + ink::LABEL * 0.5
 }
 
-/// Scales the view; leaves lanes at the sides for words when a dimension is too short to carry its
-/// own, and says so.
-fn place(prediction: &Prediction, view: View, top: f64) -> (View, bool) {
-    let lane = |wide: bool| if wide { 560.0 } else { 170.0 };
-    let at = |wide: bool| {
-        let room = ink::PAGE - 2.0 * (ink::MARGIN + lane(wide));
+/// Scales the view; leaves lanes at the sides for the words of dimensions too short to carry them.
+fn place(prediction: &Prediction, view: View, top: f64) -> View {
+    let at = |lane: f64| {
+        let room = ink::PAGE - 2.0 * (ink::MARGIN + lane);
         let placed = view.placed([0.0, top], [room, TALLEST]);
         let left = (ink::PAGE - placed.box_on_page()[0]) / 2.0;
         placed.moved([left, top])
     };
-    let narrow = at(false);
-    let fits = dimensions(prediction, &narrow).iter().all(|d| fits(d));
-    if fits { (narrow, false) } else { (at(true), true) }
+    let narrow = at(170.0);
+    let crowded = dimensions(prediction, &narrow).into_iter().filter(|d| !d.fits());
+    match crowded.map(|d| d.widest()).reduce(f64::max) {
+        None => narrow,
+        Some(words) => at(words + AWAY + 50.0),
+    }
 }
 
-fn fits(dimension: &Dimension) -> bool {
-    let [a, b] = dimension.ends;
-    let length = (a[0] - b[0]).hypot(a[1] - b[1]);
-    dimension.lines.iter().all(|line| typeface::width(line, ink::LABEL, false) < length * 0.98)
+impl Dimension {
+    fn span(&self) -> f64 {
+        let [a, b] = self.ends;
+        (a[0] - b[0]).hypot(a[1] - b[1])
+    }
+
+    fn widest(&self) -> f64 {
+        self.lines.iter().map(|line| typeface::width(line, ink::LABEL, false)).fold(0.0, f64::max)
+    }
+
+    /// Its words can stand along the line.
+    fn fits(&self) -> bool {
+        self.widest() < self.span() * 0.98
+    }
+
+    /// How far outwards the line must stand to clear everything drawn beside it.
+    fn clear_of(&self, drawn: &[Point]) -> f64 {
+        let ([a, b], [ox, oy]) = (self.ends, self.outwards);
+        let span = self.span().max(1e-9);
+        let (ux, uy) = ((b[0] - a[0]) / span, (b[1] - a[1]) / span);
+        let beside = |p: &&Point| {
+            let along = (p[0] - a[0]) * ux + (p[1] - a[1]) * uy;
+            (-40.0..span + 40.0).contains(&along)
+        };
+        let out = |p: &Point| (p[0] - a[0]) * ox + (p[1] - a[1]) * oy;
+        AWAY + drawn.iter().filter(beside).map(out).fold(0.0, f64::max)
+    }
 }
 
 fn dimensions(prediction: &Prediction, view: &View) -> Vec<Dimension> {
@@ -142,44 +167,43 @@ fn square(a: Point, b: Point, inside: Point) -> Point {
     if towards > 0.0 { normal.map(|c| -c) } else { normal }
 }
 
-fn draw(sheet: &mut Sheet, dimension: &Dimension, wide: bool) {
+fn draw(sheet: &mut Sheet, dimension: &Dimension, drawn: &[Point]) {
     let Dimension { ends: [a, b], outwards: out, lines } = dimension;
+    let away = dimension.clear_of(drawn);
     let shift = |p: &Point, by: f64| [p[0] + out[0] * by, p[1] + out[1] * by];
-    let thin = Pen::new(ink::QUIET, 1.5);
     for end in [a, b] {
-        sheet.line(shift(end, 12.0), shift(end, AWAY + 10.0), thin);
+        sheet.line(shift(end, 12.0), shift(end, away + 10.0), Pen::new(ink::QUIET, 1.5));
     }
-    sheet.dimension(shift(a, AWAY), shift(b, AWAY));
+    sheet.dimension(shift(a, away), shift(b, away));
     let middle = [(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0];
-    if wide && !fits(dimension) {
-        beside(sheet, shift(&middle, AWAY + 26.0), out[0], lines);
-        return;
+    if dimension.fits() {
+        along(sheet, shift(&middle, away), dimension);
+    } else {
+        beside(sheet, shift(&middle, away + 26.0), out[0], lines);
     }
+}
+
+/// Words on the outer side of a dimension line, read from below or from the right; found and planned
+/// share a line where there is room.
+fn along(sheet: &mut Sheet, middle: Point, dimension: &Dimension) {
+    let Dimension { ends: [a, b], outwards: out, lines } = dimension;
     let mut turn = (b[1] - a[1]).atan2(b[0] - a[0]).to_degrees();
-    if turn <= -90.0 + 1e-6 {
+    if turn < -90.0 - 1e-6 {
         turn += 180.0;
-    } else if turn > 90.0 + 1e-6 {
+    } else if turn > 90.0 - 1e-6 {
         turn -= 180.0;
     }
-    // Words stand on the outer side of the line, one line of them: found, then planned.
-    let words = lines.join(", ");
-    let words = if typeface::width(&words, ink::LABEL, false) < span(*a, *b) * 0.98 {
-        vec![words]
-    } else {
-        lines.clone()
-    };
+    let joined = lines.join(", ");
+    let one_line = typeface::width(&joined, ink::LABEL, false) < dimension.span() * 0.98;
+    let words = if one_line { vec![joined] } else { lines.clone() };
     let down = [-turn.to_radians().sin(), turn.to_radians().cos()];
     let below = down[0] * out[0] + down[1] * out[1] > 0.0;
     for (i, line) in words.iter().enumerate() {
         let step = if below { i } else { words.len() - 1 - i } as f64;
-        let centre = shift(&middle, AWAY + ink::LABEL * (0.95 + 1.2 * step));
-        let at = [0, 1].map(|axis| centre[axis] + down[axis] * ink::LABEL * 0.36);
+        let by = ink::LABEL * (0.95 + 1.2 * step);
+        let at = [0, 1].map(|k| middle[k] + out[k] * by + down[k] * ink::LABEL * 0.36);
         sheet.text(at, line, Type::LABEL.anchored(Anchor::Middle).turned(turn));
     }
-}
-
-fn span(a: Point, b: Point) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
 /// Words beside a dimension too short to carry them.
@@ -193,7 +217,7 @@ fn beside(sheet: &mut Sheet, at: Point, outwards_x: f64, lines: &[String]) {
 }
 
 /// A bar of a round length, half filled, with its length in words.
-fn scale_bar(sheet: &mut Sheet, at: Point, scale: f64, units: UnitSystem) {
+pub(super) fn scale_bar(sheet: &mut Sheet, at: Point, scale: f64, units: UnitSystem) {
     let (unit_mm, steps): (f64, &[f64]) = match units {
         UnitSystem::Metric => (10.0, &[0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]),
         UnitSystem::Imperial => (25.4, &[0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 40.0]),

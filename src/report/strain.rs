@@ -35,11 +35,13 @@ pub(super) fn strain(prediction: &Prediction) -> Picture {
     let top = sheet.heading(&title, &note) + 20.0;
     let maps = maps(cells);
     let [w, h] = view.box_mm();
-    // Wide pieces are stacked, tall ones stand side by side.
-    let beside = w < 1.3 * h;
     let gap = 60.0;
     let room = ink::PAGE - 2.0 * ink::MARGIN;
-    let room = if beside { [(room - 2.0 * gap) / 3.0, 1300.0] } else { [room, 620.0] };
+    let (narrow, wide) = ([(room - 2.0 * gap) / 3.0, 1300.0], [room, 680.0]);
+    // Side by side, unless stacking draws the piece much larger.
+    let scale = |[x, y]: [f64; 2]| (x / w).min(y / h);
+    let beside = scale(wide) < 1.5 * scale(narrow);
+    let room = if beside { narrow } else { wide };
     let mut corner = [ink::MARGIN, top];
     let mut bottom = top;
     for (nth, map) in maps.iter().enumerate() {

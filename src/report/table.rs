@@ -31,6 +31,7 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
     let Prediction { measured, planned, units, .. } = prediction;
     let length =
         |what: &str, found: Length, plan: Option<Length>| length(prediction, what, found, plan);
+    let fine = |what: &str, found: Length| Row::new(what, "", &words::fine(*units, found), "");
     let [left, right] = &measured.edges;
     let mut list = vec![
         length("along the rows, mean", measured.along_rows.mean, planned.along_rows),
@@ -42,12 +43,12 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         length("along the right edge", right.chord, planned.along_edges),
         angle("slant of the left edge", left.slant, planned.slant),
         angle("slant of the right edge", right.slant, planned.slant),
-        length("straightness, left (minimum zone)", left.minimum_zone, None),
-        length("straightness, right (minimum zone)", right.minimum_zone, None),
+        fine("straightness, left (minimum zone)", left.minimum_zone),
+        fine("straightness, right (minimum zone)", right.minimum_zone),
     ];
     for (name, edge) in [("left", left), ("right", right)] {
         if let Some(zigzag) = edge.zigzag {
-            list.push(length(&format!("steps of the {name} edge, height"), zigzag.height, None));
+            list.push(fine(&format!("steps of the {name} edge, height"), zigzag.height));
             list.push(length(&format!("steps of the {name} edge, period"), zigzag.period, None));
         }
     }

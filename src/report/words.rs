@@ -23,14 +23,14 @@ pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
 }
 
 fn edge_sentence(name: &str, edge: &EdgeShape, units: UnitSystem) -> String {
-    let zone = units.length(edge.minimum_zone);
+    let zone = fine(units, edge.minimum_zone);
     let long = units.length(edge.chord);
     if edge.minimum_zone.to_mm() <= STRAIGHT * edge.chord.to_mm() {
         return format!("{name}: straight within {zone} over {long}.");
     }
     let shape = match edge.zigzag {
         Some(zigzag) => {
-            let (height, period) = (units.length(zigzag.height), units.length(zigzag.period));
+            let (height, period) = (fine(units, zigzag.height), units.length(zigzag.period));
             format!("{name}: steps of {height} every {period}")
         }
         None => format!("{name}: bends within a band of {zone} over {long}"),
@@ -101,6 +101,15 @@ fn against(units: UnitSystem, found: Length, plan: Length, which: &str) -> Strin
     format!("{} {which} ({})", units.length(plan), percent_off(found, plan))
 }
 
+/// A small length; one that would round to nothing says so instead of reading as exact.
+pub(super) fn fine(units: UnitSystem, length: Length) -> String {
+    match units {
+        UnitSystem::Metric if length.to_mm() < 0.05 => "under 0.1 mm".into(),
+        UnitSystem::Imperial if length.to_inches() < 1.0 / 32.0 => "under 1/16 in".into(),
+        _ => units.length(length),
+    }
+}
+
 /// Difference in per cent of the plan, signed; nothing sensible for a plan of zero.
 pub(super) fn percent_off(found: Length, plan: Length) -> String {
     if plan.to_mm().abs() < 1e-9 {
@@ -129,7 +138,7 @@ pub(super) fn degrees(angle: Angle) -> String {
 pub(super) fn bender(bender: &Bender, units: UnitSystem) -> String {
     let push = bender.push.to_mm();
     let way = if push < 0.0 { "inwards" } else { "outwards" };
-    format!("{}: each steps {} {way}", bender.rows, units.length(Length::mm(push.abs())))
+    format!("{}: each steps {} {way}", bender.rows, fine(units, Length::mm(push.abs())))
 }
 
 /// An area in the user's units.
