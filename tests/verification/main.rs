@@ -2,6 +2,7 @@
 //! Each test prints value beside reference. Run with `cargo test --release --test verification`.
 
 mod bands;
+mod bending;
 mod bias;
 mod blocked;
 mod build;
@@ -9,6 +10,7 @@ mod build;
 mod common;
 mod derivatives;
 mod edges;
+mod hung;
 mod laid;
 mod law;
 mod off_axis;
