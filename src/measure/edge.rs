@@ -139,9 +139,11 @@ fn benders(
             let scale = pushes.iter().map(|v| v.abs()).fold(0.0, f64::max);
             for i in 0..pushes.len() {
                 let class = &mut classes[i % p];
-                let alike = class
-                    .last()
-                    .is_none_or(|&j| i - j == p && (pushes[i] - pushes[j]).abs() < 0.2 * scale);
+                let alike = class.last().is_none_or(|&j| {
+                    i - j == p
+                        && ends[i + 1].section == ends[j + 1].section
+                        && (pushes[i] - pushes[j]).abs() < 0.2 * scale
+                });
                 if alike {
                     class.push(i);
                 } else {
