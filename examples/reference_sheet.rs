@@ -29,12 +29,12 @@ const G: f64 = 9.81;
 const RIGIDITY: f64 = 1e-5;
 
 /// What was asked for.
-struct Task {
-    problem: String,
-    n: usize,
-    tol: f64,
-    threads: usize,
-    csv: Option<String>,
+pub(crate) struct Task {
+    pub(crate) problem: String,
+    pub(crate) n: usize,
+    pub(crate) tol: f64,
+    pub(crate) threads: usize,
+    pub(crate) csv: Option<String>,
 }
 
 fn read(mut args: impl Iterator<Item = String>) -> Result<Task, String> {
@@ -120,14 +120,14 @@ fn hung(n: usize) -> Body {
 }
 
 /// Wall time of building, analysing and solving, and what was found.
-struct Found {
+pub(crate) struct Found {
     seconds: [f64; 3],
     /// One factorisation and solve of the final matrix, s.
     unit: f64,
-    outcome: Outcome,
-    positions: Vec<Vec<f64>>,
-    tip_sag: Option<f64>,
-    edge_width: Option<f64>,
+    pub(crate) outcome: Outcome,
+    pub(crate) positions: Vec<Vec<f64>>,
+    pub(crate) tip_sag: Option<f64>,
+    pub(crate) edge_width: Option<f64>,
 }
 
 fn run<const D: usize>(
@@ -176,7 +176,8 @@ fn run<const D: usize>(
     })
 }
 
-fn solve(task: &Task) -> Result<Found, NotSettled> {
+/// Solves one of the three problems.
+pub(crate) fn solve(task: &Task) -> Result<Found, NotSettled> {
     let n = task.n;
     let space = |ripple: f64| -> Vec<[f64; 3]> {
         plan(n)

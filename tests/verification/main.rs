@@ -14,5 +14,9 @@ mod hung;
 mod laid;
 mod law;
 mod off_axis;
+#[expect(dead_code, reason = "the program's own input and output are not run here")]
+#[path = "../../examples/reference_sheet.rs"]
+mod reference_sheet;
 mod refinement;
 mod same;
+mod stored;
