@@ -406,12 +406,14 @@ impl<const D: usize> Solver<D> {
 }
 
 impl Stand {
-    /// True if one more step with the factor at hand is expected to do, at a fraction of the price of
-    /// a factorisation. After a Newton step the same factor is expected to leave 1.5 times what that
-    /// step left. Longer runs of such steps do not pay: where a tension changes sign the Hessian
-    /// jumps, and they stall there.
+    /// True if at most two more steps with the factor at hand are expected to do: each costs a
+    /// fraction of a factorisation. After a Newton step the same factor is expected to leave 1.5 times
+    /// what that step left. Longer runs of such steps do not pay: where a tension changes sign the
+    /// Hessian jumps, and they stall there.
     fn chord_pays(&self, settings: &Settings) -> bool {
-        self.minimum && self.shrink * self.residual <= settings.residual
+        self.minimum
+            && self.shrink < 0.1
+            && self.shrink * self.shrink * self.residual <= settings.residual
     }
 
     fn outcome(&self) -> Outcome {
