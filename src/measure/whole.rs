@@ -43,8 +43,8 @@ pub fn measure(
 ) -> Option<Measurements> {
     let xy = frame(fabric, shape);
     let label = |row: u32| row_label(piece, row);
-    let left = edge::shape(&row_ends(fabric, &xy, 0), -1.0, &label)?;
-    let right = edge::shape(&row_ends(fabric, &xy, 1), 1.0, &label)?;
+    let left = edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?;
+    let right = edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?;
     let rows = rows(piece, fabric, &xy);
     let along_rows = range(rows.iter().map(|r| r.width));
     let slant = (left.slant.to_radians() + right.slant.to_radians()) / 2.0;
@@ -81,9 +81,10 @@ pub fn row_label(piece: &Piece, row: u32) -> String {
     }
 }
 
-fn row_ends(fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
+fn row_ends(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
     let end = |(row, ends): (usize, &Option<[u32; 2]>)| {
-        ends.map(|e| RowEnd { row: row as u32, at: xy[e[side] as usize] })
+        let section = piece.rows[row].section;
+        ends.map(|e| RowEnd { row: row as u32, section, at: xy[e[side] as usize] })
     };
     fabric.row_ends.iter().enumerate().filter_map(end).collect()
 }
@@ -107,7 +108,7 @@ fn square_to_rows(fabric: &Fabric, xy: &[[f64; 2]]) -> Length {
         .filter(|&r| fabric.row_ends[r].is_some())
         .map(|r| mean_y(&fabric.row_paths[r]));
     let first = paths.next().unwrap_or(0.0);
-    Length::mm(paths.last().map_or(0.0, |last| last - first))
+    Length::mm(paths.next_back().map_or(0.0, |last| last - first))
 }
 
 /// Angle of `b - a` against the square to the rows.
@@ -182,7 +183,7 @@ pub fn edges(piece: &Piece, fabric: &Fabric, shape: &Shape) -> Option<[EdgeShape
     let xy = frame(fabric, shape);
     let label = |row: u32| row_label(piece, row);
     Some([
-        edge::shape(&row_ends(fabric, &xy, 0), -1.0, &label)?,
-        edge::shape(&row_ends(fabric, &xy, 1), 1.0, &label)?,
+        edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?,
+        edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?,
     ])
 }

@@ -8,6 +8,7 @@ use super::ink;
 use super::sheet::{Sheet, Type};
 use super::typeface;
 use super::words;
+use crate::measure::EdgePoint;
 use crate::measure::EdgeShape;
 use crate::predict::Prediction;
 use crate::units::UnitSystem;
@@ -133,15 +134,18 @@ fn draw(area: &Area<'_>, edge: &EdgeShape, scale: &Scale) -> Drawn {
     for side in [-zone, zone] {
         plot.draw_series(LineSeries::new(ends(side), colour(ink::QUIET).stroke_width(2)))?;
     }
-    let line = edge.curve.iter().map(|p| (p.along / scale.along, p.off / scale.across));
+    let place = |p: &EdgePoint| (p.along / scale.along, p.off / scale.across);
+    let known = |p: &&EdgePoint| p.along.is_finite() && p.off.is_finite();
+    let line = edge.curve.iter().filter(known).map(place);
     plot.draw_series(LineSeries::new(line, colour(ink::DEEP).stroke_width(4)))?;
     // The strongest bender last, so that its marks lie on top.
     for (nth, bender) in edge.benders.iter().take(MARKED).enumerate().rev() {
         let places: Vec<(f64, f64)> = edge
             .curve
             .iter()
+            .filter(known)
             .filter(|p| bender.indices.contains(&p.row))
-            .map(|p| (p.along / scale.along, p.off / scale.across))
+            .map(place)
             .collect();
         // Many marks would hide the line they stand on.
         let r = if places.len() > 60 { 6 } else { 11 };

@@ -7,6 +7,7 @@ mod blocking;
 mod chart;
 mod csv;
 mod edges;
+mod html;
 mod ink;
 mod json;
 mod outline;
@@ -22,6 +23,7 @@ mod words;
 
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use csv::{Table, tables};
+pub use html::html;
 pub use json::{SCHEMA, json};
 pub use png::{PngError, png};
 pub use text::text;

@@ -30,8 +30,8 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
     let unplaced = View::of(measured, &[&measured.outline, planned]);
     let top = sheet.heading(&title, &below(prediction, unplaced.words()));
     let top = legend(&mut sheet, top, !planned.is_empty());
-    let view = place(prediction, unplaced, top + AWAY + 60.0);
-    let drawn = [view.points(&measured.outline), view.points(planned)].concat();
+    let (view, below) = place(prediction, unplaced, top + 24.0);
+    let drawn = drawn(prediction, &view);
     sheet.polygon(&view.points(&measured.outline), Some(ink::CLOTH), None);
     if !planned.is_empty() {
         let pen = Pen::new(ink::PLAN, 5.0).dashed(22.0, 13.0);
@@ -41,9 +41,9 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
     for dimension in dimensions(prediction, &view) {
         draw(&mut sheet, &dimension, &drawn);
     }
-    let bottom = view.corner[1] + view.box_on_page()[1] + AWAY + 130.0;
+    let bottom = below + 60.0;
     scale_bar(&mut sheet, [ink::MARGIN, bottom], view.scale, prediction.units);
-    sheet.set_height(bottom + 90.0);
+    sheet.set_height(bottom + 70.0);
     let words = words::headline(prediction).join(" ");
     Picture { name: "outline".into(), svg: sheet.finish(&title, &words) }
 }
@@ -78,20 +78,48 @@ fn legend(sheet: &mut Sheet, top: f64, planned: bool) -> f64 {
     y + ink::LABEL * 0.5
 }
 
-/// Scales the view; leaves lanes at the sides for the words of dimensions too short to carry them.
-fn place(prediction: &Prediction, view: View, top: f64) -> View {
-    let at = |lane: f64| {
-        let room = ink::PAGE - 2.0 * (ink::MARGIN + lane);
-        let placed = view.placed([0.0, top], [room, TALLEST]);
-        let left = (ink::PAGE - placed.box_on_page()[0]) / 2.0;
-        placed.moved([left, top])
-    };
-    let narrow = at(170.0);
-    let crowded = dimensions(prediction, &narrow).into_iter().filter(|d| !d.fits());
-    match crowded.map(|d| d.widest()).reduce(f64::max) {
-        None => narrow,
-        Some(words) => at(words + AWAY + 50.0),
+/// Scales and places the view so that the piece, the plan and all dimensions with their words fit the
+/// page below `top`; returns the y below them too.
+fn place(prediction: &Prediction, view: View, top: f64) -> (View, f64) {
+    let page = ink::PAGE - 2.0 * ink::MARGIN;
+    let mut room = [page, TALLEST];
+    let mut placed = view.placed([0.0, 0.0], room);
+    let mut extent = extent(prediction, &placed);
+    // Words do not shrink with the drawing, so its share of the page is found by trying.
+    for _ in 0..12 {
+        let [width, height] = [0, 1].map(|axis| extent[1][axis] - extent[0][axis]);
+        let over = (width / page).max(height / (TALLEST + 300.0));
+        if over <= 1.0 {
+            break;
+        }
+        room = room.map(|side| side * (0.97 / over).max(0.3));
+        placed = view.placed([0.0, 0.0], room);
+        extent = self::extent(prediction, &placed);
     }
+    let [low, high] = extent;
+    let x = ink::MARGIN + (page - (high[0] - low[0])) / 2.0 - low[0];
+    (placed.moved([x, top - low[1]]), top + high[1] - low[1])
+}
+
+/// Least and most page coordinates of everything drawn.
+fn extent(prediction: &Prediction, view: &View) -> [Point; 2] {
+    let drawn = drawn(prediction, view);
+    let mut points = drawn.concat();
+    for dimension in dimensions(prediction, view) {
+        points.extend(dimension.reach(&drawn));
+    }
+    points.iter().fold([[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]], |[low, high], p| {
+        [[0, 1].map(|k| low[k].min(p[k])), [0, 1].map(|k| high[k].max(p[k]))]
+    })
+}
+
+/// The predicted and the planned outline on the page.
+fn drawn(prediction: &Prediction, view: &View) -> [Vec<Point>; 2] {
+    let planned = prediction.planned.outline.as_deref().unwrap_or_default();
+    let predicted = view.points(&prediction.measured.outline);
+    // An empty piece still has a place.
+    let predicted = if predicted.is_empty() { vec![view.point([0.0; 2])] } else { predicted };
+    [predicted, view.points(planned)]
 }
 
 impl Dimension {
@@ -109,8 +137,9 @@ impl Dimension {
         self.widest() < self.span() * 0.98
     }
 
-    /// How far outwards the line must stand to clear everything drawn beside it.
-    fn clear_of(&self, drawn: &[Point]) -> f64 {
+    /// How far outwards the line must stand to clear the piece, and the plan where it is near; a plan
+    /// that lies far off is drawn across instead, or the dimension would leave the piece.
+    fn away(&self, drawn: &[Vec<Point>; 2]) -> f64 {
         let ([a, b], [ox, oy]) = (self.ends, self.outwards);
         let span = self.span().max(1e-9);
         let (ux, uy) = ((b[0] - a[0]) / span, (b[1] - a[1]) / span);
@@ -119,7 +148,27 @@ impl Dimension {
             (-40.0..span + 40.0).contains(&along)
         };
         let out = |p: &Point| (p[0] - a[0]) * ox + (p[1] - a[1]) * oy;
-        AWAY + drawn.iter().filter(beside).map(out).fold(0.0, f64::max)
+        let furthest =
+            |points: &Vec<Point>| points.iter().filter(beside).map(out).fold(0.0, f64::max);
+        let [piece, plan] = [&drawn[0], &drawn[1]].map(furthest);
+        AWAY + if plan < piece + 170.0 { piece.max(plan) } else { piece }
+    }
+
+    /// Corners of a box round the line and its words.
+    fn reach(&self, drawn: &[Vec<Point>; 2]) -> Vec<Point> {
+        let [a, b] = self.ends;
+        let out = self.outwards;
+        let away = self.away(drawn);
+        let shift = |p: Point, by: f64| [p[0] + out[0] * by, p[1] + out[1] * by];
+        let lines = self.lines.len() as f64;
+        if self.fits() {
+            let words = away + ink::LABEL * (0.3 + 1.2 * lines);
+            return vec![shift(a, words), shift(b, words), shift(a, away), shift(b, away)];
+        }
+        let middle = shift([(a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0], away + 26.0);
+        let x = middle[0] + self.widest() * if out[0] < 0.0 { -1.0 } else { 1.0 };
+        let half = ink::LABEL * (0.2 + 0.6 * lines);
+        vec![[x, middle[1] - half], [x, middle[1] + half], shift(a, away), shift(b, away)]
     }
 }
 
@@ -134,11 +183,8 @@ fn dimensions(prediction: &Prediction, view: &View) -> Vec<Dimension> {
         lines
     };
     let [left, right] = &measured.edges;
-    let rows = Dimension {
-        ends: [ll, lr],
-        outwards: square(ll, lr, ul),
-        lines: size("along the rows", measured.along_rows.mean, planned.along_rows),
-    };
+    let rows =
+        Dimension { ends: [ll, lr], outwards: square(ll, lr, ul), lines: along_rows(prediction) };
     let right_edge = Dimension {
         ends: [lr, ur],
         outwards: square(lr, ur, ll),
@@ -158,6 +204,20 @@ fn dimensions(prediction: &Prediction, view: &View) -> Vec<Dimension> {
     all
 }
 
+/// Row lengths: the mean alone only where rows are much alike.
+fn along_rows(prediction: &Prediction) -> Vec<String> {
+    let units = prediction.units;
+    let found = prediction.measured.along_rows;
+    let alike = (found.most - found.least).to_mm() <= 0.03 * found.mean.to_mm();
+    let mut lines = if alike {
+        vec![format!("along the rows {}", units.length(found.mean))]
+    } else {
+        vec![format!("rows {} to {}", units.length(found.least), units.length(found.most))]
+    };
+    lines.extend(prediction.planned.along_rows.map(|p| format!("plan {}", units.length(p))));
+    lines
+}
+
 /// Unit vector square to `a`-`b`, away from `inside`.
 fn square(a: Point, b: Point, inside: Point) -> Point {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
@@ -167,9 +227,9 @@ fn square(a: Point, b: Point, inside: Point) -> Point {
     if towards > 0.0 { normal.map(|c| -c) } else { normal }
 }
 
-fn draw(sheet: &mut Sheet, dimension: &Dimension, drawn: &[Point]) {
+fn draw(sheet: &mut Sheet, dimension: &Dimension, drawn: &[Vec<Point>; 2]) {
     let Dimension { ends: [a, b], outwards: out, lines } = dimension;
-    let away = dimension.clear_of(drawn);
+    let away = dimension.away(drawn);
     let shift = |p: &Point, by: f64| [p[0] + out[0] * by, p[1] + out[1] * by];
     for end in [a, b] {
         sheet.line(shift(end, 12.0), shift(end, away + 10.0), Pen::new(ink::QUIET, 1.5));
@@ -202,7 +262,7 @@ fn along(sheet: &mut Sheet, middle: Point, dimension: &Dimension) {
         let step = if below { i } else { words.len() - 1 - i } as f64;
         let by = ink::LABEL * (0.95 + 1.2 * step);
         let at = [0, 1].map(|k| middle[k] + out[k] * by + down[k] * ink::LABEL * 0.36);
-        sheet.text(at, line, Type::LABEL.anchored(Anchor::Middle).turned(turn));
+        sheet.text(at, line, Type::LABEL.anchored(Anchor::Middle).turned(turn).haloed());
     }
 }
 
@@ -212,7 +272,7 @@ fn beside(sheet: &mut Sheet, at: Point, outwards_x: f64, lines: &[String]) {
     let first = at[1] + ink::LABEL * 0.36 - ink::LABEL * 0.6 * (lines.len() as f64 - 1.0);
     for (i, line) in lines.iter().enumerate() {
         let y = first + ink::LABEL * 1.2 * i as f64;
-        sheet.text([at[0], y], line, Type::LABEL.anchored(anchor));
+        sheet.text([at[0], y], line, Type::LABEL.anchored(anchor).haloed());
     }
 }
 

@@ -23,11 +23,19 @@ pub(super) struct Type {
     pub(super) anchor: Anchor,
     /// Degrees, clockwise.
     pub(super) turn: f64,
+    /// Set on a rim of paper.
+    pub(super) halo: bool,
 }
 
 impl Type {
-    pub(super) const LABEL: Self =
-        Self { size: ink::LABEL, bold: false, colour: ink::INK, anchor: Anchor::Start, turn: 0.0 };
+    pub(super) const LABEL: Self = Self {
+        size: ink::LABEL,
+        bold: false,
+        colour: ink::INK,
+        anchor: Anchor::Start,
+        turn: 0.0,
+        halo: false,
+    };
 
     pub(super) const fn anchored(self, anchor: Anchor) -> Self {
         Self { anchor, ..self }
@@ -37,6 +45,9 @@ impl Type {
     }
     pub(super) const fn bold(self) -> Self {
         Self { bold: true, ..self }
+    }
+    pub(super) const fn haloed(self) -> Self {
+        Self { halo: true, ..self }
     }
     pub(super) const fn turned(self, turn: f64) -> Self {
         Self { turn, ..self }
@@ -108,10 +119,17 @@ impl Sheet {
             0.0 => String::new(),
             degrees => format!(" transform=\"rotate({degrees:.1} {x:.1} {y:.1})\""),
         };
+        // A rim of paper keeps words readable where a line runs behind them.
+        let halo = match how.halo {
+            true => {
+                " stroke=\"#ffffff\" stroke-width=\"11\" stroke-linejoin=\"round\" paint-order=\"stroke\""
+            }
+            false => "",
+        };
         let (size, fill, words) = (how.size, ink::hex(how.colour), escape(text));
         let _ = writeln!(
             self.body,
-            "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size}\" fill=\"{fill}\"{weight}{anchor}{turn}>{words}</text>",
+            "<text x=\"{x:.1}\" y=\"{y:.1}\" font-size=\"{size}\" fill=\"{fill}\"{weight}{anchor}{halo}{turn}>{words}</text>",
         );
     }
 

@@ -100,7 +100,7 @@ fn draw(area: &Area<'_>, rows: &[RowMeasure], planned: Option<f64>, which: Which
         .x_desc("row, counted from the foundation")
         .y_desc("slant, degrees")
         .x_labels(12)
-        .y_labels(6)
+        .y_labels(8)
         .x_label_formatter(&|v| row_tick(*v))
         .y_label_formatter(&|v| tick(*v, high - low))
         .label_style(label(ink::INK))
@@ -119,8 +119,11 @@ fn draw(area: &Area<'_>, rows: &[RowMeasure], planned: Option<f64>, which: Which
         plot.draw_series(dashes)?;
     }
     // The right edge is drawn first and larger, so that both show where they coincide.
-    for (side, tint, size) in [(1, ink::WARM, 7), (0, ink::DEEP, 4)] {
-        let points = rows.iter().map(|row| (f64::from(row.row), which.degrees(row)[side]));
+    for (side, tint, size) in [(1, ink::WARM, 7), (0, ink::DEEP, 5)] {
+        let points = rows
+            .iter()
+            .map(|row| (f64::from(row.row), which.degrees(row)[side]))
+            .filter(|(_, angle)| angle.is_finite());
         match which {
             Which::Own => {
                 let radius = if rows.len() > 400 { size / 2 } else { size };

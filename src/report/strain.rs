@@ -40,7 +40,7 @@ pub(super) fn strain(prediction: &Prediction) -> Picture {
     let (narrow, wide) = ([(room - 2.0 * gap) / 3.0, 1300.0], [room, 680.0]);
     // Side by side, unless stacking draws the piece much larger.
     let scale = |[x, y]: [f64; 2]| (x / w).min(y / h);
-    let beside = scale(wide) < 1.5 * scale(narrow);
+    let beside = scale(wide) < 1.8 * scale(narrow);
     let room = if beside { narrow } else { wide };
     let mut corner = [ink::MARGIN, top];
     let mut bottom = top;

@@ -4,7 +4,6 @@ use std::fmt::Write as _;
 
 use super::table::{Row, rows};
 use super::words;
-use crate::diagnostic::Severity;
 use crate::predict::Prediction;
 
 const COLUMNS: usize = 100;
@@ -24,7 +23,6 @@ pub fn text(prediction: &Prediction) -> String {
     benders(&mut out, prediction);
     basis(&mut out, prediction);
     list(&mut out, "Cautions", prediction.cautions.iter().cloned());
-    faults(&mut out, prediction);
     let _ = writeln!(out, "\n{}", wrapped(&words::solver(prediction), ""));
     out
 }
@@ -77,17 +75,6 @@ fn basis(out: &mut String, prediction: &Prediction) {
     let _ = writeln!(out, "\nSizes are as {}.", prediction.gauge_state);
     list(out, "Stated or published", of(false).map(line));
     list(out, "Assumed (replace what you have measured)", of(true).map(line));
-}
-
-fn faults(out: &mut String, prediction: &Prediction) {
-    let count = |severity| prediction.diagnostics.iter().filter(|d| d.severity == severity).count();
-    let (errors, warnings) = (count(Severity::Error), count(Severity::Warning));
-    if errors + warnings > 0 {
-        let _ = writeln!(
-            out,
-            "\nThe pattern has {errors} faults and {warnings} doubtful places; what can be worked was laid."
-        );
-    }
 }
 
 fn list(out: &mut String, head: &str, lines: impl Iterator<Item = String>) {

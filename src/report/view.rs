@@ -101,21 +101,27 @@ impl View {
 }
 
 /// Corners of the piece: lower left, lower right, upper right, upper left.
+///
+/// The frame's origin is the lower left corner, and the last row's cumulative slants say where each
+/// edge ends as seen from where it starts; only the lower right corner has to be looked for.
 pub(super) fn corners(measured: &Measurements) -> [[f64; 2]; 4] {
-    let [left, right] = &measured.edges;
-    let slant = (left.slant.to_radians() + right.slant.to_radians()) / 2.0;
-    let tangent = slant.tan().clamp(-20.0, 20.0);
-    // With the slant sheared away and both sides scaled to one, corners are the extremes along the
-    // diagonals.
-    let (width, height) =
-        (measured.along_rows.mean.to_mm().max(1e-6), measured.square_to_rows.to_mm().max(1e-6));
-    let place = |[x, y]: [f64; 2]| [(x - y * tangent) / width, y / height];
-    [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]].map(|[a, b]| {
-        let reach = |p: &[f64; 2]| {
-            let [u, v] = place(*p);
-            a * u + b * v
-        };
-        let best = measured.outline.iter().max_by(|p, q| reach(p).total_cmp(&reach(q)));
-        best.copied().unwrap_or([0.0; 2])
-    })
+    let last = measured.rows.last().map_or([0.0; 2], |row| row.cumulative.map(|a| a.to_radians()));
+    let [up_left, up_right] = [0, 1].map(|side| {
+        let chord = measured.edges[side].chord.to_mm();
+        [chord * last[side].sin(), chord * last[side].cos()]
+    });
+    let width = measured.rows.first().map_or(measured.along_rows.mean, |row| row.width).to_mm();
+    let nearest = |[x, y]: [f64; 2]| {
+        let far = |p: &&[f64; 2]| (p[0] - x).hypot(p[1] - y);
+        let best = measured.outline.iter().min_by(|p, q| far(p).total_cmp(&far(q)));
+        best.map_or(0.0, |p| far(&p))
+    };
+    // The corner lies about a row's width from the origin, and its edge must end on the outline.
+    let misfit = |p: &&[f64; 2]| {
+        let end = nearest([p[0] + up_right[0], p[1] + up_right[1]]);
+        (p[0] - width).hypot(p[1]) / 4.0 + end
+    };
+    let best = measured.outline.iter().min_by(|p, q| misfit(p).total_cmp(&misfit(q)));
+    let right = best.copied().unwrap_or([width, 0.0]);
+    [[0.0; 2], right, [right[0] + up_right[0], right[1] + up_right[1]], up_left]
 }

@@ -1,5 +1,6 @@
 //! The answers in words, shared by the text report, the pictures and the page.
 
+use crate::diagnostic::Severity;
 use crate::measure::Bender;
 use crate::measure::EdgeShape;
 use crate::predict::Prediction;
@@ -14,12 +15,25 @@ const STRAIGHT: f64 = 0.002;
 /// Edge sentences, slant, size: what a designer asks first.
 pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
     let [left, right] = &prediction.measured.edges;
-    vec![
+    let mut sentences = vec![
         edge_sentence("Left edge", left, prediction.units),
         edge_sentence("Right edge", right, prediction.units),
         slant_sentence(prediction),
         size_sentence(prediction),
-    ]
+    ];
+    sentences.extend(fault_sentence(prediction));
+    sentences
+}
+
+/// A piece laid from a faulty pattern is another piece than the one meant.
+fn fault_sentence(prediction: &Prediction) -> Option<String> {
+    let errors = prediction.diagnostics.iter().filter(|d| d.severity == Severity::Error).count();
+    let faults = match errors {
+        0 => return None,
+        1 => "a fault".to_owned(),
+        n => format!("{n} faults"),
+    };
+    Some(format!("The pattern has {faults}: this is the piece its rows make as they stand."))
 }
 
 fn edge_sentence(name: &str, edge: &EdgeShape, units: UnitSystem) -> String {
@@ -138,7 +152,8 @@ pub(super) fn degrees(angle: Angle) -> String {
 pub(super) fn bender(bender: &Bender, units: UnitSystem) -> String {
     let push = bender.push.to_mm();
     let way = if push < 0.0 { "inwards" } else { "outwards" };
-    format!("{}: each steps {} {way}", bender.rows, fine(units, Length::mm(push.abs())))
+    let steps = if bender.indices.len() == 1 { "steps" } else { "each steps" };
+    format!("{}: {steps} {} {way}", bender.rows, fine(units, Length::mm(push.abs())))
 }
 
 /// An area in the user's units.

@@ -128,6 +128,34 @@ fn no_text_is_clipped_or_overlaps_another_at_any_size() {
     }
 }
 
+/// Edges that draw together far from the plan, as a faulty count makes them.
+#[test]
+fn a_tapering_piece_far_from_its_plan_stays_legible() {
+    for taper in [0.3, 0.6, 0.95] {
+        let mut made = prediction(&Shape { rows: 120, shift: 0.0, ..WRAP });
+        let rise = made.measured.square_to_rows.to_mm();
+        let width = 350.0;
+        let narrow = |p: [f64; 2]| {
+            let keep = 1.0 - taper * p[1] / rise;
+            [width / 2.0 + (p[0] - width / 2.0) * keep, p[1]]
+        };
+        made.measured.outline.iter_mut().for_each(|p| *p = narrow(*p));
+        let lean = (taper * width / 2.0).atan2(rise);
+        for (side, sign) in [1.0, -1.0].into_iter().enumerate() {
+            let angle = slantwise::units::Angle::radians(sign * lean);
+            made.measured.edges[side].slant = angle;
+            made.measured.edges[side].chord = slantwise::units::Length::mm(rise / lean.cos());
+            for row in &mut made.measured.rows {
+                row.cumulative[side] = angle;
+            }
+        }
+        made.measured.along_rows.least = made.measured.along_rows.mean * (1.0 - taper);
+        for picture in pictures(&made) {
+            check(&format!("taper {taper} {}", picture.name), &picture.svg);
+        }
+    }
+}
+
 #[test]
 fn a_title_of_any_length_or_letters_stays_on_the_page() {
     for title in ["", "W".repeat(400).as_str(), "<Reed & \"Fern\">\u{0}\n", "毛糸 ✿ wrap"] {
