@@ -52,7 +52,7 @@ impl<const D: usize> Direction<D> {
 
 /// In [`Want::Clamped`] the compressive part of the geometric stiffness and the indefinite part of
 /// the shear are left out, which makes the block positive semidefinite (Gauss-Newton).
-#[inline]
+#[inline(always)]
 fn response<const D: usize>(
     f: &[SVector<f64, D>; 2],
     law: &Law,
