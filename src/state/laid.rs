@@ -54,7 +54,7 @@ pub enum NotLaid {
 const STEP: f64 = 1e-3;
 
 /// Newton steps from parallel rows before the cells are arranged first; ordinary pieces take 5 to 15.
-const DIRECT: usize = 40;
+const DIRECT: usize = 80;
 
 /// Rounds of arranging.
 const ROUNDS: usize = 400;
