@@ -1,1 +1,103 @@
-//! fabric.
+//! The fabric: mesh, rest shapes and start positions made from the stitch graph.
+//!
+//! Nodes are stitch tops, plus a selvage node half a stitch outside each row end; cells lie between
+//! neighbouring legs; every row end, foundation and bind-off has an edge strand of its own.
+
+mod cells;
+mod front;
+mod ground;
+mod legs;
+mod mesh;
+mod selvage;
+mod sizes;
+mod start;
+
+pub use ground::worked;
+pub use sizes::{EdgeLaw, Sizes, StitchSize};
+
+use crate::mechanics::Body;
+use crate::mechanics::Strand;
+use crate::stitches::Piece;
+use crate::stitches::RowId;
+use crate::stitches::StitchId;
+
+/// Which row and stitch a cell belongs to: those of its right-hand leg.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CellTag {
+    /// Row whose work made the cell.
+    pub row: RowId,
+    /// The stitch.
+    pub stitch: StitchId,
+}
+
+/// A stitch that adds yarn but no cell because its place is not on the edge of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Unplaced {
+    /// Which.
+    pub stitch: StitchId,
+    /// Why.
+    pub why: &'static str,
+}
+
+/// Mesh, rest shapes and start positions of a piece, SI units.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fabric {
+    /// Everything that stores energy.
+    pub body: Body,
+    /// Start positions (m), x to the right and y up the rows as seen from the right side.
+    pub start: Vec<[f64; 2]>,
+    /// Stitch of each node; `None` for selvage nodes and points on strands.
+    pub node_stitch: Vec<Option<StitchId>>,
+    /// Tags of `body.quads`.
+    pub quad_tags: Vec<CellTag>,
+    /// Tags of `body.wedges`.
+    pub wedge_tags: Vec<CellTag>,
+    /// Tags of `body.polygons`.
+    pub polygon_tags: Vec<CellTag>,
+    /// Left and right selvage node at the top of each row that has both.
+    pub row_ends: Vec<Option<[u32; 2]>>,
+    /// Nodes along the top of each row, right to left.
+    pub row_paths: Vec<Vec<u32>>,
+    /// Boundary cycles, counter-clockwise, the longest first.
+    pub outlines: Vec<Vec<u32>>,
+    /// Stitches that found no place on the front.
+    pub unplaced: Vec<Unplaced>,
+}
+
+impl Fabric {
+    /// Builds the mesh of `piece` with the given rest sizes.
+    pub fn new(piece: &Piece, sizes: &Sizes) -> Self {
+        mesh::Builder::new(piece, sizes).build()
+    }
+
+    fn empty(sizes: &Sizes) -> Self {
+        let laws = sizes.membranes.iter().flat_map(|&m| [m, m.scaled(sizes.open_share)]);
+        Self {
+            body: Body { membranes: laws.collect(), ..Body::default() },
+            start: Vec::new(),
+            node_stitch: Vec::new(),
+            quad_tags: Vec::new(),
+            wedge_tags: Vec::new(),
+            polygon_tags: Vec::new(),
+            row_ends: Vec::new(),
+            row_paths: Vec::new(),
+            outlines: Vec::new(),
+            unplaced: Vec::new(),
+        }
+    }
+
+    fn strand(&mut self, a: u32, b: u32, rest: f64, law: EdgeLaw) {
+        if rest > 0.0 && law.stiffness > 0.0 {
+            self.body.strands.push(Strand {
+                nodes: [a, b],
+                rest: rest * law.tightness,
+                stiffness: law.stiffness,
+            });
+        }
+    }
+
+    /// Number of cells.
+    pub fn cells(&self) -> usize {
+        self.body.quads.len() + self.body.wedges.len() + self.body.polygons.len()
+    }
+}

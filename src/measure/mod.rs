@@ -3,7 +3,18 @@
 //! Frame: millimetres, x to the right and y up the rows as seen from the right side of the piece,
 //! the foundation at the bottom, turned so that the mean row direction is x.
 
-use crate::units::{Angle, Length, Mass};
+mod edge;
+mod skew;
+mod straightness;
+mod whole;
+
+pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
+pub use straightness::{Zone, least_squares, minimum_zone};
+pub use whole::{edges, measure, rest_area_mm2, row_label};
+
+use crate::units::Angle;
+use crate::units::Length;
+use crate::units::Mass;
 
 /// Mean, smallest and largest of a length.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -38,7 +49,7 @@ pub struct Zigzag {
     pub rows: u32,
 }
 
-/// Rows that bend an edge, ranked by what straightness would gain without them.
+/// Rows that bend an edge.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bender {
     /// Rows in the pattern's words, e.g. "Row 7 (every 12 rows, 25 times)".

@@ -1,4 +1,30 @@
 //! Energies and their minimiser. Bare SI numbers; knows no stitch, yarn or text.
+//!
+//! A [`Body`] lists the elements that store energy: [`Quad`]s, [`Wedge`]s and [`Polygon`]s (membrane
+//! cells), [`Strand`]s (bars) and [`Bend`]s (curvatures), with dead loads on nodes. A [`Solver`] finds
+//! the positions, in the plane or in space, at which its energy is least.
+
+mod analysis;
+mod assembly;
+mod bend;
+mod cell;
+mod check;
+mod elements;
+mod law;
+mod linear;
+mod minimise;
+mod rigid;
+mod settings;
+mod strain;
+mod strand;
+mod wedge;
+
+pub use check::BadBody;
+pub use elements::signed_area;
+pub use law::{Law, Tension};
+pub use minimise::{Outcome, Progress, Solver, minimise};
+pub use settings::{Cause, NotSettled, Settings};
+pub use strain::{Cell, Strain};
 
 /// In-plane law of a cell: orthotropic, axis 1 along rows, axis 2 along columns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,6 +46,17 @@ impl Membrane {
     pub fn scaled(self, share: f64) -> Self {
         Self { e1: self.e1 * share, e2: self.e2 * share, g: self.g * share, ..self }
     }
+}
+
+/// How cells measure strain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Measure {
+    /// Length over rest length, less one: the law of this crate.
+    #[default]
+    Stretch,
+    /// Green's strain, which makes the linear law St. Venant-Kirchhoff's. Too stiff at wearing
+    /// strains; kept as the reference other solvers can be compared with.
+    Green,
 }
 
 /// Four-node cell; `rest` holds the corners' rest coordinates (m), counter-clockwise like `nodes`.
@@ -68,6 +105,22 @@ pub struct Strand {
     pub stiffness: f64,
 }
 
+/// One discrete curvature: energy `stiffness/2 |Σ weights_i x_i|²`.
+///
+/// With weights that annihilate affine maps and are in 1/m², the sum is a curvature vector of the
+/// surface (1/m) and `stiffness` its rigidity times the rest area it stands for (N m · m²). Quadratic, as for nearly
+/// inextensible sheets (Bergou, Wardetzky, Harmon, Zorin, Grinspun, "A quadratic bending model for
+/// inextensible surfaces", SGP 2006).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bend {
+    /// Nodes of the stencil.
+    pub nodes: Vec<u32>,
+    /// Weights (1/m² for a curvature), one a node, with sum zero.
+    pub weights: Vec<f64>,
+    /// Rigidity times area, N m³.
+    pub stiffness: f64,
+}
+
 /// Everything that stores energy.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Body {
@@ -83,4 +136,20 @@ pub struct Body {
     pub polygons: Vec<Polygon>,
     /// Edge strands, chains, ties.
     pub strands: Vec<Strand>,
+    /// Curvatures; of use in space only.
+    pub bends: Vec<Bend>,
+    /// Dead load on each node (N), or empty; the plane takes the first two components.
+    pub loads: Vec<[f64; 3]>,
+    /// Strain measure of the quads and polygons.
+    pub measure: Measure,
+}
+
+/// How much of an evaluation is wanted; each level includes those before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd)]
+enum Want {
+    Energy,
+    Gradient,
+    /// Hessian without its parts that may be indefinite.
+    Clamped,
+    Exact,
 }

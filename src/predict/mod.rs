@@ -1,8 +1,20 @@
 //! Runs the stages in order; the only place that does.
 
+mod blocking;
+mod cautions;
+mod flat;
+mod material;
+mod planned;
+mod yarn;
+
+pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
+pub use flat::{Failure, Options, Refused, Step, lay};
+
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;
-use crate::units::{Angle, Length, UnitSystem};
+use crate::units::Angle;
+use crate::units::Length;
+use crate::units::UnitSystem;
 
 /// What the designer means the piece to be.
 #[derive(Debug, Clone, PartialEq, Default)]

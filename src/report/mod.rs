@@ -1,1 +1,55 @@
-//! report.
+//! Pictures and tables of a prediction: SVG, PNG, JSON, CSV and plain text.
+//!
+//! Everything here is drawn from a [`Prediction`] alone and returned as text or bytes; nothing is
+//! written to disk, and the same prediction gives the same bytes.
+
+mod blocking;
+mod chart;
+mod csv;
+mod edges;
+mod html;
+mod ink;
+mod json;
+mod outline;
+mod png;
+mod sheet;
+mod slant;
+mod strain;
+mod table;
+mod text;
+mod typeface;
+mod view;
+mod words;
+
+pub use blocking::{blocking_picture, blocking_text, pin_list};
+pub use csv::{Table, tables};
+pub use html::html;
+pub use json::{SCHEMA, json};
+pub use png::{PngError, png};
+pub use text::text;
+
+use crate::predict::Prediction;
+
+/// A picture with the name it should be saved under.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// `outline`, `edges`, `slant` or `strain`.
+    pub name: String,
+    /// The picture.
+    pub svg: String,
+}
+
+/// Outline over plan, edge deviation, slant row by row, strain map.
+pub fn pictures(prediction: &Prediction) -> Vec<Picture> {
+    vec![
+        outline::outline(prediction),
+        edges::edges(prediction),
+        slant::slant(prediction),
+        strain::strain(prediction),
+    ]
+}
+
+/// The answers in words, one sentence each: the edges, the slant, the size.
+pub fn headline(prediction: &Prediction) -> Vec<String> {
+    words::headline(prediction)
+}

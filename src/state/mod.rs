@@ -1,1 +1,29 @@
-//! state.
+//! Equilibrium: the fabric lying flat, and blocked.
+
+mod blocked;
+mod laid;
+
+pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
+pub use laid::{Laid, NotLaid, lay};
+
+pub use crate::mechanics::Progress;
+pub use crate::mechanics::Settings;
+
+use crate::fabric::Fabric;
+
+/// Solved positions and strains of a fabric.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shape {
+    /// Node positions, m, in the frame of [`Fabric::start`].
+    pub positions: Vec<[f64; 2]>,
+    /// Strain along the rows, up the columns and shear (rad) of every quad, wedge and polygon, in that
+    /// order.
+    pub strains: Vec<[f64; 3]>,
+}
+
+impl Shape {
+    /// The fabric as placed before any solving.
+    pub fn unsolved(fabric: &Fabric) -> Self {
+        Self { positions: fabric.start.clone(), strains: vec![[0.0; 3]; fabric.cells()] }
+    }
+}

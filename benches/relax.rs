@@ -1,0 +1,162 @@
+//! How long a large sheet takes to lie flat, in units of one factorisation and solve of its own
+//! final matrix, with memory and growth. `cargo bench --bench relax`.
+
+use criterion::{BenchmarkId, Criterion};
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, StandardNormal};
+use slantwise::mechanics::{Body, Membrane, Outcome, Quad, Settings, Solver, Strand, Wedge};
+use std::hint::black_box;
+use std::ops::ControlFlow;
+use std::time::Instant;
+
+/// Stitch size, m.
+const SIZE: [f64; 2] = [0.005, 0.006];
+/// Stitches and rows of the tight border, and its gauge against the body's.
+const BORDER: usize = 6;
+const TIGHT: f64 = 0.9;
+/// Spread of stitch sizes.
+const NOISE: f64 = 0.05;
+
+/// A sheet of `wide * rows` stitches. Every fourth row of the middle holds one increase and one
+/// decrease at random places, so that the count stays.
+fn sheet(wide: usize, rows: usize, seed: u64) -> (Body, Vec<[f64; 2]>) {
+    let mut dice = rand_pcg::Pcg64::seed_from_u64(seed);
+    let law = Membrane { e1: 300.0, e2: 250.0, nu12: 0.3, g: 15.0, squeeze: 0.3 };
+    let node = |r: usize, i: usize| (r * (wide + 1) + i) as u32;
+    let mut body = Body { nodes: (rows + 1) * (wide + 1), membranes: vec![law], ..Body::default() };
+    let start = (0..=rows)
+        .flat_map(|r| (0..=wide).map(move |i| [SIZE[0] * i as f64, SIZE[1] * r as f64]))
+        .collect();
+    for r in 0..rows {
+        let tight = |i: usize| {
+            let inside = r.min(rows - 1 - r).min(i).min((wide - 1).saturating_sub(i)) >= BORDER;
+            if inside { 1.0 } else { TIGHT }
+        };
+        let mut size = |i: usize, d: usize| {
+            let noise: f64 = StandardNormal.sample(&mut dice);
+            SIZE[d] * tight(i) * (1.0 + NOISE * noise.clamp(-3.0, 3.0))
+        };
+        let w: Vec<f64> = (0..wide).map(|i| size(i, 0)).collect();
+        let h: Vec<f64> = (0..=wide).map(|i| size(i, 1)).collect();
+        let shaped = r % 4 == 2 && r > BORDER && r + BORDER < rows;
+        let mut place = || dice.random_range(BORDER..wide - BORDER);
+        let (up, down) = if shaped { (place(), place()) } else { (wide, wide) };
+        let (mut p, mut q, mut gained, mut lost) = (0, 0, !shaped, !shaped);
+        while p < wide || q < wide {
+            let (strand, height) = (w[p.min(q)], h[p.min(q)]);
+            if !gained && q == up {
+                let nodes = [node(r + 1, q + 1), node(r + 1, q), node(r, p)];
+                body.wedges.push(Wedge { nodes, strand, height, membrane: 0 });
+                (q, gained) = (q + 1, true);
+            } else if !lost && p == down {
+                let nodes = [node(r, p), node(r, p + 1), node(r + 1, q)];
+                body.wedges.push(Wedge { nodes, strand, height, membrane: 0 });
+                (p, lost) = (p + 1, true);
+            } else {
+                let nodes = [node(r, p), node(r, p + 1), node(r + 1, q + 1), node(r + 1, q)];
+                let rest = [[0.0, 0.0], [strand, 0.0], [strand, h[p.min(q) + 1]], [0.0, height]];
+                body.quads.push(Quad { nodes, rest, membrane: 0 });
+                (p, q) = (p + 1, q + 1);
+            }
+        }
+        for i in [0, wide] {
+            let nodes = [node(r, i), node(r + 1, i)];
+            body.strands.push(Strand { nodes, rest: h[i], stiffness: 1.0 });
+        }
+    }
+    (body, start)
+}
+
+struct Run {
+    outcome: Outcome,
+    solve: f64,
+    unit: f64,
+    analyse: f64,
+    fill: usize,
+}
+
+fn lay(wide: usize, rows: usize) -> Run {
+    let (body, start) = sheet(wide, rows, 7);
+    let clock = Instant::now();
+    let mut solver = Solver::<2>::new(&body).expect("a sound body");
+    let analyse = clock.elapsed().as_secs_f64();
+    let clock = Instant::now();
+    let mut x = start;
+    let verbose = std::env::var_os("RELAX_VERBOSE").is_some();
+    let found = solver.minimise(&mut x, &Settings::default(), &mut |p| {
+        if verbose {
+            eprintln!(
+                "  {:3} residual {:.3e} step {:.3e} energy {:.9e}",
+                p.iteration, p.residual, p.step, p.energy
+            );
+        }
+        ControlFlow::Continue(())
+    });
+    let solve = clock.elapsed().as_secs_f64();
+    let outcome = found.expect("the sheet settles");
+    solver.assemble(&x);
+    let unit = (0..5)
+        .map(|_| {
+            let clock = Instant::now();
+            black_box(solver.factorise_and_solve());
+            clock.elapsed().as_secs_f64()
+        })
+        .fold(f64::INFINITY, f64::min);
+    Run { outcome, solve, unit, analyse, fill: solver.fill() }
+}
+
+/// Peak memory of this process so far, KiB.
+fn peak() -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|l| l.starts_with("VmHWM:")).unwrap_or("VmHWM: 0");
+    line.split_whitespace().nth(1).and_then(|n| n.parse().ok()).unwrap_or(0.0)
+}
+
+fn figure() {
+    let mut past: Option<(f64, f64)> = None;
+    for (wide, rows) in [(100, 100), (200, 250), (250, 400), (400, 500)] {
+        let base = peak();
+        let run = lay(wide, rows);
+        let n = (wide * rows) as f64;
+        println!(
+            "{n:7} stitches: {:.3} s = {:.1} U (U {:.4} s, analysis {:.3} s, factor {} entries), peak {:.2} KiB a stitch (base {base}), {:?}",
+            run.solve,
+            run.solve / run.unit,
+            run.unit,
+            run.analyse,
+            run.fill,
+            peak() / n,
+            run.outcome
+        );
+        if let Some((m, t)) = past {
+            println!(
+                "        growth exponent from the size before: {:.3}",
+                (run.solve / t).ln() / (n / m).ln()
+            );
+        }
+        past = Some((n, run.solve));
+    }
+}
+
+fn main() {
+    rayon::ThreadPoolBuilder::new().num_threads(1).build_global().expect("first pool");
+    figure();
+    if std::env::args().any(|a| a == "figure") {
+        return;
+    }
+    let mut criterion = Criterion::default().configure_from_args().sample_size(10);
+    let mut group = criterion.benchmark_group("relax");
+    for (wide, rows) in [(50, 50), (100, 100), (200, 250)] {
+        let (body, start) = sheet(wide, rows, 7);
+        group.bench_with_input(BenchmarkId::from_parameter(wide * rows), &body, |b, body| {
+            let mut solver = Solver::<2>::new(body).expect("a sound body");
+            b.iter(|| {
+                let mut x = start.clone();
+                solver
+                    .minimise(&mut x, &Settings::default(), &mut |_| ControlFlow::Continue(()))
+                    .is_ok()
+            });
+        });
+    }
+    group.finish();
+}

@@ -1,0 +1,201 @@
+//! Commands and options.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use slantwise::units::Length;
+
+/// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
+#[derive(Debug, Parser)]
+#[command(name = "slantwise", version, arg_required_else_help = true, after_help = EXIT_CODES)]
+pub(super) struct Arguments {
+    /// Colour in messages.
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto)]
+    pub(super) color: Color,
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+const EXIT_CODES: &str = "Exit codes: 0 fine; 1 the pattern has faults; 2 could not run (bad option, unreadable file, \
+     impossible gauge, did not settle).";
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Color {
+    /// On a terminal that takes it, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+impl Color {
+    /// Makes it the rule for everything printed.
+    pub(super) fn write_global(self) {
+        match self {
+            Self::Auto => anstream::ColorChoice::Auto,
+            Self::Always => anstream::ColorChoice::Always,
+            Self::Never => anstream::ColorChoice::Never,
+        }
+        .write_global();
+    }
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Work every row of a written pattern and say what is wrong with it.
+    Check(CheckOptions),
+    /// Predict how the piece lies flat: do the edges stay straight, and which rows bend them?
+    Lay(LayOptions),
+    /// Compare blocking allowances: size under the pins, after release and after the next wash.
+    Block(BlockOptions),
+}
+
+/// Options of `check`.
+#[derive(Debug, Args)]
+pub(super) struct CheckOptions {
+    /// The pattern: written instructions, with or without front matter; `-` reads standard input.
+    pub(super) file: PathBuf,
+    /// Also print what every row uses and makes.
+    #[arg(long)]
+    pub(super) rows: bool,
+    /// How to print faults.
+    #[arg(long, value_enum, default_value_t = Format::Human)]
+    pub(super) format: Format,
+}
+
+/// How to print.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// With the words underlined.
+    Human,
+    /// One line each.
+    Short,
+    /// For programs.
+    Json,
+}
+
+/// What every prediction takes.
+#[derive(Debug, Args)]
+pub(super) struct Common {
+    /// The pattern: written instructions, with or without front matter; `-` reads standard input.
+    pub(super) file: PathBuf,
+    /// Units to report in [default: the pattern's own].
+    #[arg(long, value_enum)]
+    pub(super) units: Option<Units>,
+    /// Work with a maker's random variation, from this seed.
+    #[arg(long, value_name = "N")]
+    pub(super) seed: Option<u64>,
+    /// Replace a preset, e.g. `--preset selvage.lean=0`; may be given more than once.
+    #[arg(long, value_name = "KEY=VALUE", value_parser = preset)]
+    pub(super) preset: Vec<(String, f64)>,
+}
+
+/// Options of `lay`.
+#[derive(Debug, Args)]
+pub(super) struct LayOptions {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// Folder for pictures and numbers; made if missing [default: the file's name with `-laid`].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// What to print; `json` prints all numbers, and writes files only with --out.
+    #[arg(long, value_enum, default_value_t = LayFormat::Human)]
+    pub(super) format: LayFormat,
+}
+
+/// What `lay` prints.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum LayFormat {
+    /// Words and a table.
+    Human,
+    /// For programs.
+    Json,
+}
+
+/// Units to report in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Units {
+    /// Centimetres, metres, grams.
+    Metric,
+    /// Inches, yards, ounces.
+    Imperial,
+}
+
+fn preset(text: &str) -> Result<(String, f64), String> {
+    let (key, value) = text.split_once('=').ok_or("expected KEY=VALUE, as in selvage.lean=0")?;
+    let value: f64 =
+        value.trim().parse().map_err(|_| format!("`{value}` is no number (for {key})"))?;
+    if !value.is_finite() {
+        return Err(format!("`{value}` is no finite number (for {key})"));
+    }
+    Ok((key.trim().to_owned(), value))
+}
+
+/// Options of `block`.
+#[derive(Debug, Args)]
+pub(super) struct BlockOptions {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// Stretch in per cent, both ways or `ALONG,UP` (along the rows, square to them); more than one
+    /// allowance may be given and each is tried.
+    #[arg(long, value_name = "PERCENT", value_parser = stretch, allow_hyphen_values = true)]
+    pub(super) allow: Vec<[f64; 2]>,
+    /// Pin to a size instead: along the rows x along the edges, e.g. `32x200cm` or `12x80in`.
+    #[arg(long, value_name = "SIZE", value_parser = size)]
+    pub(super) to: Vec<[Length; 2]>,
+    /// Largest distance between pins, e.g. `8cm`.
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "8cm")]
+    pub(super) pins: Length,
+    /// Blocking wires through every stitch of the sides instead of pins.
+    #[arg(long, conflicts_with = "pins")]
+    pub(super) wires: bool,
+    /// Fibre [default: the pattern's own, else wool].
+    #[arg(long)]
+    pub(super) fibre: Option<String>,
+    /// Share of the pinned stretch that dries in, when you have measured it (0 to 1).
+    #[arg(long, value_name = "SHARE")]
+    pub(super) set: Option<f64>,
+    /// Folder for pictures and pin lists; made if missing [default: the file's name with `-blocked`].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+fn number(text: &str) -> Result<f64, String> {
+    let value = text.trim().parse::<f64>().map_err(|_| format!("`{text}` is no number"))?;
+    if value.is_finite() { Ok(value) } else { Err(format!("`{text}` is no finite number")) }
+}
+
+fn stretch(text: &str) -> Result<[f64; 2], String> {
+    let (a, b) = text.split_once(',').unwrap_or((text, text));
+    let both = [number(a)?, number(b)?];
+    match both.iter().find(|p| !(-30.0..=150.0).contains(*p)) {
+        Some(p) => Err(format!("a stretch of {p} % cannot be pinned; expected -30 to 150")),
+        None => Ok(both),
+    }
+}
+
+fn length(text: &str) -> Result<Length, String> {
+    let text = text.trim();
+    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
+    let value = number(&text[..end])?;
+    let length = match text[end..].trim() {
+        "mm" => Length::mm(value),
+        "cm" => Length::cm(value),
+        "m" => Length::m(value),
+        "in" | "\"" => Length::inches(value),
+        "" => return Err(format!("`{text}` has no unit; write {text}cm or {text}in")),
+        other => return Err(format!("`{other}` is no unit of length; expected mm, cm, m or in")),
+    };
+    if value > 0.0 { Ok(length) } else { Err(format!("`{text}` is not above zero")) }
+}
+
+fn size(text: &str) -> Result<[Length; 2], String> {
+    let (a, b) = text.split_once(['x', '×']).ok_or("expected WIDTHxLENGTH, as in 32x200cm")?;
+    let edge = length(b)?;
+    let unit = b.trim().trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let along = length(a).or_else(|_| length(&format!("{a}{unit}")))?;
+    Ok([along, edge])
+}

@@ -1,0 +1,115 @@
+//! `slantwise lay`: the piece lying flat.
+
+use std::io::{IsTerminal, Write};
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use slantwise::diagnostic::{Diagnostic, Severity};
+use slantwise::material::PresetOverride;
+use slantwise::predict::{self, Prediction, Refused, Step};
+use slantwise::report;
+use slantwise::source::Source;
+use slantwise::units::UnitSystem;
+
+use super::args::{Common, LayFormat, LayOptions, Units};
+use super::files::{self, CannotRun};
+use super::{Exit, check, print, show};
+
+/// Runs the command.
+pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
+    let source = files::read(&options.common.file)?;
+    let asked = asked(&options.common);
+    let bar = progress_bar();
+    let result = predict::lay(&source, &asked, &mut |step| {
+        tell(&bar, step);
+        ControlFlow::Continue(())
+    });
+    bar.finish_and_clear();
+    let prediction = match result {
+        Ok(prediction) => prediction,
+        Err(refused) => return Err(gave_up(&source, &refused)),
+    };
+    complain(&source, &prediction.diagnostics);
+    if options.format == LayFormat::Human || options.out.is_some() {
+        let folder =
+            options.out.clone().unwrap_or_else(|| default_folder(&options.common.file, "laid"));
+        files::write_all(&folder, &pictures(&prediction)?)?;
+        if options.format == LayFormat::Human {
+            print(&report::text(&prediction))?;
+            print(&format!("\nPictures and numbers are in {}\n", folder.display()))?;
+        }
+    }
+    if options.format == LayFormat::Json {
+        print(&report::json(&prediction))?;
+    }
+    Ok(check::exit(&prediction.diagnostics))
+}
+
+/// What the common options ask of a prediction.
+pub(super) fn asked(common: &Common) -> predict::Options {
+    let preset = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
+    predict::Options {
+        seed: common.seed,
+        overrides: common.preset.iter().map(preset).collect(),
+        units: common.units.map(|u| match u {
+            Units::Metric => UnitSystem::Metric,
+            Units::Imperial => UnitSystem::Imperial,
+        }),
+    }
+}
+
+/// Prints what was found out before a stage failed.
+pub(super) fn gave_up(source: &Source, refused: &Refused) -> CannotRun {
+    complain(source, &refused.diagnostics);
+    CannotRun::Stage(format!("{}: {}", source.name(), refused.failure))
+}
+
+/// Faults and doubts go to stderr, so that stdout holds the answer alone.
+pub(super) fn complain(source: &Source, diagnostics: &[Diagnostic]) {
+    let mut err = anstream::stderr().lock();
+    for d in diagnostics.iter().filter(|d| d.severity >= Severity::Warning) {
+        let _ = err.write_all(show::human(source, d).as_bytes());
+    }
+}
+
+/// `wrap.txt` is laid in `wrap-laid`.
+pub(super) fn default_folder(file: &Path, done: &str) -> PathBuf {
+    let stem = file.file_stem().map_or_else(|| "pattern".into(), |s| s.to_string_lossy());
+    let stem = if stem == "-" { "pattern".into() } else { stem };
+    PathBuf::from(format!("{stem}-{done}"))
+}
+
+/// Every file the command writes, by name.
+fn pictures(prediction: &Prediction) -> Result<Vec<(String, Vec<u8>)>, CannotRun> {
+    let mut out = Vec::new();
+    for picture in report::pictures(prediction) {
+        let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
+        out.push((format!("{}.svg", picture.name), picture.svg.into_bytes()));
+        out.push((format!("{}.png", picture.name), png));
+    }
+    out.push(("numbers.json".into(), report::json(prediction).into_bytes()));
+    Ok(out)
+}
+
+pub(super) fn progress_bar() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new_spinner();
+    if let Ok(style) = ProgressStyle::with_template("{spinner} {msg}") {
+        bar.set_style(style);
+    }
+    bar
+}
+
+pub(super) fn tell(bar: &ProgressBar, step: Step) {
+    bar.set_message(match step {
+        Step::Working => "working the rows".to_owned(),
+        Step::Meshing(n) => format!("meshing {n} stitches"),
+        Step::Settling { iteration, residual } => {
+            format!("settling: step {iteration}, unbalanced force {residual:.1e}")
+        }
+    });
+    bar.tick();
+}

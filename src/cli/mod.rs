@@ -1,0 +1,70 @@
+//! The command line: the only place that reads files, writes files and prints.
+
+mod args;
+mod block;
+mod check;
+mod files;
+mod lay;
+mod show;
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use args::{Arguments, Command};
+use clap::Parser;
+use files::CannotRun;
+
+/// How a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Exit {
+    /// Nothing wrong.
+    Fine,
+    /// The pattern has faults.
+    Faults,
+    /// Could not run: bad option, unreadable file, did not settle.
+    CouldNotRun,
+}
+
+impl From<Exit> for ExitCode {
+    fn from(exit: Exit) -> Self {
+        match exit {
+            Exit::Fine => Self::SUCCESS,
+            Exit::Faults => Self::from(1),
+            Exit::CouldNotRun => Self::from(2),
+        }
+    }
+}
+
+/// Runs the command given on the command line.
+pub(crate) fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version are no errors; clap prints them to stdout and the rest to stderr.
+            let _ = error.print();
+            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
+        }
+    };
+    arguments.color.write_global();
+    let done = match &arguments.command {
+        Command::Check(options) => check::check(options),
+        Command::Lay(options) => lay::lay(options),
+        Command::Block(options) => block::block(options),
+    };
+    done.unwrap_or_else(|error| {
+        let _ = writeln!(anstream::stderr(), "slantwise: {error}");
+        Exit::CouldNotRun
+    })
+    .into()
+}
+
+/// Prints to stdout. A reader that closes the pipe early (`| head`) is no error.
+fn print(text: &str) -> Result<(), CannotRun> {
+    let mut out = anstream::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(CannotRun::Print(error))
+        }
+        _ => Ok(()),
+    }
+}

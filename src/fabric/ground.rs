@@ -1,0 +1,57 @@
+//! How each stitch sits in its fabric: the loop it takes and the knitted ground around it.
+
+use std::collections::BTreeMap;
+
+use crate::material::Texture;
+use crate::material::Worked;
+use crate::stitches::LoopTaken;
+use crate::stitches::Piece;
+use crate::stitches::Place;
+use crate::stitches::StitchId;
+use crate::stitches::StitchKind;
+
+/// One entry per stitch of the piece.
+pub fn worked(piece: &Piece) -> Vec<Worked> {
+    let known: Vec<Option<Texture>> =
+        (0..piece.stitches.len()).map(|i| texture(piece, StitchId(i as u32))).collect();
+    let usual = most_common(known.iter().flatten().copied());
+    piece
+        .stitches
+        .iter()
+        .zip(known)
+        .map(|(stitch, texture)| Worked {
+            kind: stitch.kind,
+            taken: piece.legs(stitch).first().map_or(LoopTaken::Both, |a| a.taken),
+            texture: texture.unwrap_or(usual),
+        })
+        .collect()
+}
+
+fn most_common(textures: impl Iterator<Item = Texture>) -> Texture {
+    let mut counts: BTreeMap<Texture, u32> = BTreeMap::new();
+    for t in textures {
+        *counts.entry(t).or_default() += 1;
+    }
+    counts.into_iter().max_by_key(|&(_, n)| n).map_or(Texture::Stockinette, |(t, _)| t)
+}
+
+/// Faces towards the wrong side; `None` for what has no face (yarn-overs, slipped stitches).
+fn purl(piece: &Piece, id: StitchId) -> Option<bool> {
+    match piece.stitch(id).kind {
+        StitchKind::Knit { purl, .. } => Some(purl),
+        _ => None,
+    }
+}
+
+/// Ground of a knitted stitch from its neighbours below and beside; `None` where they have no face.
+fn texture(piece: &Piece, id: StitchId) -> Option<Texture> {
+    let face = purl(piece, id)?;
+    let stitch = piece.stitch(id);
+    let below = match piece.legs(stitch).first()?.place {
+        Place::Top(s) => purl(piece, s)?,
+        _ => return None,
+    };
+    let before = id.0.checked_sub(1).map(StitchId).filter(|&b| piece.stitch(b).row == stitch.row);
+    let beside = before.and_then(|b| purl(piece, b)).unwrap_or(face);
+    Some(Texture::of(face == below, face == beside))
+}

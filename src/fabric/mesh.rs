@@ -1,0 +1,488 @@
+//! From the stitch graph to a mesh: cells between neighbouring legs, laid on the front row by row.
+
+use std::collections::BTreeMap;
+
+use super::cells::{Cell, Emit, TopPoint};
+use super::front::{EntryId, Front};
+use super::legs::Legs;
+use super::sizes::Sizes;
+use super::start;
+use super::{Fabric, Unplaced, selvage};
+use crate::stitches::Piece;
+use crate::stitches::PieceRow;
+use crate::stitches::RowId;
+use crate::stitches::StitchId;
+use crate::stitches::StitchKind;
+
+/// Entries of the front that stitches of the piece have made.
+pub(super) struct Worked {
+    /// Top of each stitch.
+    pub(super) top: Vec<Option<EntryId>>,
+    /// Points of chain runs, right to left along their row.
+    pub(super) points: BTreeMap<u32, Vec<EntryId>>,
+    /// Underside of foundation links.
+    pub(super) underside: BTreeMap<u32, EntryId>,
+    /// Points between two neighbouring stitches, by the smaller id.
+    pub(super) gaps: BTreeMap<u32, EntryId>,
+    /// Picked-up points of row ends, by (row, left edge), from the row's base up.
+    pub(super) row_ends: BTreeMap<(u32, bool), Vec<EntryId>>,
+    /// Ring centres by first stitch.
+    pub(super) rings: BTreeMap<u32, EntryId>,
+}
+
+/// Builds the mesh row by row.
+pub(super) struct Builder<'a> {
+    pub(super) piece: &'a Piece,
+    pub(super) sizes: &'a Sizes,
+    pub(super) front: Front,
+    pub(super) worked: Worked,
+    legs: Legs,
+    pub(super) fabric: Fabric,
+}
+
+impl<'a> Builder<'a> {
+    pub(super) fn new(piece: &'a Piece, sizes: &'a Sizes) -> Self {
+        let fabric = Fabric::empty(sizes);
+        let worked = Worked {
+            top: vec![None; piece.stitches.len()],
+            points: BTreeMap::new(),
+            underside: BTreeMap::new(),
+            gaps: BTreeMap::new(),
+            row_ends: BTreeMap::new(),
+            rings: BTreeMap::new(),
+        };
+        Self { piece, sizes, front: Front::default(), worked, legs: Legs::count(piece), fabric }
+    }
+
+    pub(super) fn build(mut self) -> Fabric {
+        for (index, row) in self.piece.rows.iter().enumerate() {
+            let id = RowId(index as u32);
+            self.fabric.row_ends.push(None);
+            self.fabric.row_paths.push(Vec::new());
+            if row.stitches.0 == row.stitches.1 {
+                continue;
+            }
+            if row.finish {
+                self.bind_off(row);
+            } else if self.is_foundation(row) {
+                self.found(id, row);
+            } else {
+                self.work(id, row);
+            }
+        }
+        self.fabric.outlines = self.front.cycles();
+        self.fabric.body.nodes = self.fabric.start.len();
+        self.fabric
+    }
+
+    /// A new node at `at` belonging to `stitch`.
+    pub(super) fn node(&mut self, at: [f64; 2], stitch: Option<StitchId>) -> u32 {
+        self.fabric.start.push(at);
+        self.fabric.node_stitch.push(stitch);
+        self.fabric.start.len() as u32 - 1
+    }
+
+    fn is_foundation(&self, row: &PieceRow) -> bool {
+        self.piece.row_stitches(row).all(|(_, s)| s.legs.0 == s.legs.1)
+    }
+
+    /// Lays a foundation chain or cast-on: a strand with an upper and a lower side.
+    fn found(&mut self, id: RowId, row: &PieceRow) {
+        let mut ids: Vec<u32> = (row.stitches.0..row.stitches.1).collect();
+        if let Some(first) = ids.iter().copied().find(|i| self.legs.ring(*i)) {
+            let node = self.node([0.0, 0.0], Some(StitchId(first)));
+            let entry = self.front.add(node);
+            self.front.link(entry, entry);
+            self.worked.rings.insert(first, entry);
+            return;
+        }
+        ids.retain(|&i| !self.piece.stitches[i as usize].overlay);
+        if !row.left_to_right {
+            ids.reverse();
+        }
+        if ids.is_empty() {
+            return;
+        }
+        let width = |i: u32| self.sizes.of(StitchId(i)).width;
+        let mut x = vec![0.0];
+        let mut at = 0.0;
+        for &i in &ids {
+            x.push(at + width(i) / 2.0);
+            at += width(i);
+        }
+        x.push(at);
+        let n = x.len();
+        let nodes: Vec<u32> = (0..n)
+            .map(|k| {
+                let stitch = (k > 0 && k < n - 1).then(|| StitchId(ids[k - 1]));
+                self.node([x[k], 0.0], stitch)
+            })
+            .collect();
+        let lower: Vec<EntryId> = nodes.iter().map(|&v| self.front.add(v)).collect();
+        let mut upper: Vec<EntryId> = nodes[1..n - 1].iter().map(|&v| self.front.add(v)).collect();
+        upper.reverse();
+        let cycle: Vec<EntryId> = lower.iter().chain(&upper).copied().collect();
+        for (k, &entry) in cycle.iter().enumerate() {
+            let next = cycle[(k + 1) % cycle.len()];
+            self.front.link(entry, next);
+            let gap = (self.fabric.start[self.front.get(entry).node as usize][0]
+                - self.fabric.start[self.front.get(next).node as usize][0])
+                .abs();
+            let half = self.corner_node(&nodes, entry) || self.corner_node(&nodes, next);
+            let e = self.front.get_mut(entry);
+            e.pitch = gap;
+            e.units = if half { 0.5 } else { 1.0 };
+            e.edge = k >= n - 1;
+        }
+        self.front.get_mut(lower[0]).corner = true;
+        self.front.get_mut(lower[n - 1]).corner = true;
+        for (k, &i) in ids.iter().enumerate() {
+            self.worked.underside.insert(i, lower[k + 1]);
+            self.worked.top[i as usize] = Some(upper[ids.len() - 1 - k]);
+        }
+        let mut path = nodes.clone();
+        path.reverse();
+        self.fabric.row_paths[id.0 as usize] = path;
+        self.fabric.row_ends[id.0 as usize] = Some([nodes[0], nodes[n - 1]]);
+    }
+
+    fn corner_node(&self, nodes: &[u32], entry: EntryId) -> bool {
+        let node = self.front.get(entry).node;
+        node == nodes[0] || node == nodes[nodes.len() - 1]
+    }
+
+    /// Works one row or round onto the front.
+    fn work(&mut self, id: RowId, row: &PieceRow) {
+        let mut tops = self.top_points(row);
+        self.resolve_legs(&mut tops);
+        let legged: Vec<usize> = (0..tops.len()).filter(|&i| !tops[i].legs.is_empty()).collect();
+        if legged.is_empty() {
+            self.note_unplaced(row, "none of its stitches reaches the edge of the work");
+            return;
+        }
+        start::place(self, row, &mut tops);
+        let ends = (!row.round)
+            .then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
+        let cells = self.cells_of_row(&tops, &legged, ends);
+        let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();
+        let leans = if row.round { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
+        let share = self.sizes.selvage_lean;
+        for (cell, lean) in cells.iter().zip(leans) {
+            Emit { builder: self, row: id, tops: &tops }.cell(cell, lean * share);
+        }
+        self.step_strands(&tops, &legged, ends);
+        self.relink(id, &tops, &legged, ends);
+    }
+
+    /// The points of a row's top edge, right to left as seen from the right side.
+    fn top_points(&mut self, row: &PieceRow) -> Vec<TopPoint> {
+        let mut ids: Vec<u32> = (row.stitches.0..row.stitches.1)
+            .filter(|&i| !self.piece.stitches[i as usize].overlay)
+            .collect();
+        if row.left_to_right {
+            ids.reverse();
+        }
+        let mut tops = Vec::with_capacity(ids.len());
+        let (mut x, mut u) = (0.0, 0.0);
+        for (k, &i) in ids.iter().enumerate() {
+            let stitch = &self.piece.stitches[i as usize];
+            let size = self.sizes.of(StitchId(i));
+            let (count, width, units) =
+                if stitch.kind == StitchKind::Chain && stitch.legs.0 == stitch.legs.1 {
+                    let links = f64::from(stitch.links.max(1));
+                    (self.legs.points(i, stitch.links.max(1)), size.width * links, links)
+                } else {
+                    (1, size.width, 1.0)
+                };
+            for point in 0..count {
+                let share = (point as f64 + 0.5) / count as f64;
+                tops.push(TopPoint::new(StitchId(i), x - share * width, u + share * units));
+            }
+            x -= width;
+            u += units;
+            let following = ids.get(k + 1).copied();
+            if let Some(next) = following.filter(|&n| self.legs.gap(i, n)) {
+                tops.push(TopPoint::gap(StitchId(i.min(next)), x, u));
+            }
+        }
+        for top in &mut tops {
+            top.row_width = -x;
+            top.row_units = u;
+        }
+        tops
+    }
+
+    /// Finds the front entry of every leg and brings the legs into order along the front.
+    fn resolve_legs(&mut self, tops: &mut [TopPoint]) {
+        let reversed = tops.first().is_some_and(|t| {
+            self.piece.rows[self.piece.stitch(t.stitch).row.0 as usize].left_to_right
+        });
+        for top in tops.iter_mut().filter(|t| !t.gap) {
+            let stitch = self.piece.stitch(top.stitch);
+            let mut legs: Vec<EntryId> = self
+                .piece
+                .legs(stitch)
+                .iter()
+                .filter_map(|anchor| {
+                    self.legs.entry(&self.worked, self.piece, anchor.place, reversed)
+                })
+                .filter(|&e| self.front.alive(e))
+                .collect();
+            if reversed {
+                legs.reverse();
+            }
+            top.legs = legs;
+        }
+        self.legs.order(&self.front, tops, self.piece);
+        for top in tops.iter().filter(|t| t.legs.is_empty() && !t.gap) {
+            let stitch = self.piece.stitch(top.stitch);
+            if stitch.legs.0 != stitch.legs.1 && !self.legs.on_strand(self.piece, stitch) {
+                self.fabric.unplaced.push(Unplaced {
+                    stitch: top.stitch,
+                    why: "it is worked into a place the fabric already covers",
+                });
+            }
+        }
+    }
+
+    fn note_unplaced(&mut self, row: &PieceRow, why: &'static str) {
+        self.fabric.unplaced.push(Unplaced { stitch: StitchId(row.stitches.0), why });
+    }
+
+    /// Closes the loops of the last row with a strand of its own length.
+    fn bind_off(&mut self, row: &PieceRow) {
+        let law = self.sizes.bind_off;
+        let mut entries: Vec<EntryId> = Vec::new();
+        for (_, stitch) in self.piece.row_stitches(row) {
+            let legs = self.piece.legs(stitch);
+            entries.extend(
+                legs.iter()
+                    .filter_map(|a| self.legs.entry(&self.worked, self.piece, a.place, false)),
+            );
+        }
+        entries.retain(|&e| self.front.alive(e));
+        let bound: std::collections::BTreeSet<EntryId> = entries.iter().copied().collect();
+        for &entry in &bound {
+            let next = self.front.next(entry);
+            let here = *self.front.get(entry);
+            if here.rise == 0.0 && (bound.contains(&next) || self.front.get(next).corner) {
+                self.fabric.strand(here.node, self.front.get(next).node, here.pitch, law);
+            }
+            let prev = self.front.prev(entry);
+            let before = *self.front.get(prev);
+            if before.corner && before.rise == 0.0 {
+                self.fabric.strand(before.node, here.node, before.pitch, law);
+            }
+        }
+    }
+
+    /// The corner of the front if at most two unworked stitches lie between.
+    fn corner_near(&self, from: EntryId, step: fn(&Front, EntryId) -> EntryId) -> Option<EntryId> {
+        let mut at = from;
+        for _ in 0..3 {
+            at = step(&self.front, at);
+            if self.front.get(at).corner {
+                return Some(at);
+            }
+        }
+        None
+    }
+
+    /// The cells of a row from right to left.
+    fn cells_of_row(
+        &self,
+        tops: &[TopPoint],
+        legged: &[usize],
+        ends: Option<[Option<EntryId>; 2]>,
+    ) -> Vec<Cell> {
+        let mut cells = Vec::with_capacity(tops.len() + 2);
+        let first = legged[0];
+        let last = legged[legged.len() - 1];
+        if let Some([Some(corner), _]) = ends {
+            cells.push(Cell::half_right(corner, tops[first].legs[0], first));
+        }
+        for (k, &i) in legged.iter().enumerate() {
+            for pair in tops[i].legs.windows(2) {
+                cells.push(Cell::between(pair[0], pair[1], i, i));
+            }
+            let from = *tops[i].legs.last().expect("legged tops have legs");
+            if let Some(&j) = legged.get(k + 1) {
+                cells.push(Cell::between(from, tops[j].legs[0], i, j));
+            } else if ends.is_none() {
+                cells.push(Cell::closing(from, tops[first].legs[0], i, first));
+            }
+        }
+        if let Some([_, Some(corner)]) = ends {
+            let from = *tops[last].legs.last().expect("legged tops have legs");
+            cells.push(Cell::half_left(from, corner, last));
+        }
+        cells
+    }
+
+    /// Where a row ends in a step, its outermost leg is the edge strand.
+    fn step_strands(
+        &mut self,
+        tops: &[TopPoint],
+        legged: &[usize],
+        ends: Option<[Option<EntryId>; 2]>,
+    ) {
+        let Some(ends) = ends else { return };
+        let law = self.sizes.selvage;
+        for (end, at) in ends.iter().zip([legged[0], legged[legged.len() - 1]]) {
+            if end.is_none() {
+                let foot = self.front.get(tops[at].legs[0]).node;
+                let rise = self.sizes.of(tops[at].stitch).height;
+                self.fabric.strand(foot, tops[at].node, rise, law);
+            }
+        }
+    }
+
+    /// Puts the row's top edge in place of the piece of front it covers.
+    fn relink(
+        &mut self,
+        id: RowId,
+        tops: &[TopPoint],
+        legged: &[usize],
+        ends: Option<[Option<EntryId>; 2]>,
+    ) {
+        let row = &self.piece.rows[id.0 as usize];
+        let mut path: Vec<EntryId> = Vec::with_capacity(tops.len() + 2);
+        for top in tops {
+            let entry = self.front.add(top.node);
+            path.push(entry);
+            self.remember(top, entry);
+        }
+        for k in 0..path.len().saturating_sub(1) {
+            let open = tops[k].open(self.piece) || tops[k + 1].open(self.piece);
+            let entry = self.front.get_mut(path[k]);
+            entry.pitch = tops[k].x - tops[k + 1].x;
+            entry.units = tops[k + 1].units - tops[k].units;
+            entry.open = open;
+        }
+        let Some([right, left]) = ends else {
+            self.front.bury_cycle(tops[legged[0]].legs[0]);
+            let (first, last) = (&tops[0], &tops[tops.len() - 1]);
+            let closing = self.front.get_mut(path[path.len() - 1]);
+            closing.pitch = last.x + last.row_width - first.x;
+            closing.units = last.row_units - last.units + first.units;
+            for k in 0..path.len() {
+                let next = path[(k + 1) % path.len()];
+                self.front.link(path[k], next);
+            }
+            self.fabric.row_paths[id.0 as usize] = tops.iter().map(|t| t.node).collect();
+            return;
+        };
+        let first_leg = tops[legged[0]].legs[0];
+        let last_leg = *tops[legged[legged.len() - 1]].legs.last().expect("legged tops have legs");
+        let (from, to) = (right.unwrap_or(first_leg), left.unwrap_or(last_leg));
+        if from == to && self.front.next(from) == to {
+            return;
+        }
+        self.front.bury_between(from, to);
+        self.finish_ends(id, row, tops, [right, left], &mut path);
+        self.front.link(from, path[0]);
+        for pair in path.windows(2) {
+            self.front.link(pair[0], pair[1]);
+        }
+        self.front.link(path[path.len() - 1], to);
+        self.fabric.row_paths[id.0 as usize] =
+            path.iter().map(|&e| self.front.get(e).node).collect();
+    }
+
+    /// Adds the selvage corners, the picked-up points of the row ends and their rises to `path`.
+    fn finish_ends(
+        &mut self,
+        id: RowId,
+        row: &PieceRow,
+        tops: &[TopPoint],
+        ends: [Option<EntryId>; 2],
+        path: &mut Vec<EntryId>,
+    ) {
+        let (first, last) = (&tops[0], &tops[tops.len() - 1]);
+        let _ = row;
+        let mut nodes = [None, None];
+        if let (Some(corner), Some(node)) = (ends[0], first.selvage[0]) {
+            let entry = self.front.add(node);
+            let e = self.front.get_mut(entry);
+            (e.pitch, e.units, e.corner) = (-first.x, first.units, true);
+            let rise = self.sizes.of(first.stitch).height;
+            let points = self.side_points(id, false, first);
+            self.front.get_mut(corner).rise = rise / (points.len() + 1) as f64;
+            (self.front.get_mut(corner).pitch, self.front.get_mut(corner).units) = (0.0, 0.0);
+            path.insert(0, entry);
+            path.splice(0..0, points);
+            nodes[1] = Some(node);
+        } else {
+            let rise = self.sizes.of(first.stitch).height;
+            let entry = first.legs.first().copied();
+            if let Some(entry) = entry {
+                let e = self.front.get_mut(entry);
+                (e.rise, e.pitch, e.units) = (rise, 0.0, 0.0);
+            }
+        }
+        let end = *path.last().expect("a row has points");
+        if let (Some(_), Some(node)) = (ends[1], last.selvage[1]) {
+            let e = self.front.get_mut(end);
+            (e.pitch, e.units) = (last.x + last.row_width, last.row_units - last.units);
+            let entry = self.front.add(node);
+            let rise = self.sizes.of(last.stitch).height;
+            let points = self.side_points(id, true, last);
+            let e = self.front.get_mut(entry);
+            (e.corner, e.rise) = (true, -rise / (points.len() + 1) as f64);
+            path.push(entry);
+            path.extend(points.into_iter().rev());
+            nodes[0] = Some(node);
+        } else {
+            self.front.get_mut(end).rise = -self.sizes.of(last.stitch).height;
+        }
+        if let [Some(l), Some(r)] = nodes {
+            self.fabric.row_ends[id.0 as usize] = Some([l, r]);
+        }
+    }
+
+    /// Entries for the points picked up along a row end, from its base up.
+    fn side_points(&mut self, id: RowId, left: bool, end: &TopPoint) -> Vec<EntryId> {
+        let nodes = if left { &end.side[1] } else { &end.side[0] };
+        let rise = self.sizes.of(end.stitch).height / (nodes.len() + 1) as f64;
+        let sign = if left { -1.0 } else { 1.0 };
+        let points: Vec<EntryId> = nodes.clone().into_iter().map(|n| self.front.add(n)).collect();
+        for &p in &points {
+            self.front.get_mut(p).rise = sign * rise;
+        }
+        if !points.is_empty() {
+            self.worked.row_ends.insert((id.0, left), points.clone());
+        }
+        points
+    }
+
+    /// Notes which entry a stitch's top or point has become.
+    fn remember(&mut self, top: &TopPoint, entry: EntryId) {
+        if top.gap {
+            self.worked.gaps.insert(top.stitch.0, entry);
+            return;
+        }
+        let slot = &mut self.worked.top[top.stitch.0 as usize];
+        if slot.is_none() {
+            *slot = Some(entry);
+        }
+        if self.piece.stitch(top.stitch).kind == StitchKind::Chain {
+            self.worked.points.entry(top.stitch.0).or_default().push(entry);
+        }
+    }
+
+    /// The corner of the front beside a row's right or left end, if the row reaches it.
+    pub(super) fn corner_beside(&self, tops: &[TopPoint], left: bool) -> Option<EntryId> {
+        if left {
+            let leg = tops.iter().rev().find_map(|t| t.legs.last())?;
+            self.corner_near(*leg, Front::next)
+        } else {
+            let leg = tops.iter().find_map(|t| t.legs.first())?;
+            self.corner_near(*leg, Front::prev)
+        }
+    }
+
+    /// Points to be picked up on a row end.
+    pub(super) fn picked_up(&self, row: RowId, left: bool) -> u8 {
+        self.legs.row_end(row, left)
+    }
+}

@@ -1,0 +1,110 @@
+//! What the mesh builder needs to know of each stitch, in SI: resolved once per piece.
+
+use super::ground::worked;
+use crate::material::EdgeStrand;
+use crate::material::Hand;
+use crate::material::Material;
+use crate::mechanics::Membrane;
+use crate::stitches::Craft;
+use crate::stitches::Piece;
+use crate::stitches::StitchId;
+
+/// Rest size of one stitch, m.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StitchSize {
+    /// Width along the row.
+    pub width: f64,
+    /// Height of the row it makes.
+    pub height: f64,
+    /// Sideways offset of its top from its base, in the working direction.
+    pub lean: f64,
+}
+
+/// An edge strand: its length against the stress-free cell beside it, and its stiffness.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EdgeLaw {
+    /// Rest length over stress-free length; below 1 draws in.
+    pub tightness: f64,
+    /// Force per unit strain, N; never zero, else a row end is a free hinge.
+    pub stiffness: f64,
+}
+
+/// Rest sizes and laws for a whole piece.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sizes {
+    /// Per stitch, indexed like `Piece::stitches`.
+    pub stitches: Vec<StitchSize>,
+    /// Laws in use.
+    pub membranes: Vec<Membrane>,
+    /// Index in `membranes` per stitch.
+    pub membrane_of: Vec<u32>,
+    /// Stiffness share of open cells (over chains and yarn-overs).
+    pub open_share: f64,
+    /// Row ends.
+    pub selvage: EdgeLaw,
+    /// Foundation chain or cast-on.
+    pub foundation: EdgeLaw,
+    /// Bind-off.
+    pub bind_off: EdgeLaw,
+    /// 1: selvage stitches outside the shaping lean with the body's shift; 0: they stand square.
+    pub selvage_lean: f64,
+}
+
+impl Sizes {
+    /// Sizes of every stitch of `piece` in `material`, as `hand` works them.
+    pub fn new(piece: &Piece, material: &Material, hand: &Hand) -> Self {
+        let grounds = worked(piece);
+        let mut stitches = Vec::with_capacity(piece.stitches.len());
+        let mut membranes: Vec<Membrane> = Vec::new();
+        let mut membrane_of = Vec::with_capacity(piece.stitches.len());
+        for (index, row) in piece.rows.iter().enumerate() {
+            let factors = hand.row(index as u32, (row.stitches.1 - row.stitches.0) as usize);
+            for (k, i) in (row.stitches.0..row.stitches.1).enumerate() {
+                let ground = grounds[i as usize];
+                let [wider, taller] = factors[k];
+                let turned = !row.round;
+                stitches.push(StitchSize {
+                    width: material.width_of(ground).to_m() * wider,
+                    height: material.height_of(ground).to_m() * taller,
+                    lean: material.lean(ground.kind, ground.taken, turned).to_m(),
+                });
+                let m = material.membrane(ground.kind, ground.taken);
+                let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
+                let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
+                    membranes.push(law);
+                    membranes.len() - 1
+                });
+                membrane_of.push(at as u32);
+            }
+        }
+        let edge = |strand| {
+            let law = material.strand(strand);
+            EdgeLaw { tightness: 1.0 + law.tightness, stiffness: law.stiffness }
+        };
+        Self {
+            stitches,
+            membranes,
+            membrane_of,
+            open_share: material.open_share(),
+            selvage: edge(EdgeStrand::RowEnd),
+            foundation: edge(foundation_strand(piece)),
+            bind_off: edge(EdgeStrand::BindOff),
+            selvage_lean: material.selvage_lean(),
+        }
+    }
+
+    /// Size of stitch `id`.
+    pub fn of(&self, id: StitchId) -> StitchSize {
+        self.stitches[id.0 as usize]
+    }
+}
+
+/// A chain under stitches worked together with it has their stretch: it is no tighter than a row end.
+fn foundation_strand(piece: &Piece) -> EdgeStrand {
+    let together = piece.rows.get(1).is_some_and(|row| row.label.starts_with("foundation"));
+    match piece.craft {
+        Craft::Knit => EdgeStrand::CastOn,
+        Craft::Crochet if together => EdgeStrand::RowEnd,
+        Craft::Crochet => EdgeStrand::FoundationChain,
+    }
+}

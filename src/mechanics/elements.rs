@@ -1,0 +1,361 @@
+//! A [`Body`] laid out for evaluation: per-element parameters and the buffers elements write to.
+//!
+//! Elements run in parallel, each into its own slice of a buffer; sums over them are taken in a fixed
+//! order. So every result is the same bit for bit whatever the number of threads.
+
+use super::law::Law;
+use super::{Body, Measure, Polygon, Want, cell, strand, wedge};
+use nalgebra::SVector;
+use rayon::prelude::*;
+
+/// Elements a task takes; fixed, since partial energies are summed per task.
+const TASK: usize = 1024;
+
+type Point = ([[f64; 2]; 4], f64);
+
+#[derive(Debug)]
+struct OpenCell {
+    /// Gradients (1/m) of the one mean map, per corner.
+    b: Vec<[f64; 2]>,
+    area: f64,
+    /// Stabilisation matrix (N/m), row-major.
+    hold: Vec<f64>,
+    law: u32,
+}
+
+/// Evaluation-ready elements, in the order quads, polygons, wedges, strands, bends.
+#[derive(Debug)]
+pub(super) struct Elements {
+    laws: Vec<Law>,
+    measure: Measure,
+    quads: Vec<([Point; 4], u32)>,
+    polygons: Vec<OpenCell>,
+    wedges: Vec<([f64; 2], u32)>,
+    strands: Vec<[f64; 2]>,
+    bends: Vec<Vec<f64>>,
+    /// Where each kind ends in the common numbering.
+    ends: [usize; 5],
+    /// Start of each element's nodes in `nodes`; one more entry than elements.
+    pub(super) start: Vec<u32>,
+    pub(super) nodes: Vec<u32>,
+    /// Start of each element's node pairs `i <= j`; one more entry than elements.
+    pub(super) pairs: Vec<u32>,
+    /// Dead loads, flat per dof of the space given to [`Elements::energy`]; empty if none.
+    loads: Vec<[f64; 3]>,
+    /// Force each element shows per node at unit strain (N): the scale below which forces are zero.
+    pub(super) scale: Vec<f64>,
+}
+
+/// Buffers for element forces and Hessian blocks.
+#[derive(Debug, Default)]
+pub(super) struct Buffers {
+    pub(super) forces: Vec<f64>,
+    pub(super) blocks: Vec<f64>,
+}
+
+impl Elements {
+    /// Lays out a body that passed its check.
+    pub(super) fn new(body: &Body) -> Self {
+        let mut all = Self {
+            laws: Vec::new(),
+            measure: body.measure,
+            quads: Vec::new(),
+            polygons: Vec::new(),
+            wedges: Vec::new(),
+            strands: Vec::new(),
+            bends: Vec::new(),
+            ends: [0; 5],
+            start: vec![0],
+            nodes: Vec::new(),
+            pairs: vec![0],
+            loads: Vec::new(),
+            scale: Vec::new(),
+        };
+        let lists = body
+            .quads
+            .iter()
+            .map(|q| &q.nodes[..])
+            .chain(body.polygons.iter().map(|p| &p.nodes[..]))
+            .chain(body.wedges.iter().map(|w| &w.nodes[..]))
+            .chain(body.strands.iter().map(|s| &s.nodes[..]))
+            .chain(body.bends.iter().map(|b| &b.nodes[..]));
+        for nodes in lists {
+            all.nodes.extend_from_slice(nodes);
+            all.start.push(all.nodes.len() as u32);
+            all.pairs.push(
+                all.pairs[all.pairs.len() - 1] + (nodes.len() * (nodes.len() + 1) / 2) as u32,
+            );
+        }
+        all.set(body);
+        all
+    }
+
+    /// Takes rest shapes, laws and loads from a body of the same connections.
+    pub(super) fn set(&mut self, body: &Body) {
+        self.laws = body.membranes.iter().map(Law::new).collect();
+        self.measure = body.measure;
+        self.quads = body.quads.iter().map(|q| (cell::quad_points(&q.rest), q.membrane)).collect();
+        self.polygons = body
+            .polygons
+            .iter()
+            .map(|p| OpenCell::new(p, &body.membranes[p.membrane as usize]))
+            .collect();
+        self.wedges = body.wedges.iter().map(|w| ([w.strand, w.height], w.membrane)).collect();
+        self.strands = body.strands.iter().map(|s| [s.rest, s.stiffness]).collect();
+        self.bends = body
+            .bends
+            .iter()
+            .map(|b| {
+                b.weights
+                    .iter()
+                    .flat_map(|a| b.weights.iter().map(move |c| a * c * b.stiffness))
+                    .collect()
+            })
+            .collect();
+        let counts = [
+            body.quads.len(),
+            body.polygons.len(),
+            body.wedges.len(),
+            body.strands.len(),
+            body.bends.len(),
+        ];
+        let mut end = 0;
+        self.ends = counts.map(|n| {
+            end += n;
+            end
+        });
+        self.loads.clone_from(&body.loads);
+        self.scale = self.scales();
+    }
+
+    fn scales(&self) -> Vec<f64> {
+        let law = |k: u32| self.laws[k as usize].scale();
+        let quads =
+            self.quads.iter().map(|(p, k)| law(*k) * p.iter().map(|p| p.1).sum::<f64>().sqrt());
+        let polygons = self.polygons.iter().map(|p| law(p.law) * p.area.sqrt());
+        let wedges = self.wedges.iter().map(|(r, k)| law(*k) * (r[0] * r[1]).sqrt());
+        let strands = self.strands.iter().map(|s| s[1]);
+        let bends = self.bends.iter().map(|_| 0.0);
+        quads.chain(polygons).chain(wedges).chain(strands).chain(bends).collect()
+    }
+
+    /// Number of elements.
+    pub(super) fn len(&self) -> usize {
+        self.start.len() - 1
+    }
+
+    /// Nodes of element `e`.
+    pub(super) fn nodes_of(&self, e: usize) -> &[u32] {
+        &self.nodes[self.start[e] as usize..self.start[e + 1] as usize]
+    }
+
+    /// The dead load of a node (N).
+    pub(super) fn load<const D: usize>(&self, node: usize) -> SVector<f64, D> {
+        self.loads.get(node).map_or(SVector::zeros(), |f| SVector::from_fn(|d, _| f[d]))
+    }
+
+    /// True if any node carries a load.
+    pub(super) fn loaded(&self) -> bool {
+        self.loads.iter().any(|f| f.iter().any(|f| *f != 0.0))
+    }
+
+    /// Energy (J) at positions `x` (flat, node by node), filling `out` as far as wanted.
+    pub(super) fn evaluate<const D: usize>(
+        &self,
+        x: &[f64],
+        want: Want,
+        guard: bool,
+        out: &mut Buffers,
+    ) -> f64 {
+        let wide = |n: usize, on: bool| if on { n } else { 0 };
+        out.forces.clear();
+        out.forces.resize(wide(D * self.nodes.len(), want >= Want::Gradient), 0.0);
+        if want >= Want::Clamped {
+            out.blocks.clear();
+            out.blocks.resize(D * D * self.pairs[self.len()] as usize, 0.0);
+        }
+        let mut tasks = Vec::with_capacity(self.len() / TASK + 1);
+        let (mut g, mut h) = (&mut out.forces[..], &mut out.blocks[..]);
+        for from in (0..self.len()).step_by(TASK) {
+            let to = (from + TASK).min(self.len());
+            let force =
+                wide(D * (self.start[to] - self.start[from]) as usize, want >= Want::Gradient);
+            let block =
+                wide(D * D * (self.pairs[to] - self.pairs[from]) as usize, want >= Want::Clamped);
+            let (g0, g1) = std::mem::take(&mut g).split_at_mut(force);
+            let (h0, h1) = std::mem::take(&mut h).split_at_mut(block);
+            (g, h) = (g1, h1);
+            tasks.push((from..to, g0, h0));
+        }
+        let parts: Vec<f64> = tasks
+            .into_par_iter()
+            .map(|(range, g, h)| self.run::<D>(range, x, want, guard, g, h))
+            .collect();
+        let stored: f64 = parts.iter().sum();
+        stored - self.work::<D>(x)
+    }
+
+    /// Work of the dead loads (J) from the origin.
+    fn work<const D: usize>(&self, x: &[f64]) -> f64 {
+        self.loads
+            .iter()
+            .zip(x.chunks_exact(D))
+            .map(|(f, x)| x.iter().zip(f).map(|(x, f)| x * f).sum::<f64>())
+            .sum()
+    }
+
+    fn run<const D: usize>(
+        &self,
+        range: std::ops::Range<usize>,
+        x: &[f64],
+        want: Want,
+        guard: bool,
+        mut g: &mut [f64],
+        mut h: &mut [f64],
+    ) -> f64 {
+        let mut energy = 0.0;
+        for e in range {
+            let n = self.nodes_of(e).len();
+            let (g0, g1) =
+                std::mem::take(&mut g).split_at_mut(if want >= Want::Gradient { D * n } else { 0 });
+            let (h0, h1) = std::mem::take(&mut h).split_at_mut(if want >= Want::Clamped {
+                D * D * n * (n + 1) / 2
+            } else {
+                0
+            });
+            energy += self.element::<D>(e, x, want, guard, g0, h0);
+            (g, h) = (g1, h1);
+        }
+        energy
+    }
+
+    /// Energy of one element; +inf where it is folded over.
+    pub(super) fn element<const D: usize>(
+        &self,
+        e: usize,
+        x: &[f64],
+        want: Want,
+        guard: bool,
+        g: &mut [f64],
+        h: &mut [f64],
+    ) -> f64 {
+        let nodes = self.nodes_of(e);
+        let [quads, polygons, wedges, strands, _] = self.ends;
+        if e < quads {
+            let (points, law) = &self.quads[e];
+            let (x, law) = (corners::<D, 4>(x, nodes), &self.laws[*law as usize]);
+            return points
+                .iter()
+                .map(|(b, w)| cell::add_point(&x, b, *w, law, self.measure, want, guard, g, h))
+                .sum();
+        }
+        if e < polygons {
+            let p = &self.polygons[e - quads];
+            let law = &self.laws[p.law as usize];
+            return with_corners::<D>(x, nodes, |x| {
+                let held =
+                    if p.hold.is_empty() { 0.0 } else { strand::add_form(x, &p.hold, want, g, h) };
+                held + cell::add_point(x, &p.b, p.area, law, self.measure, want, guard, g, h)
+            });
+        }
+        if e < wedges {
+            let (rest, law) = &self.wedges[e - polygons];
+            return wedge::add(
+                &corners::<D, 3>(x, nodes),
+                *rest,
+                &self.laws[*law as usize],
+                want,
+                guard,
+                g,
+                h,
+            );
+        }
+        if e < strands {
+            let [rest, stiffness] = self.strands[e - wedges];
+            return strand::add(&corners::<D, 2>(x, nodes), rest, stiffness, want, g, h);
+        }
+        with_corners::<D>(x, nodes, |x| strand::add_form(x, &self.bends[e - strands], want, g, h))
+    }
+
+    /// A node of the first element that is folded over at `x`.
+    pub(super) fn folded<const D: usize>(&self, x: &[f64]) -> Option<u32> {
+        (0..self.len())
+            .find(|e| !self.element::<D>(*e, x, Want::Energy, true, &mut [], &mut []).is_finite())
+            .map(|e| self.nodes_of(e)[0])
+    }
+}
+
+#[inline(always)]
+fn corner<const D: usize>(x: &[f64], node: u32) -> SVector<f64, D> {
+    SVector::from_column_slice(&x[D * node as usize..D * (node as usize + 1)])
+}
+
+#[inline(always)]
+fn corners<const D: usize, const N: usize>(x: &[f64], nodes: &[u32]) -> [SVector<f64, D>; N] {
+    std::array::from_fn(|i| corner(x, nodes[i]))
+}
+
+/// Hands the corners of an element of any length to `f`, without a heap allocation for short ones.
+#[inline(always)]
+fn with_corners<const D: usize>(
+    x: &[f64],
+    nodes: &[u32],
+    f: impl FnOnce(&[SVector<f64, D>]) -> f64,
+) -> f64 {
+    let mut room = [SVector::<f64, D>::zeros(); 8];
+    if nodes.len() > room.len() {
+        return f(&nodes.iter().map(|n| corner(x, *n)).collect::<Vec<_>>());
+    }
+    room.iter_mut().zip(nodes).for_each(|(to, n)| *to = corner(x, *n));
+    f(&room[..nodes.len()])
+}
+
+impl OpenCell {
+    /// The mean gradient of the map over the polygon is a boundary integral,
+    /// `F = (1/A) ∮ x ⊗ n ds`, exact for affine maps. What it cannot see is held by
+    /// `k/2 Σ |x_i - (x̄ + F (X_i - X̄))|²`, as in the virtual element method (Beirão da Veiga, Brezzi,
+    /// Marini, Russo, "The hitchhiker's guide to the virtual element method", M3AS 24 (2014) 1541).
+    /// `k = ((E1 + E2)/2 + G)/3` gives a square of four corners the hourglass stiffness of the
+    /// bilinear quadrilateral, averaged over both directions.
+    fn new(p: &Polygon, m: &super::Membrane) -> Self {
+        let n = p.rest.len();
+        let area = signed_area(&p.rest);
+        let b = mean_gradient(&p.rest);
+        let mean = [0, 1].map(|d| p.rest.iter().map(|x| x[d]).sum::<f64>() / n as f64);
+        let off = |i: usize, j: usize| {
+            let affine = b[j][0] * (p.rest[i][0] - mean[0]) + b[j][1] * (p.rest[i][1] - mean[1]);
+            f64::from(u8::from(i == j)) - 1.0 / n as f64 - affine
+        };
+        let k = (0.5 * (m.e1 + m.e2) + m.g) / 3.0;
+        // Three corners have affine maps only.
+        let mut hold = vec![0.0; if n > 3 { n * n } else { 0 }];
+        if n > 3 {
+            for (at, q) in hold.iter_mut().enumerate() {
+                *q = k * (0..n).map(|l| off(l, at / n) * off(l, at % n)).sum::<f64>();
+            }
+        }
+        Self { b, area, hold, law: p.membrane }
+    }
+}
+
+/// Area of a polygon (m²), positive counter-clockwise.
+pub fn signed_area(rest: &[[f64; 2]]) -> f64 {
+    let n = rest.len();
+    (0..n)
+        .map(|i| {
+            let (a, b) = (rest[i], rest[(i + 1) % n]);
+            0.5 * (a[0] * b[1] - a[1] * b[0])
+        })
+        .sum()
+}
+
+/// Corner weights (1/m) of the mean gradient of a map over a polygon.
+pub(super) fn mean_gradient(rest: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let (n, area) = (rest.len(), signed_area(rest));
+    (0..n)
+        .map(|i| {
+            let (prev, next) = (rest[(i + n - 1) % n], rest[(i + 1) % n]);
+            [0.5 * (next[1] - prev[1]) / area, -0.5 * (next[0] - prev[0]) / area]
+        })
+        .collect()
+}

@@ -1,0 +1,76 @@
+//! Bars and quadratic forms.
+
+use super::Want;
+use super::cell::add_block;
+use nalgebra::{SMatrix, SVector};
+
+/// Adds a bar of energy `K/2 * rest * (|ab|/rest - 1)²` (K in N); returns its energy.
+#[inline]
+pub(super) fn add<const D: usize>(
+    x: &[SVector<f64, D>; 2],
+    rest: f64,
+    stiffness: f64,
+    want: Want,
+    g: &mut [f64],
+    h: &mut [f64],
+) -> f64 {
+    let u = x[1] - x[0];
+    let length = u.norm();
+    let t = u / length;
+    let strain = length / rest - 1.0;
+    let force = stiffness * strain;
+    if want >= Want::Gradient {
+        for d in 0..D {
+            g[d] -= force * t[d];
+            g[D + d] += force * t[d];
+        }
+    }
+    if want >= Want::Clamped {
+        let pull = if want == Want::Exact { force } else { force.max(0.0) };
+        let tt = t * t.transpose();
+        let block =
+            tt * (stiffness / rest) + (SMatrix::<f64, D, D>::identity() - tt) * (pull / length);
+        add_block(&mut h[..D * D], &block);
+        add_block(&mut h[D * D..2 * D * D], &-block);
+        add_block(&mut h[2 * D * D..], &block);
+    }
+    0.5 * stiffness * rest * strain * strain
+}
+
+/// Adds `1/2 Σ q_ij x_i·x_j` for a symmetric row-major matrix `q` (N/m); returns its energy.
+///
+/// `q` must annihilate constants: corners are taken relative to the first, which keeps digits.
+pub(super) fn add_form<const D: usize>(
+    x: &[SVector<f64, D>],
+    q: &[f64],
+    want: Want,
+    g: &mut [f64],
+    h: &mut [f64],
+) -> f64 {
+    let n = x.len();
+    let mut energy = 0.0;
+    for i in 0..n {
+        let mut force = SVector::<f64, D>::zeros();
+        for j in 1..n {
+            force += (x[j] - x[0]) * q[n * i + j];
+        }
+        energy += 0.5 * force.dot(&(x[i] - x[0]));
+        if want >= Want::Gradient {
+            for d in 0..D {
+                g[D * i + d] += force[d];
+            }
+        }
+    }
+    if want >= Want::Clamped {
+        let mut at = 0;
+        for i in 0..n {
+            for j in i..n {
+                for d in 0..D {
+                    h[at + (D + 1) * d] += q[n * i + j];
+                }
+                at += D * D;
+            }
+        }
+    }
+    energy
+}

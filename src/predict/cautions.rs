@@ -1,0 +1,52 @@
+//! The usual cautions, where a piece gives reason for one.
+
+use crate::measure::Measurements;
+use crate::stitches::Piece;
+use crate::stitches::StitchKind;
+
+/// Longer than this a loose end can reach machinery or wheels, mm.
+const LONG: f64 = 1200.0;
+
+/// Words that say a piece is for a small child.
+const CHILD: [&str; 8] = ["baby", "infant", "newborn", "cot", "crib", "pram", "toddler", "child"];
+
+/// Cautions for `piece`; `words` are its title and whatever else says what it is for.
+pub(super) fn cautions(piece: &Piece, words: &str, measured: &Measurements) -> Vec<String> {
+    let mut cautions = Vec::new();
+    let open = piece.stitches.iter().any(|s| {
+        !s.overlay
+            && row_of_work(piece, s.row.0)
+            && matches!(s.kind, StitchKind::YarnOver | StitchKind::Chain)
+    });
+    let lower = words.to_lowercase();
+    let child = lower.split(|c: char| !c.is_alphabetic()).any(|w| CHILD.contains(&w));
+    if child && open {
+        cautions.push(
+            "For a baby: the open mesh can catch fingers and toes; keep holes closed or small, never \
+             leave a baby asleep with a loose blanket, and follow local rules on nursery textiles."
+                .into(),
+        );
+    } else if child {
+        cautions.push(
+            "For a baby: never leave a baby asleep with a loose blanket; follow local rules on \
+             nursery textiles."
+                .into(),
+        );
+    }
+    let [left, right] = &measured.edges;
+    if left.chord.to_mm().max(right.chord.to_mm()) > LONG {
+        cautions.push(
+            "Long ends can catch in wheels, lifts and machinery: keep them tucked in there.".into(),
+        );
+    }
+    cautions.push(
+        "No replacement for a swatch of your own. Wash, steam and block only as the yarn's care label \
+         allows."
+            .into(),
+    );
+    cautions
+}
+
+fn row_of_work(piece: &Piece, row: u32) -> bool {
+    row > 0 && !piece.rows[row as usize].finish
+}

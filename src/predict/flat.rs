@@ -1,0 +1,333 @@
+//! The piece lying flat: the whole pipeline in order.
+
+use std::ops::ControlFlow;
+
+use super::{Assumption, Prediction, Solution, cautions, material, planned, yarn};
+use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Severity;
+use crate::fabric::Fabric;
+use crate::fabric::Sizes;
+use crate::fabric::worked;
+use crate::material::Material;
+use crate::material::MaterialError;
+use crate::material::PresetOverride;
+use crate::material::Worked;
+use crate::measure::measure;
+use crate::pattern::GaugeState;
+use crate::pattern::Header;
+use crate::pattern::Origin;
+use crate::source::Source;
+use crate::state::Laid;
+use crate::state::NotLaid;
+use crate::state::Progress;
+use crate::state::Settings;
+use crate::stitches::Piece;
+use crate::units::Angle;
+use crate::units::UnitSystem;
+
+/// Drawn with when the page names no colour: invented, told apart in greyscale.
+const INVENTED: [[u8; 3]; 6] = [
+    [58, 92, 120],
+    [222, 184, 120],
+    [146, 68, 74],
+    [176, 200, 186],
+    [92, 78, 110],
+    [234, 224, 206],
+];
+
+/// What the user asks for beyond the page.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Options {
+    /// Seed of the maker's random variation; none: an even hand unless the page states noise.
+    pub seed: Option<u64>,
+    /// Physical values that replace presets.
+    pub overrides: Vec<PresetOverride>,
+    /// Units to report in; none: the page's own.
+    pub units: Option<UnitSystem>,
+}
+
+/// What is going on, for whoever waits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Step {
+    /// Reading and working the rows.
+    Working,
+    /// Building the mesh of so many stitches.
+    Meshing(u32),
+    /// Looking for equilibrium.
+    Settling {
+        /// Newton steps so far.
+        iteration: u32,
+        /// Relative residual.
+        residual: f64,
+    },
+}
+
+/// Why there is no prediction.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Failure {
+    /// Gauge, yarn or a preset value cannot be.
+    #[error("{0}")]
+    Material(#[from] MaterialError),
+    /// The piece could not be laid flat; where, in the pattern's words.
+    #[error("{fault}{}", near.as_ref().map(|n| format!(" (near {n})")).unwrap_or_default())]
+    NotLaid {
+        /// What happened.
+        fault: NotLaid,
+        /// Row nearest the trouble.
+        near: Option<String>,
+    },
+    /// No preset knows how this fibre takes blocking.
+    #[error(
+        "fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own"
+    )]
+    Fibre(String),
+    /// The page holds no row that can be worked.
+    #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
+    NoRows,
+}
+
+/// A failure with what was found out before it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// Why there is no prediction.
+    pub failure: Failure,
+    /// Faults, doubts and choices found so far.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads, works, meshes, solves and measures the pattern in `source`.
+///
+/// Faults of the pattern do not stop it: what can be worked is laid, and the faults come with the
+/// prediction. `progress` may break to stop the solver.
+///
+/// # Errors
+/// [`Refused`], with the diagnostics found so far.
+pub fn lay(
+    source: &Source,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Prediction, Box<Refused>> {
+    let done = run(source, options, progress)?;
+    Ok(done.prediction)
+}
+
+/// Everything the stages made on the way to a prediction.
+pub(super) struct Run {
+    pub(super) header: Header,
+    pub(super) piece: Piece,
+    pub(super) fabric: Fabric,
+    pub(super) laid: Laid,
+    pub(super) prediction: Prediction,
+}
+
+/// Runs all stages and keeps what they made.
+pub(super) fn run(
+    source: &Source,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Run, Box<Refused>> {
+    let _ = progress(Step::Working);
+    let (pattern, mut diagnostics) = crate::pattern::parse(source);
+    let (piece, faults) = crate::stitches::work(&pattern);
+    diagnostics.extend(faults);
+    match flat(source, pattern.header, piece, options, progress) {
+        Ok(mut run) => {
+            run.prediction.diagnostics.splice(0..0, diagnostics);
+            Ok(run)
+        }
+        Err(failure) => Err(Box::new(Refused { failure, diagnostics })),
+    }
+}
+
+fn flat(
+    source: &Source,
+    header: Header,
+    piece: Piece,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Run, Failure> {
+    if piece.rows.len() < 2 {
+        return Err(Failure::NoRows);
+    }
+    let material = material::material(&header, &piece, &options.overrides)?;
+    let hand = material::hand(&header, &piece, &material, options.seed)?;
+    let _ = progress(Step::Meshing(piece.stitches.len() as u32));
+    let fabric = Fabric::new(&piece, &Sizes::new(&piece, &material, &hand));
+    let laid = settle(&piece, &fabric, progress)?;
+    let measured = measure(&piece, &fabric, &laid.shape, yarn::by_colour(&piece, &material))
+        .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
+    let units = options.units.unwrap_or(header.units.value);
+    let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
+    let title = header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone());
+    let mut assumptions = assumptions(&piece, &material, &header, units);
+    if slant_borrowed {
+        assumptions.push(borrowed_slant(measured.edges[0].slant));
+    }
+    let prediction = Prediction {
+        cautions: cautions::cautions(&piece, &title, &measured),
+        title,
+        units,
+        gauge_state: gauge_state(&header),
+        diagnostics: unplaced(&piece, &fabric),
+        planned,
+        palette: palette(&header, &piece),
+        stitches: piece.stitches.len() as u32,
+        assumptions,
+        solution: solution(&laid, &fabric),
+        measured,
+    };
+    Ok(Run { header, piece, fabric, laid, prediction })
+}
+
+fn borrowed_slant(slant: Angle) -> Assumption {
+    Assumption {
+        what: "slant of the planned outline".into(),
+        value: format!("{:.1}°", slant.to_degrees()),
+        source: "assumed: none stated, so the predicted slant is taken".into(),
+        assumed: true,
+    }
+}
+
+fn solution(laid: &Laid, fabric: &Fabric) -> Solution {
+    let outcome = laid.outcome;
+    Solution {
+        residual: outcome.residual,
+        last_step: outcome.last_step / mean_width(fabric),
+        iterations: outcome.iterations as u32,
+        energy: outcome.energy,
+        minimum: outcome.minimum,
+    }
+}
+
+fn settle(
+    piece: &Piece,
+    fabric: &Fabric,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Laid, Failure> {
+    crate::state::lay(fabric, &Settings::default(), &mut teller(progress))
+        .map_err(|fault| not_laid(piece, fault))
+}
+
+/// Passes the solver's progress on.
+pub(super) fn teller(
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> impl FnMut(Progress) -> ControlFlow<()> {
+    move |p| progress(Step::Settling { iteration: p.iteration as u32, residual: p.residual })
+}
+
+/// Says where, in the pattern's words.
+pub(super) fn not_laid(piece: &Piece, fault: NotLaid) -> Failure {
+    let near = match &fault {
+        NotLaid::Unsettled { near: Some(stitch), .. } => {
+            Some(crate::measure::row_label(piece, piece.stitch(*stitch).row.0))
+        }
+        _ => None,
+    };
+    Failure::NotLaid { fault, near }
+}
+
+/// Mean rest width of the plain cells, m.
+fn mean_width(fabric: &Fabric) -> f64 {
+    let quads = &fabric.body.quads;
+    quads.iter().map(|q| q.rest[1][0] - q.rest[0][0]).sum::<f64>() / quads.len().max(1) as f64
+}
+
+fn gauge_state(header: &Header) -> String {
+    let stated = header.gauges.iter().find(|g| g.state_stated);
+    let state = |s: GaugeState| match s {
+        GaugeState::Worked => "as worked",
+        GaugeState::Washed => "washed",
+        GaugeState::Blocked => "blocked",
+    };
+    match stated {
+        Some(gauge) => state(gauge.state).to_owned(),
+        None => format!("{}, assumed", state(GaugeState::default())),
+    }
+}
+
+fn assumptions(
+    piece: &Piece,
+    material: &Material,
+    header: &Header,
+    units: UnitSystem,
+) -> Vec<Assumption> {
+    let mut used: Vec<Worked> = worked(piece);
+    used.sort_unstable();
+    used.dedup();
+    let mut list: Vec<Assumption> = material
+        .provenance(&used, units)
+        .into_iter()
+        .map(|p| Assumption { what: p.what, value: p.value, source: p.source, assumed: p.assumed })
+        .collect();
+    let stated = header.gauges.iter().any(|g| g.state_stated);
+    list.push(Assumption {
+        what: "state of the gauge".into(),
+        value: gauge_state(header).replace(", assumed", ""),
+        source: if stated {
+            "stated in the pattern"
+        } else {
+            "assumed: gauge is usually taken washed"
+        }
+        .into(),
+        assumed: !stated,
+    });
+    if let Some(read_as) = &header.planned.read_as {
+        list.push(Assumption {
+            what: "planned size".into(),
+            value: read_as.clone(),
+            source: "assumed: a bare pair is read as square to the edges by along the edges".into(),
+            assumed: true,
+        });
+    }
+    if header.terms.origin != Origin::FrontMatter && piece.craft == crate::stitches::Craft::Crochet
+    {
+        list.push(Assumption {
+            what: "stitch names".into(),
+            value: format!("{:?} terms", header.terms.value)
+                .to_uppercase()
+                .replace("TERMS", "terms"),
+            source: header.terms_why.clone(),
+            assumed: header.terms.origin == Origin::Default,
+        });
+    }
+    list
+}
+
+/// A colour per colour index: the page's own where stated.
+fn palette(header: &Header, piece: &Piece) -> Vec<[u8; 3]> {
+    let own = |name: &str| {
+        header.yarns.iter().find(|y| y.name.eq_ignore_ascii_case(name)).and_then(|y| y.display)
+    };
+    piece
+        .colours
+        .iter()
+        .enumerate()
+        .map(|(i, name)| own(name).unwrap_or(INVENTED[i % INVENTED.len()]))
+        .collect()
+}
+
+/// Stitches that found no place on the edge of the work, said once per row.
+fn unplaced(piece: &Piece, fabric: &Fabric) -> Vec<Diagnostic> {
+    let mut told = std::collections::BTreeSet::new();
+    let mut list = Vec::new();
+    for u in &fabric.unplaced {
+        let stitch = piece.stitch(u.stitch);
+        if !told.insert(stitch.row) {
+            continue;
+        }
+        let row = crate::measure::row_label(piece, stitch.row.0);
+        list.push(Diagnostic {
+            code: "no-place-on-the-edge",
+            severity: Severity::Warning,
+            message: format!("a stitch of {row} makes no fabric: {}", u.why),
+            primary: crate::diagnostic::Label { span: stitch.words, text: String::new() },
+            secondary: Vec::new(),
+            expected: "a place on the edge of the work so far".into(),
+            found: "a place inside it".into(),
+            fit: "work it into the last row, a space, a row end or the foundation".into(),
+            section: None,
+            row,
+        });
+    }
+    list
+}

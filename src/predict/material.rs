@@ -1,0 +1,151 @@
+//! From what the page states to the material: gauges, yarn, hand.
+
+use std::collections::BTreeMap;
+
+use crate::fabric::worked;
+use crate::material::Counted;
+use crate::material::GaugeInput;
+use crate::material::GaugeOver;
+use crate::material::Hand;
+use crate::material::Material;
+use crate::material::MaterialError;
+use crate::material::MaterialInput;
+use crate::material::PresetOverride;
+use crate::material::SwatchRow;
+use crate::material::Texture;
+use crate::material::Worked;
+use crate::material::YarnClass;
+use crate::material::YarnInput;
+use crate::pattern::Gauge;
+use crate::pattern::Header;
+use crate::pattern::Terms;
+use crate::pattern::Yarn;
+use crate::stitches::Craft;
+use crate::stitches::Piece;
+use crate::stitches::Post;
+use crate::stitches::StitchKind;
+
+/// Resolves the material of `piece` from the page's header and the user's preset values.
+pub(super) fn material(
+    header: &Header,
+    piece: &Piece,
+    overrides: &[PresetOverride],
+) -> Result<Material, MaterialError> {
+    let gauges = header.gauges.iter().filter_map(|g| gauge(g, header.terms.value, piece)).collect();
+    Material::resolve(&MaterialInput {
+        craft: piece.craft,
+        gauges,
+        yarn: header.yarns.first().map(yarn).unwrap_or_default(),
+        overrides: overrides.to_vec(),
+        texture: ground(piece),
+    })
+}
+
+/// The maker's hand: the page's own figures before the presets'. Noise enters only when asked for, by
+/// the page or by a seed, since one random sample is no prediction.
+pub(super) fn hand(
+    header: &Header,
+    piece: &Piece,
+    material: &Material,
+    seed: Option<u64>,
+) -> Result<Hand, MaterialError> {
+    let maker = &header.maker;
+    let mut settings = material.hand_settings();
+    let seed = seed.or(maker.seed);
+    if seed.is_none() && maker.noise.is_none() {
+        (settings.stitch_noise, settings.row_noise) = (0.0, 0.0);
+    }
+    settings.overall = maker.hand.unwrap_or(settings.overall);
+    settings.drift = maker.drift.unwrap_or(settings.drift);
+    settings.stitch_noise = maker.noise.unwrap_or(settings.stitch_noise);
+    Hand::new(settings, seed.unwrap_or(0), piece.rows.len() as u32)
+}
+
+fn gauge(stated: &Gauge, terms: Terms, piece: &Piece) -> Option<GaugeInput> {
+    let over = match stitch_words(&stated.within, terms, piece.craft) {
+        Some(worked) => GaugeOver::Stitch(worked),
+        None => GaugeOver::Pattern(swatch_rows(piece)),
+    };
+    let counted = |count: Option<f64>, over| count.map(|count| Counted { count, over });
+    Some(GaugeInput {
+        over,
+        stitches: counted(stated.stitches, stated.stitches_over),
+        rows: counted(stated.rows, stated.rows_over),
+    })
+}
+
+/// The piece's own rows as a swatch, foundation and finishing left out.
+fn swatch_rows(piece: &Piece) -> Vec<SwatchRow> {
+    let grounds = worked(piece);
+    let rows = piece.rows.iter().skip(1).filter(|r| !r.finish);
+    rows.map(|row| {
+        let mut counts: BTreeMap<Worked, u32> = BTreeMap::new();
+        for i in row.stitches.0..row.stitches.1 {
+            let stitch = &piece.stitches[i as usize];
+            if !stitch.overlay {
+                *counts.entry(grounds[i as usize]).or_default() += u32::from(stitch.links.max(1));
+            }
+        }
+        SwatchRow { stitches: counts.into_iter().collect() }
+    })
+    .filter(|row| !row.stitches.is_empty())
+    .collect()
+}
+
+/// Ground most of the piece's stitches stand in.
+fn ground(piece: &Piece) -> Texture {
+    let mut counts: BTreeMap<Texture, u32> = BTreeMap::new();
+    for w in worked(piece) {
+        *counts.entry(w.texture).or_default() += 1;
+    }
+    counts.into_iter().max_by_key(|&(_, n)| n).map_or(Texture::Stockinette, |(t, _)| t)
+}
+
+/// A stitch named in a gauge; `None` for "pattern" and names that are no single stitch.
+fn stitch_words(words: &str, terms: Terms, craft: Craft) -> Option<Worked> {
+    let lower = words.to_lowercase();
+    if craft == Craft::Knit {
+        let texture = if lower.contains("garter") {
+            Texture::Garter
+        } else if lower.contains("rib") {
+            Texture::Rib
+        } else if lower.contains("seed") || lower.contains("moss") {
+            Texture::Seed
+        } else if ["st st", "stock", "plain", "knit"].iter().any(|w| lower.contains(w)) {
+            Texture::Stockinette
+        } else {
+            return None;
+        };
+        let kind = StitchKind::Knit { purl: false, twisted: false };
+        return Some(Worked { texture, ..Worked::plain(kind) });
+    }
+    let post = post_words(&lower, terms)?;
+    Some(Worked::plain(StitchKind::Plain(post)))
+}
+
+/// The post a crochet name stands for. UK names (dc, htr, tr, dtr, trtr) are one step above the US
+/// names of the same stitches (sc, hdc, dc, tr, dtr).
+fn post_words(lower: &str, terms: Terms) -> Option<Post> {
+    const NAMES: [(&str, &str, Post, Post); 7] = [
+        ("htr", "half treble", Post::HalfDouble, Post::HalfDouble),
+        ("hdc", "half double", Post::HalfDouble, Post::HalfDouble),
+        ("trtr", "triple treble", Post::TripleTreble, Post::DoubleTreble),
+        ("dtr", "double treble", Post::DoubleTreble, Post::Treble),
+        ("sc", "single", Post::Single, Post::Single),
+        ("dc", "double", Post::Double, Post::Single),
+        ("tr", "treble", Post::Treble, Post::Double),
+    ];
+    let word = |w: &str| lower.split(|c: char| !c.is_alphanumeric()).any(|part| part == w);
+    let found = NAMES.iter().find(|(short, long, ..)| word(short) || lower.contains(long));
+    found.map(|&(_, _, us, uk)| if terms == Terms::Uk { uk } else { us })
+}
+
+fn yarn(yarn: &Yarn) -> YarnInput {
+    let tex = match (yarn.ball_length, yarn.ball_mass) {
+        (Some(length), Some(mass)) if length.to_m() > 0.0 => {
+            Some(mass.to_grams() * 1000.0 / length.to_m())
+        }
+        _ => None,
+    };
+    YarnInput { class: yarn.weight.as_deref().and_then(YarnClass::from_name), tex }
+}

@@ -1,0 +1,82 @@
+//! Planned beside predicted, row by row: the table of the text report and of the page.
+
+use super::words;
+use crate::predict::Prediction;
+use crate::units::Angle;
+use crate::units::Length;
+
+/// One line of the table; empty where there is nothing to say.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Row {
+    pub(super) what: String,
+    pub(super) planned: String,
+    pub(super) predicted: String,
+    pub(super) difference: String,
+}
+
+impl Row {
+    pub(super) fn head() -> Self {
+        Self::new("", "planned", "predicted", "difference")
+    }
+
+    fn new(what: &str, planned: &str, predicted: &str, difference: &str) -> Self {
+        let [what, planned, predicted, difference] =
+            [what, planned, predicted, difference].map(str::to_owned);
+        Self { what, planned, predicted, difference }
+    }
+}
+
+/// All lines, in the order they are read.
+pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
+    let Prediction { measured, planned, units, .. } = prediction;
+    let length =
+        |what: &str, found: Length, plan: Option<Length>| length(prediction, what, found, plan);
+    let fine = |what: &str, found: Length| Row::new(what, "", &words::fine(*units, found), "");
+    let [left, right] = &measured.edges;
+    let mut list = vec![
+        length("along the rows, mean", measured.along_rows.mean, planned.along_rows),
+        length("  shortest row", measured.along_rows.least, None),
+        length("  longest row", measured.along_rows.most, None),
+        length("square to the rows", measured.square_to_rows, None),
+        length("square to the edges", measured.square_to_edges, planned.square_to_edges),
+        length("along the left edge", left.chord, planned.along_edges),
+        length("along the right edge", right.chord, planned.along_edges),
+        angle("slant of the left edge", left.slant, planned.slant),
+        angle("slant of the right edge", right.slant, planned.slant),
+        fine("straightness, left (minimum zone)", left.minimum_zone),
+        fine("straightness, right (minimum zone)", right.minimum_zone),
+    ];
+    for (name, edge) in [("left", left), ("right", right)] {
+        if let Some(zigzag) = edge.zigzag {
+            list.push(fine(&format!("steps of the {name} edge, height"), zigzag.height));
+            list.push(length(&format!("steps of the {name} edge, period"), zigzag.period, None));
+        }
+    }
+    list.push(Row::new("area", "", &words::area(*units, measured.area_mm2), ""));
+    for used in &measured.yarn {
+        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
+        let amount = words::yarn(*units, used.length) + &mass;
+        list.push(Row::new(&format!("yarn {}", used.colour), "", &amount, ""));
+    }
+    list.push(Row::new("stitches", "", &prediction.stitches.to_string(), ""));
+    list
+}
+
+fn length(prediction: &Prediction, what: &str, found: Length, plan: Option<Length>) -> Row {
+    let units = prediction.units;
+    let difference = plan.map(|plan| {
+        let off = found - plan;
+        let size = units.length(if off.to_mm() < 0.0 { -off } else { off });
+        let sign = if off.to_mm() < 0.0 { "−" } else { "+" };
+        format!("{sign}{size} ({})", words::percent_off(found, plan))
+    });
+    let planned = plan.map(|plan| units.length(plan)).unwrap_or_default();
+    Row::new(what, &planned, &units.length(found), &difference.unwrap_or_default())
+}
+
+fn angle(what: &str, found: Angle, plan: Option<Angle>) -> Row {
+    let difference =
+        plan.map(|plan| words::signed(found.to_degrees() - plan.to_degrees(), 1) + "°");
+    let planned = plan.map(words::degrees).unwrap_or_default();
+    Row::new(what, &planned, &words::degrees(found), &difference.unwrap_or_default())
+}

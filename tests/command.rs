@@ -1,0 +1,240 @@
+//! The command as a user runs it: the examples, and input that cannot work.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+fn slantwise() -> Command {
+    Command::cargo_bin("slantwise").unwrap()
+}
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
+}
+
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn run(arguments: &[&str]) -> Ran {
+    let output = slantwise().args(arguments).output().unwrap();
+    Ran {
+        code: output.status.code().expect("no signal ends it"),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// Lays an example into a fresh folder; returns what was printed, the numbers and the folder.
+fn lay(name: &str) -> (Ran, Value, tempfile::TempDir) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = example(name);
+    let ran = run(&["lay", path.to_str().unwrap(), "--out", folder.path().to_str().unwrap()]);
+    let numbers = fs::read_to_string(folder.path().join("numbers.json"))
+        .unwrap_or_else(|_| panic!("no numbers: {}{}", ran.out, ran.err));
+    (ran, serde_json::from_str(&numbers).unwrap(), folder)
+}
+
+fn checked(name: &str) -> (i32, Value) {
+    let path = example(name);
+    let ran = run(&["check", path.to_str().unwrap(), "--format", "json"]);
+    (ran.code, serde_json::from_str(&ran.out).unwrap_or_else(|e| panic!("{e}: {}", ran.err)))
+}
+
+#[test]
+fn the_wrap_reads_without_fault_and_keeps_its_count() {
+    let (code, report) = checked("bias-wrap.txt");
+    assert_eq!(code, 0, "{}", report["faults"]);
+    let rows = report["rows"].as_array().unwrap();
+    assert_eq!(rows.len(), 1 + 6 + 300 + 6);
+    // The mesh rows make 36 stitches and 34 spaces; the page counts both.
+    let counts = |row: &Value| row["made"] == 70 || (row["made"] == 36 && row["consumed"] == 36);
+    let odd: Vec<&Value> = rows[1..].iter().filter(|r| !counts(r)).collect();
+    assert!(odd.is_empty(), "{odd:?}");
+}
+
+#[test]
+fn the_wrap_lies_at_the_slant_its_rows_give_it() {
+    let (ran, numbers, folder) = lay("bias-wrap.txt");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(numbers["schema"].is_u64());
+    for picture in ["outline", "edges", "slant", "strain"] {
+        for kind in ["svg", "png"] {
+            let file = folder.path().join(format!("{picture}.{kind}"));
+            let size = fs::metadata(&file).unwrap_or_else(|_| panic!("{picture}.{kind}")).len();
+            assert!(size > 2000, "{picture}.{kind}: {size} bytes");
+        }
+    }
+    assert!(ran.out.contains("Left edge") && ran.out.contains("every 12th row"), "{}", ran.out);
+}
+
+#[test]
+fn the_faulty_page_names_its_faults_and_is_laid_all_the_same() {
+    let (code, report) = checked("faulty-shawlette.txt");
+    assert_eq!(code, 1);
+    let faults = report["faults"].as_array().unwrap();
+    let errors = faults.iter().filter(|f| f["severity"] == "error").count();
+    assert!(errors >= 5, "{faults:#?}");
+    for fault in faults {
+        for field in ["code", "message", "row", "expected", "found", "fit"] {
+            assert!(!fault[field].as_str().unwrap().is_empty(), "{field} of {fault}");
+        }
+        assert!(fault["start"].as_u64() <= fault["end"].as_u64());
+    }
+    let (ran, _, _) = lay("faulty-shawlette.txt");
+    assert_eq!(ran.code, 1);
+}
+
+#[test]
+fn every_example_is_laid() {
+    for name in ["garter-bias-scarf.txt", "knit-mesh.txt", "two-stitch-panel.txt"] {
+        let (ran, ..) = lay(name);
+        assert_eq!(ran.code, 0, "{name}: {}", ran.err);
+    }
+}
+
+#[test]
+fn the_same_page_gives_the_same_bytes() {
+    let (_, _, first) = lay("knit-mesh.txt");
+    let (_, _, second) = lay("knit-mesh.txt");
+    for entry in fs::read_dir(first.path()).unwrap() {
+        let name = entry.unwrap().file_name();
+        let read = |folder: &tempfile::TempDir| fs::read(folder.path().join(&name)).unwrap();
+        assert!(read(&first) == read(&second), "{name:?} differs");
+    }
+}
+
+#[test]
+fn blocking_compares_allowances() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = example("two-stitch-panel.txt");
+    let ran = run(&[
+        "block",
+        path.to_str().unwrap(),
+        "--allow",
+        "3",
+        "--allow",
+        "8,4",
+        "--out",
+        folder.path().to_str().unwrap(),
+    ]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("1. Pinned 3 % each way"), "{}", ran.out);
+    assert!(ran.out.contains("after the next wash"));
+    assert!(folder.path().join("pins-2.csv").is_file());
+}
+
+/// Cannot run: exit code 2, a message that names the file and what is wrong, in bounded time.
+fn cannot(arguments: &[&str], message: &str) {
+    let start = Instant::now();
+    let ran = run(arguments);
+    assert_eq!(ran.code, 2, "{arguments:?}: {}{}", ran.out, ran.err);
+    assert!(ran.err.contains(message), "{arguments:?}: {}", ran.err);
+    assert!(start.elapsed() < Duration::from_secs(20));
+}
+
+#[test]
+fn files_that_are_no_pattern_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str, bytes: &[u8]| {
+        let path = folder.path().join(name);
+        fs::write(&path, bytes).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let here = folder.path().to_str().unwrap();
+    for command in ["check", "lay"] {
+        cannot(&[command, "nowhere.txt"], "nowhere.txt: there is no such file");
+        cannot(&[command, here], "it is a folder");
+        cannot(&[command, &file("binary", &[0x89, 0x50, 0xff, 0x00])], "is not UTF-8");
+        cannot(&[command, &file("zero", b"Row 1\0")], "byte 5 is zero");
+        cannot(&[command, &file("long", &vec![b'a'; 50 << 20])], "too long");
+    }
+    let empty = file("empty.txt", b"");
+    assert_ne!(run(&["check", &empty]).code, 0);
+    cannot(&["lay", &empty], "no row could be worked");
+    // Nothing is left behind by what could not run.
+    assert!(!Path::new("nowhere-laid").exists());
+    assert!(!Path::new("empty-laid").exists());
+}
+
+/// The pattern has faults: exit code 1 or 2, a located message, bounded time and memory.
+#[test]
+fn hostile_patterns_are_refused_in_bounded_time() {
+    let nested = format!(
+        "Ch 20.\nRow 1: {}sc in next st{} 2 times.\n",
+        "[".repeat(1000),
+        "] 2 times".repeat(999)
+    );
+    for (page, words) in [
+        (
+            "Ch 10.\nRow 1: Sc in 2nd ch from hook and in each ch across.\nRow 2: *Ch 1, sc in next st; rep from * 1000000000 times.\n",
+            "row 2",
+        ),
+        (
+            "Ch 10.\nRow 1: Sc in 2nd ch from hook and in each ch across.\nRows 2-1000000000: Rep Row 1.\n",
+            "1000000000",
+        ),
+        ("Cast on 4000000000 sts.\nRow 1: Knit across.\n", "4000000000"),
+        (nested.as_str(), ""),
+    ] {
+        let start = Instant::now();
+        let output = slantwise()
+            .args(["check", "-", "--format", "short"])
+            .write_stdin(page)
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&output.stdout).to_lowercase();
+        assert!(matches!(output.status.code(), Some(1 | 2)), "{page:.60}: {said}");
+        assert!(said.contains(words), "{page:.60}: {said}");
+        assert!(start.elapsed() < Duration::from_secs(20), "{page:.60}");
+    }
+}
+
+#[test]
+fn impossible_facts_are_located() {
+    for (page, code) in [
+        (
+            "+++\ncraft = \"crochet\"\ngauge = { stitches = 0, rows = 10, over = \"10 cm\", in = \"sc\" }\n+++\nCh 11.\nRow 1: Sc in 2nd ch from hook and in each ch across.\n",
+            "bad-value",
+        ),
+        (
+            "+++\nplanned = \"30 x 60\"\n+++\nCh 11.\nRow 1: Sc in 2nd ch from hook and in each ch across.\n",
+            "bad-value",
+        ),
+        (
+            "+++\n[[yarn]]\nname = \"A\"\n+++\nWith A, ch 11.\nRow 1: With Q, sc in 2nd ch from hook and in each ch across.\n",
+            "unknown-yarn",
+        ),
+        ("Ch 11.\nRow 1: Sc in 2nd ch from hook and in next 14 ch.\n", "too-many-stitches"),
+    ] {
+        let output = slantwise()
+            .args(["check", "-", "--format", "short"])
+            .write_stdin(page)
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&output.stdout);
+        assert_eq!(output.status.code(), Some(1), "{said}");
+        assert!(said.contains(&format!("error[{code}]")), "expected {code}: {said}");
+    }
+}
+
+#[test]
+fn options_are_explained() {
+    for arguments in
+        [&["--help"][..], &["check", "--help"], &["lay", "--help"], &["block", "--help"]]
+    {
+        let ran = run(arguments);
+        assert_eq!(ran.code, 0);
+        assert!(ran.out.contains("Usage"), "{}", ran.out);
+    }
+    assert_eq!(run(&["lay"]).code, 2);
+    assert_eq!(run(&["knot", "x"]).code, 2);
+    let path = example("knit-mesh.txt");
+    cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.leen=0"], "selvage.lean");
+    cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.lean=much"], "is no number");
+}

@@ -1,0 +1,6 @@
+//! Properties that hold for every piece, pattern and mesh.
+
+#[path = "../common/mod.rs"]
+mod common;
+mod fabric;
+mod mechanics;

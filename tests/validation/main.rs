@@ -1,0 +1,5 @@
+//! Does it match the world? Published definitions, tables and closed forms, each with its source.
+//! Run with `cargo test --release --test validation`.
+
+mod skew;
+mod straightness;

@@ -1,0 +1,89 @@
+//! Gradients against central differences of the energy, Hessians against those of the gradient.
+
+use crate::build::{Dice, linear};
+use slantwise::mechanics::{Bend, Body, Measure, Membrane, Polygon, Quad, Solver, Strand, Wedge};
+
+/// One element of every kind on seven nodes, strained by a few per cent both ways.
+fn menagerie(squeeze: f64, measure: Measure) -> Body {
+    let law = Membrane { squeeze, ..linear(100.0, 50.0, 0.4, 20.0) };
+    Body {
+        nodes: 7,
+        membranes: vec![law],
+        quads: vec![Quad {
+            nodes: [0, 1, 2, 3],
+            rest: [[0.0, 0.0], [1.0, 0.1], [1.2, 1.1], [-0.1, 0.9]],
+            membrane: 0,
+        }],
+        wedges: vec![Wedge { nodes: [3, 2, 4], strand: 1.25, height: 0.8, membrane: 0 }],
+        polygons: vec![Polygon {
+            nodes: vec![1, 5, 6, 4, 2],
+            rest: vec![[1.0, 0.0], [2.0, 0.1], [2.2, 1.4], [1.4, 2.0], [1.1, 1.0]],
+            membrane: 0,
+        }],
+        strands: vec![Strand { nodes: [0, 6], rest: 2.7, stiffness: 3.0 }],
+        bends: vec![Bend { nodes: vec![0, 1, 5], weights: vec![1.0, -2.0, 1.0], stiffness: 0.3 }],
+        loads: vec![[0.1, -0.2, 0.3]; 7],
+        measure,
+    }
+}
+
+fn start<const D: usize>(dice: &mut Dice) -> Vec<[f64; D]> {
+    let plan = [[0.0, 0.0], [1.0, 0.0], [1.1, 1.0], [0.0, 1.0], [0.9, 1.9], [2.0, 0.0], [2.1, 1.5]];
+    let mut x: Vec<[f64; D]> =
+        plan.iter().map(|p| std::array::from_fn(|d| if d < 2 { p[d] } else { 0.1 })).collect();
+    dice.shake(&mut x, 0.08);
+    x
+}
+
+/// Largest difference between derivative and central difference, relative to the largest entry.
+fn worst<const D: usize>(body: &Body, x: &mut [[f64; D]]) -> [f64; 2] {
+    let mut solver = Solver::<D>::new(body).expect("a sound body");
+    let (gradient, hessian) = (solver.net_forces(x), solver.hessian(x));
+    let gradient = gradient.as_flattened();
+    let n = gradient.len();
+    let largest = |v: &[f64]| v.iter().fold(0.0f64, |m, v| m.max(v.abs()));
+    let mut off = [0.0f64; 2];
+    let step = 1e-6;
+    for j in 0..n {
+        let at = x.as_flattened()[j];
+        let mut side = |to: f64| {
+            x.as_flattened_mut()[j] = to;
+            (body.energy(x), solver.net_forces(x))
+        };
+        let (up, down) = (side(at + step), side(at - step));
+        side(at);
+        off[0] = off[0].max(((up.0 - down.0) / (2.0 * step) - gradient[j]).abs());
+        for i in 0..n {
+            let slope = (up.1.as_flattened()[i] - down.1.as_flattened()[i]) / (2.0 * step);
+            off[1] = off[1].max((slope - hessian[n * i + j]).abs());
+        }
+    }
+    [off[0] / largest(gradient), off[1] / largest(&hessian)]
+}
+
+fn all_kinds<const D: usize>() {
+    for measure in [Measure::Stretch, Measure::Green] {
+        for squeeze in [1.0, 0.3] {
+            for seed in 0..10 {
+                let body = menagerie(squeeze, measure);
+                let off = worst::<D>(&body, &mut start::<D>(&mut Dice::new(seed)));
+                println!(
+                    "D {D} {measure:?} squeeze {squeeze} seed {seed}: gradient {:.1e}, Hessian {:.1e} (reference 0)",
+                    off[0], off[1]
+                );
+                assert!(off[0] < 1e-8, "gradient differs by {:e}", off[0]);
+                assert!(off[1] < 1e-7, "Hessian differs by {:e}", off[1]);
+            }
+        }
+    }
+}
+
+#[test]
+fn plane() {
+    all_kinds::<2>();
+}
+
+#[test]
+fn space() {
+    all_kinds::<3>();
+}
