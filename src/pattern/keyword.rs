@@ -6,6 +6,7 @@ use super::syntax::Act;
 use super::syntax::CountNote;
 use super::syntax::Counts;
 use super::syntax::Do;
+use super::syntax::Loop;
 use super::syntax::Noun;
 use super::syntax::Op;
 use super::syntax::Where;
@@ -57,6 +58,7 @@ impl Reader<'_> {
             "pick" if self.word(1) == "up" => self.pick_up(ops, start),
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
+            "working" | "work" | "worked" if self.stands() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
             _ => false,
@@ -67,6 +69,21 @@ impl Reader<'_> {
         let start = self.i;
         self.i += len;
         self.push(ops, act, start);
+        true
+    }
+
+    /// "working in back loops only" holds for the rest of the row.
+    fn stands(&mut self) -> bool {
+        let start = self.i;
+        self.i += 1;
+        let loops = self.loops();
+        if loops == Loop::Unsaid
+            || !matches!(self.at(0).map(|t| t.kind), None | Some(Kind::Stop(_)))
+        {
+            self.i = start;
+            return false;
+        }
+        self.standing = loops;
         true
     }
 
@@ -85,6 +102,8 @@ impl Reader<'_> {
     /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
+        let dash = dash
+            + usize::from(self.stop_at(1, '.') && self.at(2).is_some_and(|t| t.number().is_some()));
         let lead =
             1 + dash + self.skip_words(1 + dash, &["of", "about", "a", "foundation", "another"])
                 - (1 + dash);
@@ -278,6 +297,11 @@ impl Reader<'_> {
 
     /// "with A", "change to B", "using colour C".
     fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
+        if let Some(k) = tool.filter(|_| matches!(self.word(0), "with" | "using")) {
+            self.i += k + 1;
+            return true;
+        }
         let k = self
             .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
         if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
@@ -412,7 +436,8 @@ impl Reader<'_> {
     pub(super) fn count_note(&mut self) -> bool {
         let start = self.i;
         let mut k = self.i;
-        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('='));
+        let signed =
+            matches!(self.t[k].kind, Kind::Dash | Kind::Other('=')) && (!self.t[k].glued || k == 0);
         let spoken = self.match_at(
             0,
             &[

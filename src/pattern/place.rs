@@ -65,10 +65,38 @@ const OPEN: [&str; 24] = [
     "from",
 ];
 /// Words that say nothing in a phrase.
-const FILLER: [&str; 26] = [
-    "in", "into", "on", "over", "through", "under", "of", "the", "a", "an", "along", "inside",
-    "onto", "st", "thru", "that", "this", "your", "top", "tops", "both", "work", "ea", "prev",
-    "previous", "those",
+const FILLER: &[&str] = &[
+    "in",
+    "into",
+    "on",
+    "over",
+    "through",
+    "under",
+    "of",
+    "the",
+    "a",
+    "an",
+    "along",
+    "inside",
+    "onto",
+    "thru",
+    "magic",
+    "adjustable",
+    "indicated",
+    "given",
+    "specified",
+    "designated",
+    "that",
+    "this",
+    "your",
+    "top",
+    "tops",
+    "both",
+    "work",
+    "ea",
+    "prev",
+    "previous",
+    "those",
 ];
 
 impl Reader<'_> {
@@ -206,6 +234,12 @@ impl Reader<'_> {
                 return true;
             }
         }
+        if token.is("around")
+            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch" | "posts")
+        {
+            self.i += 1 + usize::from(matches!(self.word(1), "post" | "posts"));
+            return true;
+        }
         if self.ending(said) {
             return false;
         }
@@ -286,13 +320,16 @@ impl Reader<'_> {
             "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
             | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
             "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
-            "tch" | "turning" | "t" if self.turning_noun().is_some() => {
+            "tch" | "turning" | "t" | "beg" | "beginning" | "starting" | "initial"
+                if self.turning_noun().is_some() =>
+            {
                 (Target::Turning, self.turning_noun().unwrap_or(1))
             }
             "beg" | "beginning" => (Target::Turning, 1),
             "ring" | "circle" | "mr" => (Target::Ring, 1),
             "corner" | "corners" => (Target::Corner, 1),
-            "group" | "groups" | "grp" | "grps" | "shell" | "fan" => (Target::Group(u16::MAX), 1),
+            "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
+            | "box" => (Target::Group(u16::MAX), 1),
             "marker" | "marked" | "m" => (Target::Marked, 1),
             "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
             | "popcorn" | "popcorns" => (Target::Cluster, 1),
@@ -319,7 +356,12 @@ impl Reader<'_> {
     /// Records a target; goes on when "of" or another noun refines it.
     fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
         let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
-        let keep_turning = said.target == Some(Target::Turning);
+        let keep_turning = matches!(said.target, Some(Target::Turning | Target::Corner));
+        let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
+            && matches!(target, Target::Group(name) if name != u16::MAX);
+        if of_group {
+            said.target = Some(target);
+        }
         if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
             said.target = Some(target);
         }
@@ -332,13 +374,18 @@ impl Reader<'_> {
             self.i += 1;
             return true;
         }
-        matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
-            && !matches!(target, Target::Space(_))
+        let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
+        corner_chain
+            || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
+                && !matches!(target, Target::Space(_))
     }
 
     /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
     fn chain_noun(&mut self, said: &mut Phrase) -> bool {
         self.i += 1;
+        if self.stop_at(0, '.') && matches!(self.word(1), "from" | "of" | "sp" | "space") {
+            self.i += 1;
+        }
         let mut links = said.links;
         let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
         if let Some(n) = self.at(dash).and_then(|t| t.number())
@@ -387,13 +434,20 @@ impl Reader<'_> {
     fn turning_noun(&self) -> Option<usize> {
         let mut len = match self.word(0) {
             "tch" => 1,
+            "beg" | "beginning" | "starting" | "initial"
+                if matches!(self.word(1), "ch" | "chain") =>
+            {
+                2
+            }
             "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
             "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
             "t" if self.word(1) == "ch" => 2,
             _ => return None,
         };
         let dash = usize::from(self.at(len).is_some_and(|t| t.kind == Kind::Dash));
-        if self.at(len + dash).is_some_and(|t| t.number().is_some() && t.glued) {
+        let number = self.at(len + dash).filter(|t| t.number().is_some());
+        let own = self.word(len + dash + 1).is_empty() || number.is_some_and(|t| t.glued);
+        if number.is_some() && own {
             len += dash + 1;
         }
         Some(len)

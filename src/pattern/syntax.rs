@@ -102,6 +102,8 @@ pub struct Heading {
     pub round: bool,
     /// Side facing, when stated: `true` for the right side.
     pub right_side: Option<bool>,
+    /// Its name, when it has one instead of a number ("Set-up row").
+    pub name: Option<String>,
     /// The heading's words.
     pub span: Span,
 }

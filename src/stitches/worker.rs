@@ -54,6 +54,12 @@ pub(super) struct Worker<'a> {
     pub(super) calls: u8,
     /// Loops taken throughout.
     pub(super) loops: Loop,
+    /// Id the first stitch of the draft will have.
+    pub(super) first: u32,
+    /// What is worked into each corner on the way round, and the spots that are corners.
+    pub(super) corner: Option<(&'a Op, Vec<usize>)>,
+    /// A chain run being worked back along: its stitch in the draft and links left.
+    pub(super) spur: Option<(usize, u32)>,
 }
 
 impl<'a> Worker<'a> {
@@ -85,6 +91,9 @@ impl<'a> Worker<'a> {
             passed: (0, 0),
             calls: 0,
             loops,
+            first: 0,
+            corner: None,
+            spur: None,
         }
     }
 
@@ -355,6 +364,7 @@ impl<'a> Worker<'a> {
                     self.stitch(act, each, place, span);
                 }
             }
+            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
             Extent::All => {
                 let after = self.needs(rest).saturating_add(keep);
                 self.while_left(act, each, place, after, span);
@@ -392,7 +402,9 @@ impl<'a> Worker<'a> {
         }
         while self.remaining() >= stop.saturating_add(takes) && !self.full() {
             let before = self.draft.cursor;
-            self.stitch(act, each, place, span);
+            if !self.at_corner() {
+                self.stitch(act, each, place, span);
+            }
             if self.draft.cursor == before {
                 return;
             }
@@ -401,6 +413,24 @@ impl<'a> Worker<'a> {
             let left = self.remaining() - stop;
             self.draft.fitted = Some(Fitted { takes, passes: 0, keep: stop, left, span });
         }
+    }
+
+    /// Works the corner when the next spot is one.
+    fn at_corner(&mut self) -> bool {
+        let Some((op, corners)) = &self.corner else { return false };
+        if !corners.contains(&self.draft.cursor) {
+            return false;
+        }
+        let (op, here) = (*op, Where::next(1));
+        match &op.act {
+            Do::Work { act, each, .. } => {
+                let (act, twice) = self.resolve(*act);
+                self.stitch(act, each.saturating_mul(twice.max(1)), here, op.span);
+            }
+            Do::OnePlace(ops, _) => self.group(ops, here, u16::MAX, op.span),
+            _ => return false,
+        }
+        true
     }
 
     fn while_spaces(&mut self, act: Act, each: u32, place: Where, stop: u32, span: Span) {
@@ -449,6 +479,7 @@ impl<'a> Worker<'a> {
                     self.group(ops, place, u16::MAX, span);
                 }
             }
+            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
             Extent::All | Extent::AllBut(_) => {
                 let stop = match place.extent {
                     Extent::AllBut(n) => n.saturating_add(keep),
@@ -491,14 +522,14 @@ impl<'a> Worker<'a> {
             return;
         };
         let first = self.draft.stitches.len();
-        self.into_place(ops, anchor, span);
+        self.fill_place(ops, anchor);
         let last = self.draft.stitches.len().saturating_sub(1).max(first);
         self.draft.groups.push(super::below::Group { name, first, last });
         self.same = Some((anchor, self.draft.cursor));
     }
 
     /// All of `ops` into `anchor`.
-    fn into_place(&mut self, ops: &[Op], anchor: Anchor, span: Span) {
+    fn fill_place(&mut self, ops: &[Op], anchor: Anchor) {
         for op in ops {
             if self.full() {
                 return;
@@ -528,10 +559,10 @@ impl<'a> Worker<'a> {
                         if self.full() {
                             return;
                         }
-                        self.into_place(&repeat.ops, anchor, span);
+                        self.fill_place(&repeat.ops, anchor);
                     }
                 }
-                Do::OnePlace(ops, _) => self.into_place(ops, anchor, span),
+                Do::OnePlace(ops, _) => self.fill_place(ops, anchor),
                 _ => {}
             }
         }
