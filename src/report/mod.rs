@@ -12,8 +12,10 @@ mod ink;
 mod json;
 mod outline;
 mod png;
+mod raster;
 mod sheet;
 mod slant;
+mod stitches;
 mod strain;
 mod table;
 mod text;
@@ -33,19 +35,20 @@ use crate::predict::Prediction;
 /// A picture with the name it should be saved under.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
-    /// `outline`, `edges`, `slant` or `strain`.
+    /// `outline`, `edges`, `slant`, `strain` or `stitches`.
     pub name: String,
     /// The picture.
     pub svg: String,
 }
 
-/// Outline over plan, edge deviation, slant row by row, strain map.
+/// Outline over plan, edge deviation, slant row by row, strain map, stitch map.
 pub fn pictures(prediction: &Prediction) -> Vec<Picture> {
     vec![
         outline::outline(prediction),
         edges::edges(prediction),
         slant::slant(prediction),
         strain::strain(prediction),
+        stitches::stitches(prediction),
     ]
 }
 

@@ -160,6 +160,20 @@ impl Sheet {
         let _ = writeln!(self.body, "<path d=\"{data}\" fill=\"{fill}\"{line}/>");
     }
 
+    /// A definition in SVG's own words, for [`Sheet::filled`].
+    pub(super) fn define(&mut self, definition: &str) {
+        let _ = write!(self.body, "<defs>{definition}</defs>");
+    }
+
+    /// A path filled with the definition called `name`, edged with paper when `edged`.
+    pub(super) fn filled(&mut self, data: &str, name: &str, edged: bool) {
+        let edge = match edged {
+            true => " stroke=\"#ffffff\" stroke-width=\"1.5\" stroke-linejoin=\"round\"",
+            false => " shape-rendering=\"crispEdges\"",
+        };
+        let _ = writeln!(self.body, "<path d=\"{data}\" fill=\"url(#{name})\"{edge}/>");
+    }
+
     /// Everything drawn by `draw` is clipped to a polygon. `name` must be unique on the page.
     pub(super) fn clipped(&mut self, name: &str, to: &[Point], draw: impl FnOnce(&mut Self)) {
         let data = path_of(to, true);

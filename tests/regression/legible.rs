@@ -82,7 +82,7 @@ fn check(name: &str, svg: &str) {
     let tree = tree(svg);
     let mut found = Vec::new();
     texts(tree.root(), &mut found);
-    assert!(found.len() >= 5, "{name}: only {} texts", found.len());
+    assert!(found.len() >= 4, "{name}: only {} texts", found.len());
     let (w, h) = (tree.size().width(), tree.size().height());
     for set in &found {
         for [x, y] in set.corners {
@@ -176,7 +176,7 @@ fn pictures_render_small_and_the_same_each_time() {
         let bytes = png(&one.svg).unwrap();
         assert!(bytes.starts_with(b"\x89PNG"), "{}", one.name);
         assert!(bytes.len() < 120_000, "{}: {} bytes", one.name, bytes.len());
-        assert!(one.svg.len() < 400_000, "{}: {} bytes", one.name, one.svg.len());
+        assert!(one.svg.len() < 600_000, "{}: {} bytes", one.name, one.svg.len());
         assert_eq!(bytes, png(&two.svg).unwrap());
     }
 }
