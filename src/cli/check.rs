@@ -54,7 +54,7 @@ struct Row<'a> {
 pub(super) fn check(options: &CheckOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
     let (pattern, mut diagnostics) = pattern::parse(&source);
-    let (piece, faults) = stitches::work(&pattern, &source);
+    let (piece, faults) = stitches::work(&pattern);
     diagnostics.extend(faults);
     match options.format {
         Format::Json => print(&json(&diagnostics, &piece)?)?,

@@ -11,10 +11,11 @@ const LEAST_STEP: f64 = 0.3;
 /// How many bending rows are named.
 const NAMED: usize = 6;
 
-/// A row end: the row it closes and where it lies, mm.
+/// A row end: the row it closes, that row's section, and where it lies, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct RowEnd {
     pub(super) row: u32,
+    pub(super) section: u16,
     pub(super) at: [f64; 2],
 }
 
@@ -138,9 +139,11 @@ fn benders(
             let scale = pushes.iter().map(|v| v.abs()).fold(0.0, f64::max);
             for i in 0..pushes.len() {
                 let class = &mut classes[i % p];
-                let alike = class
-                    .last()
-                    .is_none_or(|&j| i - j == p && (pushes[i] - pushes[j]).abs() < 0.2 * scale);
+                let alike = class.last().is_none_or(|&j| {
+                    i - j == p
+                        && ends[i + 1].section == ends[j + 1].section
+                        && (pushes[i] - pushes[j]).abs() < 0.2 * scale
+                });
                 if alike {
                     class.push(i);
                 } else {

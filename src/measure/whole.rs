@@ -47,8 +47,8 @@ pub fn measure(
 ) -> Option<Measurements> {
     let xy = frame(fabric, shape);
     let label = |row: u32| row_label(piece, row);
-    let left = edge::shape(&row_ends(fabric, &xy, 0), -1.0, &label)?;
-    let right = edge::shape(&row_ends(fabric, &xy, 1), 1.0, &label)?;
+    let left = edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?;
+    let right = edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?;
     let (kinds, kind_of) = kinds(piece);
     let rows = rows(piece, fabric, &xy);
     let along_rows = range(rows.iter().map(|r| r.width));
@@ -87,9 +87,10 @@ pub fn row_label(piece: &Piece, row: u32) -> String {
     }
 }
 
-fn row_ends(fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
+fn row_ends(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
     let end = |(row, ends): (usize, &Option<[u32; 2]>)| {
-        ends.map(|e| RowEnd { row: row as u32, at: xy[e[side] as usize] })
+        let section = piece.rows[row].section;
+        ends.map(|e| RowEnd { row: row as u32, section, at: xy[e[side] as usize] })
     };
     fabric.row_ends.iter().enumerate().filter_map(end).collect()
 }
@@ -215,7 +216,7 @@ pub fn edges(piece: &Piece, fabric: &Fabric, shape: &Shape) -> Option<[EdgeShape
     let xy = frame(fabric, shape);
     let label = |row: u32| row_label(piece, row);
     Some([
-        edge::shape(&row_ends(fabric, &xy, 0), -1.0, &label)?,
-        edge::shape(&row_ends(fabric, &xy, 1), 1.0, &label)?,
+        edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?,
+        edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?,
     ])
 }

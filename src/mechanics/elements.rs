@@ -251,20 +251,12 @@ impl Elements {
         }
         if e < polygons {
             let p = &self.polygons[e - quads];
-            let x: Vec<SVector<f64, D>> = nodes.iter().map(|n| corner(x, *n)).collect();
-            let held = strand::add_form(&x, &p.hold, want, g, h);
-            return held
-                + cell::add_point(
-                    &x,
-                    &p.b,
-                    p.area,
-                    &self.laws[p.law as usize],
-                    self.measure,
-                    want,
-                    guard,
-                    g,
-                    h,
-                );
+            let law = &self.laws[p.law as usize];
+            return with_corners::<D>(x, nodes, |x| {
+                let held =
+                    if p.hold.is_empty() { 0.0 } else { strand::add_form(x, &p.hold, want, g, h) };
+                held + cell::add_point(x, &p.b, p.area, law, self.measure, want, guard, g, h)
+            });
         }
         if e < wedges {
             let (rest, law) = &self.wedges[e - polygons];
@@ -282,8 +274,7 @@ impl Elements {
             let [rest, stiffness] = self.strands[e - wedges];
             return strand::add(&corners::<D, 2>(x, nodes), rest, stiffness, want, g, h);
         }
-        let x: Vec<SVector<f64, D>> = nodes.iter().map(|n| corner(x, *n)).collect();
-        strand::add_form(&x, &self.bends[e - strands], want, g, h)
+        with_corners::<D>(x, nodes, |x| strand::add_form(x, &self.bends[e - strands], want, g, h))
     }
 
     /// A node of the first element that is folded over at `x`.
@@ -304,6 +295,21 @@ fn corners<const D: usize, const N: usize>(x: &[f64], nodes: &[u32]) -> [SVector
     std::array::from_fn(|i| corner(x, nodes[i]))
 }
 
+/// Hands the corners of an element of any length to `f`, without a heap allocation for short ones.
+#[inline(always)]
+fn with_corners<const D: usize>(
+    x: &[f64],
+    nodes: &[u32],
+    f: impl FnOnce(&[SVector<f64, D>]) -> f64,
+) -> f64 {
+    let mut room = [SVector::<f64, D>::zeros(); 8];
+    if nodes.len() > room.len() {
+        return f(&nodes.iter().map(|n| corner(x, *n)).collect::<Vec<_>>());
+    }
+    room.iter_mut().zip(nodes).for_each(|(to, n)| *to = corner(x, *n));
+    f(&room[..nodes.len()])
+}
+
 impl OpenCell {
     /// The mean gradient of the map over the polygon is a boundary integral,
     /// `F = (1/A) ∮ x ⊗ n ds`, exact for affine maps. What it cannot see is held by
@@ -321,7 +327,8 @@ impl OpenCell {
             f64::from(u8::from(i == j)) - 1.0 / n as f64 - affine
         };
         let k = (0.5 * (m.e1 + m.e2) + m.g) / 3.0;
-        let mut hold = vec![0.0; n * n];
+        // Three corners have affine maps only.
+        let mut hold = vec![0.0; if n > 3 { n * n } else { 0 }];
         if n > 3 {
             for (at, q) in hold.iter_mut().enumerate() {
                 *q = k * (0..n).map(|l| off(l, at / n) * off(l, at % n)).sum::<f64>();
@@ -332,7 +339,7 @@ impl OpenCell {
 }
 
 /// Area of a polygon (m²), positive counter-clockwise.
-pub(super) fn signed_area(rest: &[[f64; 2]]) -> f64 {
+pub fn signed_area(rest: &[[f64; 2]]) -> f64 {
     let n = rest.len();
     (0..n)
         .map(|i| {

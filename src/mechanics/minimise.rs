@@ -67,6 +67,10 @@ struct Stand {
     minimum: bool,
     factorisations: usize,
     fallbacks: usize,
+    /// The buffers hold the exact blocks of the present state.
+    blocks: bool,
+    /// What one more step with the present factor is expected to leave of the residual.
+    shrink: f64,
 }
 
 impl<const D: usize> Solver<D> {
@@ -209,11 +213,19 @@ impl<const D: usize> Solver<D> {
             if progress(now).is_break() {
                 return Err(self.not_settled(Cause::Interrupted, &stand, x));
             }
-            let step = self.newton_step(x, &mut stand);
-            if !self.search(x, &step, &mut stand, settings) {
+            let chord = stand.chord_pays(settings);
+            if !chord {
+                self.refactor(x, &mut stand);
+            }
+            let step = self.step(x);
+            let want = if chord { Want::Gradient } else { Want::Exact };
+            if self.search(x, &step, want, &mut stand, settings) {
+                stand.iterations += 1;
+            } else if chord {
+                stand.shrink = f64::INFINITY;
+            } else {
                 return Err(self.not_settled(Cause::Stuck, &stand, x));
             }
-            stand.iterations += 1;
         }
     }
 
@@ -246,6 +258,8 @@ impl<const D: usize> Solver<D> {
             minimum: false,
             factorisations: 0,
             fallbacks: 0,
+            blocks: true,
+            shrink: f64::INFINITY,
         };
         if !stand.energy.is_finite() {
             // Folded cells push back out when nothing forbids the fold; see `search`.
@@ -275,10 +289,12 @@ impl<const D: usize> Solver<D> {
         }
     }
 
-    /// The Newton step at `x`, whose exact blocks are in the buffers. Where the exact Hessian is not
-    /// positive definite its indefinite parts are left out, and where even that is singular it is
-    /// shifted by as little as helps.
-    fn newton_step(&mut self, x: &[f64], stand: &mut Stand) -> Vec<f64> {
+    /// Factorises the Hessian at `x`. Where the exact one is not positive definite its indefinite
+    /// parts are left out, and where even that is singular it is shifted by as little as helps.
+    fn refactor(&mut self, x: &[f64], stand: &mut Stand) {
+        if !stand.blocks {
+            self.elements.evaluate::<D>(x, Want::Exact, false, &mut self.buffers);
+        }
         let unit = self.unit();
         fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
         stand.factorisations += 1;
@@ -303,6 +319,10 @@ impl<const D: usize> Solver<D> {
                 shift = (100.0 * shift).max(1e-10 * unit);
             }
         }
+    }
+
+    /// The step the present factor gives against the present forces.
+    fn step(&mut self, x: &[f64]) -> Vec<f64> {
         let mut rhs = vec![0.0; x.len()];
         for (at, node) in self.analysis.order.iter().enumerate() {
             for d in 0..D {
@@ -330,11 +350,12 @@ impl<const D: usize> Solver<D> {
     }
 
     /// Halves the step until the energy falls enough (Armijo), or, where the fall drowns in rounding,
-    /// until the net forces do. Leaves exact blocks and forces of the new state in the buffers.
+    /// until the net forces do. Leaves forces, and blocks if wanted, of the new state in the buffers.
     fn search(
         &mut self,
         x: &mut [f64],
         step: &[f64],
+        want: Want,
         stand: &mut Stand,
         settings: &Settings,
     ) -> bool {
@@ -353,14 +374,16 @@ impl<const D: usize> Solver<D> {
         let mut t = 1.0;
         for _ in 0..=settings.halvings {
             x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
-            let energy =
-                self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
+            let energy = self.elements.evaluate::<D>(x, want, stand.guard, &mut self.buffers);
             let noise = 1e-11 * stand.energy.abs().max(energy.abs());
             let falls = energy <= stand.energy + settings.descent * t * slope;
             if falls || (-slope * t <= noise && energy <= stand.energy + noise) {
                 let [residual, now] = self.balance(settings);
                 if falls || now < net || (settled && residual <= settings.residual) {
+                    stand.shrink =
+                        residual / stand.residual * if want == Want::Exact { 1.5 } else { 1.0 };
                     (stand.energy, stand.residual, stand.step) = (energy, residual, t * longest);
+                    stand.blocks = want == Want::Exact;
                     self.watch_folds(x, stand);
                     return true;
                 }
@@ -368,6 +391,7 @@ impl<const D: usize> Solver<D> {
             t *= 0.5;
         }
         x.copy_from_slice(&old);
+        stand.blocks = true;
         self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
         self.balance(settings);
         false
@@ -382,6 +406,14 @@ impl<const D: usize> Solver<D> {
 }
 
 impl Stand {
+    /// True if one more step with the factor at hand is expected to do, at a fraction of the price of
+    /// a factorisation. After a Newton step the same factor is expected to leave 1.5 times what that
+    /// step left. Longer runs of such steps do not pay: where a tension changes sign the Hessian
+    /// jumps, and they stall there.
+    fn chord_pays(&self, settings: &Settings) -> bool {
+        self.minimum && self.shrink * self.residual <= settings.residual
+    }
+
     fn outcome(&self) -> Outcome {
         Outcome {
             residual: self.residual,

@@ -6,6 +6,7 @@
 
 mod analysis;
 mod assembly;
+mod bend;
 mod cell;
 mod check;
 mod elements;
@@ -19,6 +20,7 @@ mod strand;
 mod wedge;
 
 pub use check::BadBody;
+pub use elements::signed_area;
 pub use law::{Law, Tension};
 pub use minimise::{Outcome, Progress, Solver, minimise};
 pub use settings::{Cause, NotSettled, Settings};
@@ -105,15 +107,15 @@ pub struct Strand {
 
 /// One discrete curvature: energy `stiffness/2 |Σ weights_i x_i|²`.
 ///
-/// With weights that annihilate affine maps the sum is a curvature vector of the surface (1/m) and
-/// `stiffness` its rigidity times the rest area it stands for (N m · m²). Quadratic, as for nearly
+/// With weights that annihilate affine maps and are in 1/m², the sum is a curvature vector of the
+/// surface (1/m) and `stiffness` its rigidity times the rest area it stands for (N m · m²). Quadratic, as for nearly
 /// inextensible sheets (Bergou, Wardetzky, Harmon, Zorin, Grinspun, "A quadratic bending model for
 /// inextensible surfaces", SGP 2006).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bend {
     /// Nodes of the stencil.
     pub nodes: Vec<u32>,
-    /// Weights (1/m²), one a node, with sum zero.
+    /// Weights (1/m² for a curvature), one a node, with sum zero.
     pub weights: Vec<f64>,
     /// Rigidity times area, N m³.
     pub stiffness: f64,

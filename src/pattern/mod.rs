@@ -1,1 +1,91 @@
-//! pattern.
+//! Reading a written pattern: from text to a syntax tree with spans and diagnostics.
+//!
+//! Reading never fails: what instructs nothing becomes a remark with its place kept, what is wrong
+//! becomes a diagnostic, and the tree holds the rest.
+
+mod again;
+mod dialect;
+mod facts;
+mod fault;
+mod front;
+mod header;
+mod heading;
+mod keyword;
+mod page;
+mod place;
+mod quantity;
+mod reader;
+mod repeat;
+mod row;
+mod section;
+mod syntax;
+mod token;
+mod vocabulary;
+
+pub use header::{
+    CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, Stated, Terms, Yarn,
+};
+pub use syntax::{
+    Act, Again, AgainRows, Content, CountNote, Counts, Do, Extent, Fabric, Heading, Height, Item,
+    Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Style, Target, Times, TurningRule,
+    Until, Where,
+};
+
+use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Severity;
+use crate::source::Source;
+use crate::source::Span;
+use fault::fault;
+
+/// Longest text that is read, bytes. A pattern of 5000 rows is about 1 MB; more is no pattern.
+pub const LONGEST: usize = 12 << 20;
+
+/// Reads a pattern. The tree holds all that could be read; the diagnostics say what could not.
+pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
+    let text = source.text();
+    if text.len() > LONGEST {
+        let found = format!("{} bytes", text.len());
+        let too_long = fault("text-too-long", Severity::Error, Span::new(0, 1))
+            .says("the text is too long to be a pattern")
+            .expects(&format!("at most {LONGEST} bytes"), &found, "keep one pattern to a file");
+        return (Pattern::default(), vec![too_long.done()]);
+    }
+    let mut diagnostics = Vec::new();
+    let lower = text.to_ascii_lowercase();
+    let mut header = front::read(text, &mut diagnostics);
+    let start = header.body_start;
+    let evidence = dialect::Evidence::gather(&lower, start);
+    if header.craft.origin == Origin::Default {
+        header.craft = evidence.craft();
+    }
+    if header.terms.origin == Origin::Default {
+        (header.terms, header.terms_why) = evidence.terms();
+    }
+    if header.units.origin == Origin::Default {
+        header.units = evidence.units(&lower[start as usize..]);
+    }
+    let rows = row::RowReader {
+        text,
+        cx: vocabulary::Context {
+            craft: header.craft.value,
+            terms: header.terms.value,
+            macros: Vec::new(),
+            colours: header.yarns.iter().map(|y| y.name.to_ascii_lowercase()).collect(),
+        },
+        colours: Vec::new(),
+        macros: Vec::new(),
+        rules: Rules::default(),
+        too_deep: Vec::new(),
+    };
+    let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
+    facts::read(&mut header, text, &lower, &facts, &rows.cx);
+    for &span in rows.too_deep.iter().take(1) {
+        diagnostics.push(fault::nested(span));
+    }
+    let pattern =
+        Pattern { header, items, macros: rows.macros, rules: rows.rules, colours: rows.colours };
+    fault::unread(&pattern, text, &mut diagnostics);
+    fault::empty(&pattern, text, &mut diagnostics);
+    fault::yarns(&pattern, text, &mut diagnostics);
+    (pattern, diagnostics)
+}

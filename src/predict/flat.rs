@@ -120,7 +120,7 @@ pub(super) fn run(
 ) -> Result<Run, (Failure, Vec<Diagnostic>)> {
     let _ = progress(Step::Working);
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
-    let (piece, faults) = crate::stitches::work(&pattern, source);
+    let (piece, faults) = crate::stitches::work(&pattern);
     diagnostics.extend(faults);
     match flat(source, pattern.header, piece, options, progress) {
         Ok(mut run) => {

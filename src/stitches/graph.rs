@@ -8,7 +8,7 @@ use crate::source::Span;
 pub struct StitchId(pub u32);
 
 /// Index of a row (or round) in [`Piece::rows`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default, PartialOrd, Ord)]
 pub struct RowId(pub u32);
 
 /// One place a leg of a stitch is worked into.
@@ -129,6 +129,8 @@ pub struct PieceRow {
     pub count_as_written: Option<u32>,
     /// Stitches of the row below left unworked.
     pub unworked: u32,
+    /// All its stitches found their place; `false` marks a row that could only be worked in part.
+    pub placed: bool,
     /// Words of the row.
     pub words: Span,
 }

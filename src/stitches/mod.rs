@@ -1,7 +1,25 @@
 //! Working the rows: from the written instructions to the stitch graph.
+//!
+//! A maker keeps a cursor over the row below and moves it as the words say. Ambiguous words are tried
+//! in the order of evidence (what is stated, what uses the row below up exactly, what the printed count
+//! says, the house rule), and the reading that fits is kept and reported once.
 
+mod below;
+mod check;
+mod count;
+mod draft;
+mod fault;
 mod graph;
 mod kind;
+mod maker;
+mod placing;
+mod reading;
+mod rows;
+mod schedule;
+mod shaping;
+mod start;
+mod worker;
 
 pub use graph::{Anchor, Piece, PieceRow, Place, RowId, RowStart, Side, Stitch, StitchId};
 pub use kind::{Craft, LoopTaken, Post, StitchKind};
+pub use maker::{MOST_ROWS, MOST_STITCHES, work};

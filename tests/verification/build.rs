@@ -113,9 +113,20 @@ pub(crate) fn curvature(points: &[[f64; 2]]) -> f64 {
 
 /// Solves with the given pins (unknown index) at default settings.
 pub(crate) fn solve<const D: usize>(body: &Body, x: &mut [[f64; D]], pins: &[usize]) -> Outcome {
+    solve_to(Settings::default().residual, body, x, pins)
+}
+
+/// Solves to a residual of choice.
+pub(crate) fn solve_to<const D: usize>(
+    residual: f64,
+    body: &Body,
+    x: &mut [[f64; D]],
+    pins: &[usize],
+) -> Outcome {
     let mut solver = Solver::<D>::new(body).expect("a sound body");
     solver.pin(pins);
-    match solver.minimise(x, &Settings::default(), &mut |_| ControlFlow::Continue(())) {
+    let settings = Settings { residual, ..Settings::default() };
+    match solver.minimise(x, &settings, &mut |_| ControlFlow::Continue(())) {
         Ok(outcome) => outcome,
         Err(e) => panic!("{e}"),
     }

@@ -1,0 +1,54 @@
+//! Curvatures of a sheet from its nodes.
+//!
+//! The energy per area is `(B1 k1² + B2 k2² + 2 sqrt(B1 B2) k12²)/2` at zero Poisson ratio, with `k1`,
+//! `k2` the curvatures along rows and columns and `k12` the twist; with `B1 = B2` it does not depend
+//! on direction. Curvatures along lines come from three nodes in a row, the twist from the four
+//! corners of a cell.
+
+use super::Bend;
+
+impl Bend {
+    /// Curvature at the middle of three nodes of a line whose links rest `before` and `after` long
+    /// (m), of a strip `width` wide (m, half a cell at an edge) and rigidity `b` (N m).
+    pub fn line(nodes: [u32; 3], [before, after]: [f64; 2], width: f64, b: f64) -> Self {
+        let half = 0.5 * (before + after);
+        let (p, q) = (1.0 / (before * half), 1.0 / (after * half));
+        Self { nodes: nodes.to_vec(), weights: vec![p, -p - q, q], stiffness: b * width * half }
+    }
+
+    /// Twist of a cell with rest corners `rest` (m) and mean rigidity `b = sqrt(B1 B2)` (N m).
+    ///
+    /// The four-corner pattern (1, -1, 1, -1) with its affine part taken off (Flanagan, Belytschko,
+    /// Int. J. Numer. Meth. Engng 17 (1981) 679), over the area.
+    pub fn twist(nodes: [u32; 4], rest: &[[f64; 2]; 4], b: f64) -> Self {
+        let (gradient, quarter) = super::cell::quad_gradient(rest, [0.0, 0.0]);
+        let area = 4.0 * quarter;
+        let sign = [1.0, -1.0, 1.0, -1.0];
+        let part = |d: usize| (0..4).map(|i| sign[i] * rest[i][d]).sum::<f64>();
+        let [along, up] = [part(0), part(1)];
+        let weights = (0..4)
+            .map(|i| (sign[i] - along * gradient[i][0] - up * gradient[i][1]) / area)
+            .collect();
+        Self { nodes: nodes.to_vec(), weights, stiffness: 2.0 * b * area }
+    }
+
+    /// Quadratic bending across the edge of two triangles, rigidity `b` (N m): nodes are the edge's
+    /// ends, then the apexes; `rest` their rest coordinates (m).
+    ///
+    /// The formula of Bergou et al. (SGP 2006), `3 B/(A0 + A1) |K x|²/2` with cotangent weights `K`.
+    /// On a right-angled grid it gives up to three times the rigidity of a plate: it is here for
+    /// comparison with codes that use it, [`Bend::line`] and [`Bend::twist`] are for predictions.
+    pub fn hinge(nodes: [u32; 4], rest: &[[f64; 2]; 4], b: f64) -> Self {
+        let arms = |o: usize, p: usize, q: usize| {
+            let [o, p, q] = [rest[o], rest[p], rest[q]];
+            let (u, v) = ([p[0] - o[0], p[1] - o[1]], [q[0] - o[0], q[1] - o[1]]);
+            (u[0] * v[0] + u[1] * v[1], (u[0] * v[1] - u[1] * v[0]).abs())
+        };
+        let cot = |o, p, q| arms(o, p, q).0 / arms(o, p, q).1;
+        let [c01, c02] = [cot(0, 1, 2), cot(0, 1, 3)];
+        let [c03, c04] = [cot(1, 0, 2), cot(1, 0, 3)];
+        let weights = vec![c03 + c04, c01 + c02, -c01 - c03, -c02 - c04];
+        let area = 0.5 * (arms(0, 1, 2).1 + arms(0, 1, 3).1);
+        Self { nodes: nodes.to_vec(), weights, stiffness: 3.0 * b / area }
+    }
+}

@@ -1,0 +1,295 @@
+//! Gauge, size, yarn, tool and title from the page's own lines.
+
+use super::header::Gauge;
+use super::header::GaugeState;
+use super::header::Header;
+use super::header::Origin;
+use super::header::PlannedSize;
+use super::header::Stated;
+use super::header::Yarn;
+use super::quantity::Quantity;
+use super::quantity::Unit;
+use super::quantity::quantities;
+use super::section::Topic;
+use super::token::Kind;
+use super::token::cut;
+use super::vocabulary::Context;
+use super::vocabulary::height_at;
+use crate::source::Span;
+use crate::units::Angle;
+use crate::units::Length;
+use crate::units::UnitSystem;
+
+/// Adds what the page's lines say to what the front matter left open.
+pub(super) fn read(
+    header: &mut Header,
+    text: &str,
+    lower: &str,
+    facts: &[(Topic, Span)],
+    cx: &Context,
+) {
+    let (own_gauge, own_yarn) = (header.gauges.is_empty(), header.yarns.is_empty());
+    let mut units_seen = false;
+    for &(topic, span) in facts {
+        let words = lower.get(span.range()).unwrap_or("");
+        if header.units.origin != Origin::FrontMatter
+            && matches!(topic, Topic::Gauge | Topic::Size)
+            && !units_seen
+        {
+            units_seen = units(header, words, span);
+        }
+        match topic {
+            Topic::Gauge if own_gauge => header.gauges.extend(gauge(words, span, Origin::Text, cx)),
+            Topic::Size => size_line(&mut header.planned, words, span),
+            Topic::Materials => materials(header, text, words, span, own_yarn),
+            Topic::Title if header.title.is_none() => {
+                let value = text.get(span.range()).unwrap_or("");
+                let value =
+                    value.split_once([':', '-']).map_or(value, |(_, v)| v).trim().to_owned();
+                header.title = Some(Stated { value, origin: Origin::Text, span });
+            }
+            Topic::Opening if header.title.is_none() => {
+                let value = text.get(span.range()).unwrap_or("").trim().to_owned();
+                if value.len() < 80 && !value.is_empty() {
+                    header.title = Some(Stated { value, origin: Origin::Text, span });
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The units of the first length on a gauge or size line are the page's.
+fn units(header: &mut Header, words: &str, span: Span) -> bool {
+    let first = quantities(words).into_iter().find(|q| q.length().is_some());
+    let Some(q) = first else { return false };
+    let value = match q.unit {
+        Unit::Inch | Unit::Yard | Unit::Foot => UnitSystem::Imperial,
+        _ => UnitSystem::Metric,
+    };
+    header.units = Stated { value, origin: Origin::Text, span };
+    true
+}
+
+/// A gauge in one line or string.
+pub(super) fn gauge(words: &str, span: Span, origin: Origin, cx: &Context) -> Option<Gauge> {
+    let found = quantities(words);
+    let tokens = cut(words, 0);
+    let rows = found.iter().find(|q| q.unit == Unit::Rows);
+    let lengths: Vec<&Quantity> = found.iter().filter(|q| q.length().is_some()).collect();
+    let counted = found
+        .iter()
+        .find(|q| q.unit == Unit::Stitches)
+        .or_else(|| found.iter().find(|q| q.unit == Unit::None && names_group(words, q.end)));
+    let per_inch =
+        words.contains("to the inch") || words.contains("per inch") || words.contains("to 1 inch");
+    let first = match lengths.first() {
+        Some(q) => q.length(),
+        None if per_inch => Some(Length::inches(1.0)),
+        None => None,
+    }?;
+    if counted.is_none() && rows.is_none() {
+        return None;
+    }
+    let after = |q: &Quantity| {
+        lengths.iter().find(|l| l.start >= q.end).and_then(|l| l.length()).unwrap_or(first)
+    };
+    let (state, state_stated) = state(words);
+    let group = counted.filter(|q| q.unit == Unit::None).map(|q| group_word(words, q.end));
+    let post = group
+        .as_deref()
+        .and_then(|w| height_at(cx, &cut(w, 0), 0))
+        .map(|(h, _)| h.name().to_owned());
+    let unit = if post.is_some() { "sts".into() } else { group.unwrap_or_else(|| "sts".into()) };
+    let within = within(words, &tokens, cx).or(post).unwrap_or_else(|| "pattern".into());
+    Some(Gauge {
+        stitches: counted.map(|q| q.value).filter(|&v| v > 0.0),
+        stitches_over: counted.map_or(first, after),
+        rows: rows.map(|q| q.value).filter(|&v| v > 0.0),
+        rows_over: rows.map_or(first, after),
+        within,
+        unit,
+        state,
+        state_stated,
+        origin,
+        span,
+    })
+}
+
+fn names_group(words: &str, end: usize) -> bool {
+    group_word(words, end).len() > 1 && !words[end..].trim_start().starts_with(['x', '=', '/'])
+}
+
+fn group_word(words: &str, end: usize) -> String {
+    let rest = words[end..].trim_start_matches([' ', '-']);
+    rest.chars().take_while(|c| c.is_alphabetic() || *c == '-').collect()
+}
+
+/// Words that say which state the swatch was measured in.
+pub(super) fn state(words: &str) -> (GaugeState, bool) {
+    if words.contains("before block")
+        || words.contains("unblocked")
+        || words.contains("as worked")
+        || words.contains("not blocked")
+    {
+        (GaugeState::Worked, true)
+    } else if words.contains("block") {
+        (GaugeState::Blocked, true)
+    } else if words.contains("wash") {
+        (GaugeState::Washed, true)
+    } else {
+        (GaugeState::Washed, false)
+    }
+}
+
+/// The stitch a gauge is in: "in dc", "over garter stitch", "of sc".
+fn within(words: &str, t: &[super::token::Token<'_>], cx: &Context) -> Option<String> {
+    for k in 0..t.len() {
+        if !t[k].any(&["in", "over", "of", "using", "with"]) {
+            continue;
+        }
+        if let Some((height, _)) = height_at(cx, t, k + 1) {
+            return Some(height.name().to_owned());
+        }
+        let rest: Vec<&str> =
+            t[k + 1..].iter().take_while(|t| t.kind == Kind::Word).map(|t| t.text).collect();
+        let rest = rest.join(" ");
+        for fabric in [
+            "garter",
+            "reverse stockinette",
+            "stockinette",
+            "stocking",
+            "moss",
+            "seed",
+            "rib",
+            "pattern",
+            "st st",
+        ] {
+            if rest.starts_with(fabric) {
+                return Some(if fabric == "st st" || fabric == "stocking" {
+                    "stockinette".into()
+                } else {
+                    fabric.into()
+                });
+            }
+        }
+    }
+    let counted = ["sc", "hdc", "dc", "tr", "htr", "dtr"];
+    let k = (1..t.len()).find(|&k| t[k].any(&counted) && t[k - 1].number().is_some())?;
+    let _ = words;
+    height_at(cx, t, k).map(|(height, _)| height.name().to_owned())
+}
+
+/// A size line: "12 x 60 in", "30 cm wide and 150 cm long", "slant 45 degrees".
+pub(super) fn size_line(planned: &mut PlannedSize, words: &str, span: Span) {
+    let stated = |value| Some(Stated { value, origin: Origin::Text, span });
+    let found = quantities(words);
+    let lengths: Vec<&Quantity> = found.iter().filter(|q| q.length().is_some()).collect();
+    let near = |q: &Quantity, names: &[&str]| {
+        let next = found.iter().find(|n| n.start > q.start).map_or(words.len(), |n| n.start);
+        let after = words.get(q.end..next).unwrap_or("");
+        names.iter().any(|n| after.contains(n))
+    };
+    for q in &lengths {
+        let value = q.length();
+        if near(q, &["wide", "width", "across", "deep"]) && planned.square_to_edge.is_none() {
+            planned.square_to_edge = value.and_then(stated);
+        } else if near(q, &["long", "length", "tall", "high"]) && planned.along_edge.is_none() {
+            planned.along_edge = value.and_then(stated);
+        }
+    }
+    if let Some(q) = found.iter().find(|q| q.unit == Unit::Degrees) {
+        planned.slant = planned.slant.take().or(Some(Stated {
+            value: Angle::degrees(q.value),
+            origin: Origin::Text,
+            span,
+        }));
+    }
+    let pair = lengths.windows(2).find(|w| {
+        let between = words.get(w[0].end..w[1].start).unwrap_or("").trim();
+        matches!(between, "x" | "by" | "×" | "w x" | "wide x" | "wide by")
+    });
+    if let Some(pair) = pair
+        && planned.square_to_edge.is_none()
+        && planned.along_edge.is_none()
+    {
+        planned.square_to_edge = pair[0].length().and_then(stated);
+        planned.along_edge = pair[1].length().and_then(stated);
+        let raw = words.get(pair[0].start..pair[1].end).unwrap_or("");
+        planned.read_as =
+            Some(format!("`{raw}` was read as square to the edges by along the edges"));
+    }
+}
+
+/// Yarn and tool lines.
+fn materials(header: &mut Header, text: &str, words: &str, span: Span, yarns: bool) {
+    let found = quantities(words);
+    if (words.contains("hook") || words.contains("needle")) && header.tool.is_none() {
+        if let Some(q) = found.iter().find(|q| q.unit == Unit::Mm) {
+            header.tool = q.length().map(|value| Stated { value, origin: Origin::Text, span });
+        }
+        return;
+    }
+    let mass = found.iter().find_map(Quantity::mass);
+    let length = found
+        .iter()
+        .find(|q| matches!(q.unit, Unit::Metre | Unit::Yard))
+        .and_then(Quantity::length);
+    if !yarns || (mass.is_none() && length.is_none()) {
+        return;
+    }
+    let written = text.get(span.range()).unwrap_or("");
+    header.yarns.push(Yarn {
+        name: letter(written),
+        ball_length: length,
+        ball_mass: mass,
+        weight: weight(words),
+        fibre: fibre(words),
+        balls: found.iter().find(|q| q.unit == Unit::Balls).map(|q| q.value),
+        origin: Origin::Text,
+        span,
+        ..Yarn::default()
+    });
+}
+
+fn letter(written: &str) -> String {
+    let words = written.split(|c: char| !c.is_alphanumeric());
+    words
+        .filter(|w| super::keyword::is_letter_code(w) && !w.is_empty())
+        .find(|w| !matches!(*w, "DK" | "US" | "UK" | "G" | "M"))
+        .unwrap_or("")
+        .to_owned()
+}
+
+fn weight(words: &str) -> Option<String> {
+    [
+        "super bulky",
+        "bulky",
+        "chunky",
+        "aran",
+        "worsted",
+        "light worsted",
+        "dk",
+        "double knitting",
+        "sport",
+        "fingering",
+        "sock",
+        "4 ply",
+        "4-ply",
+        "lace",
+    ]
+    .iter()
+    .find(|w| words.contains(**w))
+    .map(|w| (*w).to_owned())
+}
+
+fn fibre(words: &str) -> Option<String> {
+    let found: Vec<&str> = [
+        "merino", "wool", "cotton", "linen", "silk", "alpaca", "acrylic", "mohair", "bamboo",
+        "nylon", "cashmere",
+    ]
+    .into_iter()
+    .filter(|w| words.contains(w))
+    .collect();
+    (!found.is_empty()).then(|| found.join(", "))
+}

@@ -1,0 +1,193 @@
+//! What reading has to complain about.
+
+use super::syntax::Content;
+use super::syntax::Do;
+use super::syntax::Heading;
+use super::syntax::Item;
+use super::syntax::Numbers;
+use super::syntax::Op;
+use super::syntax::Pattern;
+use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Label;
+use crate::diagnostic::Severity;
+use crate::source::Span;
+
+/// A diagnostic being filled in.
+pub(super) struct Fault(Diagnostic);
+
+/// Begins a diagnostic about the words at `span`.
+pub(super) fn fault(code: &'static str, severity: Severity, span: Span) -> Fault {
+    Fault(Diagnostic {
+        code,
+        severity,
+        message: String::new(),
+        primary: Label { span, text: String::new() },
+        secondary: Vec::new(),
+        expected: String::new(),
+        found: String::new(),
+        fit: String::new(),
+        section: None,
+        row: "the page".into(),
+    })
+}
+
+impl Fault {
+    /// The headline.
+    pub(super) fn says(mut self, message: &str) -> Self {
+        self.0.message = message.into();
+        self
+    }
+    /// Expected, found, and what would fit.
+    pub(super) fn expects(mut self, expected: &str, found: &str, fit: &str) -> Self {
+        (self.0.expected, self.0.found, self.0.fit) = (expected.into(), found.into(), fit.into());
+        self
+    }
+    /// The row, or the part of the page.
+    pub(super) fn row(mut self, row: &str) -> Self {
+        self.0.row = row.into();
+        self
+    }
+    /// Finished.
+    pub(super) fn done(self) -> Diagnostic {
+        self.0
+    }
+}
+
+/// Brackets nested too deep.
+pub(super) fn nested(span: Span) -> Diagnostic {
+    fault("nested-too-deep", Severity::Error, span)
+        .says("brackets are nested too deep to be read")
+        .expects(
+            &format!("at most {} brackets within each other", super::reader::DEEPEST),
+            "more",
+            "split the row, or define the inner part as a stitch of its own",
+        )
+        .row("the row")
+        .done()
+}
+
+/// How a row is called in messages.
+pub(super) fn row_name(heading: &Heading) -> String {
+    let word = if heading.round { "Round" } else { "Row" };
+    match &heading.numbers {
+        Numbers::Next | Numbers::Step | Numbers::Several(_) => "unnumbered row".into(),
+        Numbers::Listed(all) => {
+            let names: Vec<String> = all.iter().map(u32::to_string).collect();
+            format!("{word} {}", names.join(", "))
+        }
+        Numbers::Range(a, b) => format!("{word}s {a}-{b}"),
+        Numbers::Parity { from } => format!("{word} {from} and every second one"),
+    }
+}
+
+/// Words in rows that could not be read.
+pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
+    const MOST: usize = 40;
+    let rows =
+        pattern.items.iter().filter_map(|i| if let Item::Row(row) = i { Some(row) } else { None });
+    for row in rows.filter(|r| !r.unread.is_empty()) {
+        if out.len() >= MOST {
+            return;
+        }
+        let first = row.unread[0];
+        let words: Vec<&str> =
+            row.unread.iter().take(6).filter_map(|s| text.get(s.range())).collect();
+        let words = words.join(" ");
+        let words = words.split_whitespace().take(8).collect::<Vec<_>>().join(" ");
+        let nothing = matches!(&row.content, Content::Work(ops) if ops.is_empty());
+        let name = row_name(&row.heading);
+        let (code, severity, message, fit) = if nothing {
+            (
+                "row-not-read",
+                Severity::Error,
+                format!("nothing in {name} could be read as an instruction"),
+                "write the row in stitch names and counts, or define the stitch under Special stitches",
+            )
+        } else {
+            (
+                "words-not-read",
+                Severity::Warning,
+                format!("`{words}` was passed over"),
+                "check the spelling, or define the word under Special stitches",
+            )
+        };
+        out.push(
+            fault(code, severity, first)
+                .says(&message)
+                .expects("a stitch, a place or a known word", &format!("`{words}`"), fit)
+                .row(&name)
+                .done(),
+        );
+    }
+}
+
+/// A page without a single row.
+pub(super) fn empty(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
+    if pattern.items.iter().any(|i| matches!(i, Item::Row(_))) {
+        return;
+    }
+    let end = text.char_indices().nth(1).map_or(text.len(), |(i, _)| i) as u32;
+    out.push(
+        fault("no-instructions", Severity::Error, Span::new(0, end))
+            .says("no instructions were found")
+            .expects(
+                "rows such as `Row 1: sc in 2nd ch from hook`",
+                "none",
+                "write the rows below a heading each, `Row 1:` and so on",
+            )
+            .done(),
+    );
+}
+
+/// Yarn letters the instructions name and the list of yarns does not.
+pub(super) fn yarns(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
+    let yarns = &pattern.header.yarns;
+    if yarns.is_empty() || yarns.iter().all(|y| y.name.is_empty()) {
+        return;
+    }
+    let names: Vec<&str> =
+        yarns.iter().map(|y| y.name.as_str()).filter(|n| !n.is_empty()).collect();
+    for (index, colour) in pattern.colours.iter().enumerate() {
+        let known = yarns.iter().any(|y| {
+            y.name.eq_ignore_ascii_case(colour)
+                || y.colour.as_deref().is_some_and(|c| c.eq_ignore_ascii_case(colour))
+        });
+        if known {
+            continue;
+        }
+        let place = pattern.items.iter().find_map(|item| match item {
+            Item::Row(row) => match &row.content {
+                Content::Work(ops) => {
+                    colour_place(ops, index as u16).map(|s| (s, row_name(&row.heading)))
+                }
+                Content::Again(again) if again.colour == Some(index as u16) => {
+                    Some((row.span, row_name(&row.heading)))
+                }
+                _ => None,
+            },
+            _ => None,
+        });
+        let Some((span, row)) = place else { continue };
+        let words = text.get(span.range()).unwrap_or(colour);
+        out.push(
+            fault("unknown-yarn", Severity::Error, span)
+                .says(&format!("yarn `{colour}` is not among the yarns listed"))
+                .expects(
+                    &format!("one of {}", names.join(", ")),
+                    &format!("`{words}`"),
+                    &format!("list a yarn `{colour}`, or name one of {} here", names.join(", ")),
+                )
+                .row(&row)
+                .done(),
+        );
+    }
+}
+
+fn colour_place(ops: &[Op], index: u16) -> Option<Span> {
+    ops.iter().find_map(|op| match &op.act {
+        Do::Colour(i) if *i == index => Some(op.span),
+        Do::Repeat(r) => colour_place(&r.ops, index),
+        Do::OnePlace(ops, _) => colour_place(ops, index),
+        _ => None,
+    })
+}

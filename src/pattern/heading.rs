@@ -1,0 +1,338 @@
+//! Row and round headings in all their forms: `Row 3:`, `R03`, `3rd row -`, `Rows 4-87:`, `Next row`.
+
+use super::reader::number_word;
+use super::reader::ordinal_suffix;
+use super::syntax::Heading;
+use super::syntax::Numbers;
+use super::token::Kind;
+use super::token::Token;
+
+/// Words for a row and for a round.
+const ROWS: [&str; 4] = ["row", "rows", "r", "rw"];
+const ROUNDS: [&str; 7] = ["rnd", "rnds", "round", "rounds", "rd", "rds", "rn"];
+/// Names an unnumbered row may carry.
+const NAMES: [&str; 30] = [
+    "next",
+    "setup",
+    "set",
+    "up",
+    "foundation",
+    "base",
+    "pattern",
+    "last",
+    "final",
+    "dec",
+    "decrease",
+    "inc",
+    "increase",
+    "border",
+    "edging",
+    "beginning",
+    "starting",
+    "start",
+    "plain",
+    "mesh",
+    "eyelet",
+    "joining",
+    "turning",
+    "first",
+    "preparation",
+    "decreasing",
+    "increasing",
+    "rs",
+    "ws",
+    "following",
+];
+/// Words that make a mention of a row a reference, not a heading, when they stand before it.
+const REFERS: [&str; 31] = [
+    "rep",
+    "repeat",
+    "rpt",
+    "repeating",
+    "as",
+    "of",
+    "to",
+    "on",
+    "from",
+    "in",
+    "and",
+    "with",
+    "work",
+    "after",
+    "end",
+    "ending",
+    "than",
+    "until",
+    "per",
+    "every",
+    "for",
+    "the",
+    "last",
+    "through",
+    "follow",
+    "like",
+    "before",
+    "at",
+    "each",
+    "this",
+    "see",
+];
+/// Words that make it prose when they stand after it.
+const PROSE: [&str; 16] = [
+    "of", "is", "are", "was", "has", "have", "will", "should", "from", "you", "again", "only",
+    "until", "can", "below", "above",
+];
+
+/// A heading at `i`, with the tokens it takes. `line_start` allows the forms without a colon.
+pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<(Heading, usize)> {
+    if !line_start && i > 0 && t[i - 1].any(&REFERS) {
+        return None;
+    }
+    let mut k = i;
+    let (numbers, round) = numbered(t, &mut k)
+        .or_else(|| ordinal(t, &mut k))
+        .or_else(|| all_rows(t, &mut k))
+        .or_else(|| named(t, &mut k))
+        .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
+    let mut heading = Heading { numbers, round, right_side: None, span: t[i].span };
+    let tagged = tags(t, &mut k, &mut heading);
+    let marked = punctuation(t, &mut k);
+    let lone_r = t[i].is("r") && !marked && !tagged;
+    let next_prose = t.get(k).is_some_and(|t| t.any(&PROSE));
+    let plain_ok = line_start && !next_prose && !matches!(heading.numbers, Numbers::Next);
+    let named_ok = line_start && tagged;
+    if lone_r || !(marked || plain_ok || named_ok) || (next_prose && !marked) {
+        return None;
+    }
+    heading.span = t[i].span.to(t[k - 1].span);
+    Some((heading, k - i))
+}
+
+fn row_word(token: Option<&Token<'_>>) -> Option<bool> {
+    let token = token?;
+    if token.any(&ROWS) {
+        Some(false)
+    } else if token.any(&ROUNDS) {
+        Some(true)
+    } else {
+        None
+    }
+}
+
+/// `Rows 3-6`, `Rnd 2-Rnd 5`, `R03`, `Rows 1 and 2`, `Row 2 and all even rows`.
+fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let round = row_word(t.get(*k))?;
+    let plural = t[*k].text.ends_with('s');
+    let mut j = *k + 1;
+    if t.get(j).is_some_and(|t| t.kind == Kind::Stop('.') && t.glued) {
+        j += 1;
+    }
+    if t[*k].is("r") && !t.get(j).is_some_and(|t| t.glued) {
+        return None;
+    }
+    let first = t.get(j)?.number()?;
+    j += 1;
+    let numbers = list(t, &mut j, first, plural);
+    *k = j;
+    Some((numbers, round))
+}
+
+/// The rest of a list of row numbers that begins with `first`; `k` stands after it.
+pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> Numbers {
+    let mut all = vec![first];
+    loop {
+        let link = t.get(*k);
+        let mut j = *k + 1;
+        while row_word(t.get(j)).is_some() && t.get(j + 1).is_some_and(|t| t.number().is_some()) {
+            j += 1;
+        }
+        let number = t.get(j).and_then(|t| t.number());
+        let stuck = t.get(j + 1).is_some_and(|t| t.glued && t.kind == Kind::Word);
+        let ranged =
+            link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
+        let listed = link.is_some_and(|t| {
+            t.kind == Kind::Other('&') || t.is("and") || (commas && t.kind == Kind::Stop(','))
+        });
+        match number {
+            Some(n) if ranged && !stuck && all.len() == 1 && n > first => {
+                *k = j + 1;
+                return Numbers::Range(first, n);
+            }
+            Some(n) if listed && !stuck && all.len() < 1000 => {
+                *k = j + 1;
+                all.push(n);
+            }
+            _ if listed && parity_words(t, *k + 1).is_some() => {
+                *k = parity_words(t, *k + 1).unwrap_or(*k);
+                return Numbers::Parity { from: first };
+            }
+            _ => return Numbers::Listed(all),
+        }
+    }
+}
+
+/// "all even rows", "every right side row": the index after it.
+fn parity_words(t: &[Token<'_>], from: usize) -> Option<usize> {
+    if !t.get(from)?.any(&["all", "every", "each"]) {
+        return None;
+    }
+    (from + 1..from + 7).find(|&j| row_word(t.get(j)).is_some()).map(|j| j + 1)
+}
+
+/// `3rd row`, `2nd to 5th rows`, `Third row`.
+fn ordinal(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let (first, mut j) = ordinal_number(t, *k)?;
+    let mut all = vec![first];
+    let mut range = None;
+    while let Some(link) = t.get(j) {
+        let joined =
+            link.is("and") || link.kind == Kind::Other('&') || link.kind == Kind::Stop(',');
+        let ranged = link.is("to") || link.kind == Kind::Dash;
+        let Some((n, after)) = ordinal_number(t, j + 1).filter(|_| joined || ranged) else { break };
+        if ranged {
+            range = Some((first, n));
+        }
+        all.push(n);
+        j = after;
+    }
+    let round = row_word(t.get(j))?;
+    *k = j + 1;
+    Some((range.map_or(Numbers::Listed(all), |(a, b)| Numbers::Range(a, b)), round))
+}
+
+/// An ordinal in digits or letters at `k`, and the index after it.
+pub(super) fn ordinal_number(t: &[Token<'_>], k: usize) -> Option<(u32, usize)> {
+    const SPELT: [&str; 12] = [
+        "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth",
+        "tenth", "eleventh", "twelfth",
+    ];
+    let token = t.get(k)?;
+    if let Some(n) = token.number() {
+        let suffix = t.get(k + 1).filter(|t| t.glued && t.kind == Kind::Word)?;
+        return ordinal_suffix(n, suffix.text).then_some((n, k + 2));
+    }
+    SPELT.iter().position(|w| token.is(w)).map(|n| (n as u32 + 1, k + 1))
+}
+
+/// "All even rows:", "All WS rows:".
+fn all_rows(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let after = parity_words(t, *k)?;
+    let odd = t[*k..after].iter().any(|t| t.any(&["odd", "rs", "right"]));
+    let round = row_word(t.get(after - 1))?;
+    *k = after;
+    Some((Numbers::Parity { from: if odd { 1 } else { 2 } }, round))
+}
+
+/// "Next row", "Set-up row", "Foundation rnd".
+fn named(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let mut j = *k;
+    while t.get(j).is_some_and(|t| t.any(&NAMES) || (j > *k && t.kind == Kind::Dash)) && j < *k + 5
+    {
+        j += 1;
+    }
+    if j == *k {
+        return None;
+    }
+    if let Some(n) =
+        t.get(j).filter(|_| t[j - 1].is("next") || t[j - 1].is("last")).and_then(|t| t.number())
+        && t.get(j + 1).is_some_and(|t| t.any(&["rows", "rnds", "rounds"]))
+    {
+        let round = row_word(t.get(j + 1))?;
+        *k = j + 2;
+        return Some((Numbers::Several(n), round));
+    }
+    let round = row_word(t.get(j))?;
+    *k = j + 1;
+    Some((Numbers::Next, round))
+}
+
+/// `3.` or `3)` at the start of a line.
+fn bare(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let n = t.get(*k)?.number()?;
+    let mark = t.get(*k + 1)?;
+    let closes = mark.glued && matches!(mark.kind, Kind::Close | Kind::Stop('.' | ':'));
+    let decimal = t.get(*k + 2).is_some_and(|t| t.glued && t.number().is_some());
+    if !closes || decimal || n > 5000 || t.get(*k + 2).is_none() {
+        return None;
+    }
+    *k += 1;
+    Some((Numbers::Listed(vec![n]), false))
+}
+
+/// Tags after the numbers: `(RS)`, `[inc row]`, `RS`, `(10R)`.
+fn tags(t: &[Token<'_>], k: &mut usize, heading: &mut Heading) -> bool {
+    let mut any = false;
+    loop {
+        let Some(token) = t.get(*k) else { return any };
+        match token.kind {
+            Kind::Open => {
+                let Some(close) = (*k..t.len()).find(|&j| t[j].kind == Kind::Close) else {
+                    return any;
+                };
+                let inside = &t[*k + 1..close];
+                if !is_tag(inside, t.get(close + 1)) {
+                    return any;
+                }
+                side(inside, heading);
+                *k = close + 1;
+            }
+            Kind::Dash if t.get(*k + 1).is_some_and(|t| t.any(&["rs", "ws"])) => *k += 1,
+            Kind::Word if token.any(&["rs", "ws"]) => {
+                side(std::slice::from_ref(token), heading);
+                *k += 1;
+                if row_word(t.get(*k)).is_some() {
+                    *k += 1;
+                }
+            }
+            _ => return any,
+        }
+        any = true;
+    }
+}
+
+fn is_tag(inside: &[Token<'_>], after: Option<&Token<'_>>) -> bool {
+    const TAG: [&str; 22] = [
+        "rs", "ws", "right", "wrong", "side", "facing", "inc", "dec", "increase", "decrease",
+        "row", "rows", "rnd", "round", "rnds", "r", "odd", "even", "and", "all", "set", "up",
+    ];
+    let words = inside.iter().filter(|t| t.kind == Kind::Word);
+    let known = words.clone().filter(|t| t.any(&TAG)).count();
+    let all = words.count();
+    let colon = after.is_some_and(|t| matches!(t.kind, Kind::Stop(':')));
+    let short = all <= 6 && !inside.iter().any(|t| t.any(&["sts", "st"]));
+    all > 0 && (known == all || (colon && short) || (known * 2 >= all && short))
+}
+
+fn side(inside: &[Token<'_>], heading: &mut Heading) {
+    for (k, token) in inside.iter().enumerate() {
+        let sided = |w| token.is(w) && inside.get(k + 1).is_some_and(|t| t.is("side"));
+        if token.is("rs") || sided("right") {
+            heading.right_side = Some(true);
+        } else if token.is("ws") || sided("wrong") {
+            heading.right_side = Some(false);
+        }
+    }
+}
+
+/// The mark that ends a heading: `:` `.` `-` `:-` `)` `,`.
+fn punctuation(t: &[Token<'_>], k: &mut usize) -> bool {
+    let start = *k;
+    while t.get(*k).is_some_and(|t| {
+        matches!(
+            t.kind,
+            Kind::Stop(':' | '.' | ';') | Kind::Dash | Kind::Close | Kind::Other('=' | '_')
+        )
+    }) {
+        *k += 1;
+    }
+    if *k == start && t.get(*k).is_some_and(|t| t.kind == Kind::Stop(',')) {
+        *k += 1;
+    }
+    *k > start
+}
+
+/// A count of rows in words or digits at `k`, with its length.
+pub(super) fn count(t: &[Token<'_>], k: usize) -> Option<(u32, usize)> {
+    let token = t.get(k)?;
+    token.number().or_else(|| number_word(token.text)).map(|n| (n, 1))
+}

@@ -1,0 +1,559 @@
+//! Instructions that are not stitches: chains, skips, turns, joins, colours, binding off; and the
+//! notes between them: statements, tags and counts.
+
+use super::reader::Reader;
+use super::syntax::Act;
+use super::syntax::CountNote;
+use super::syntax::Counts;
+use super::syntax::Do;
+use super::syntax::Noun;
+use super::syntax::Op;
+use super::syntax::Where;
+use super::token::Kind;
+use super::vocabulary::height_at;
+use super::vocabulary::stitch_at;
+use crate::pattern::header::CraftWord;
+
+impl Reader<'_> {
+    /// An instruction that is no stitch, at the cursor.
+    pub(super) fn keyword(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let knit = self.cx.craft == CraftWord::Knit;
+        match self.word(0) {
+            "ch" | "chs" | "chain" | "chains" => self.make_chain(ops, start),
+            "sk" | "skip" | "miss" | "skipping" | "missing" if !self.knit_skip() => {
+                self.skip(ops, start)
+            }
+            "turn" | "turning" if self.word(1) != "ch" && self.word(1) != "chain" => {
+                self.simple(ops, Do::Turn, 1)
+            }
+            "do" if self.word(1) == "not" && self.word(2) == "turn" => {
+                self.simple(ops, Do::NoTurn, 3)
+            }
+            "don" if self.at(3).is_some_and(|t| t.is("turn")) => self.simple(ops, Do::NoTurn, 4),
+            "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
+            "join" | "joining" | "connect" => self.join(ops, start),
+            "form" if matches!(self.word(1), "ring" | "a") => self.simple(ops, Do::Join, 2),
+            "fasten" | "finish" | "tie" | "end" if self.word(1) == "off" => {
+                self.simple(ops, Do::FastenOff, 2)
+            }
+            "fo" => self.simple(ops, Do::FastenOff, 1),
+            "break" | "cut" => self.cut_yarn(ops),
+            "bind" | "cast" if self.word(1) == "off" => self.bind_off(ops, 2, start),
+            "bo" if knit => self.bind_off(ops, 1, start),
+            "cast" if self.word(1) == "on" => self.cast_on(ops, 2, start),
+            "co" if knit => self.cast_on(ops, 1, start),
+            "pm" => self.simple(ops, Do::Marker, 1),
+            "place" if matches!(self.word(1), "marker" | "a" | "m" | "markers") => {
+                self.simple(ops, Do::Marker, 2)
+            }
+            "sm" | "slm" => self.simple(ops, Do::SlipMarker, 1),
+            "slip" if matches!(self.word(1), "marker" | "m") => self.simple(ops, Do::SlipMarker, 2),
+            "mr" | "mc" if !knit && self.magic() > 0 => self.simple(ops, Do::MagicRing, 1),
+            "magic" | "adjustable" if matches!(self.word(1), "ring" | "circle" | "loop") => {
+                self.simple(ops, Do::MagicRing, 2)
+            }
+            "leave" | "leaving" => self.leave(ops, start),
+            "pick" if self.word(1) == "up" => self.pick_up(ops, start),
+            "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
+            | "in" | "yarn" => self.colour(ops, start),
+            "counts" | "count" | "counting" => self.loose_statement(ops),
+            "does" | "not" => self.loose_statement(ops),
+            _ => false,
+        }
+    }
+
+    fn simple(&mut self, ops: &mut Vec<Op>, act: Do, len: usize) -> bool {
+        let start = self.i;
+        self.i += len;
+        self.push(ops, act, start);
+        true
+    }
+
+    /// `sk2p` is a knit decrease, not a skip.
+    fn knit_skip(&self) -> bool {
+        self.cx.craft == CraftWord::Knit && stitch_at(self.cx, self.t, self.i).is_some()
+    }
+
+    fn magic(&self) -> usize {
+        usize::from(
+            self.word(0) == "mr"
+                || self.at(0).is_some_and(|t| self.text.get(t.span.range()) == Some("mc")),
+        )
+    }
+
+    /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
+    fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
+        let lead =
+            1 + dash + self.skip_words(1 + dash, &["of", "about", "a", "foundation", "another"])
+                - (1 + dash);
+        let (n, used) = match self.count_at(lead) {
+            Some((n, 1)) if self.ordinal_at(lead).is_none() => (n, lead + 1),
+            _ => (1, 1),
+        };
+        if dash > 0 && matches!(self.word(used), "sp" | "space" | "loop" | "sps" | "spaces" | "lp")
+        {
+            return false;
+        }
+        self.i += used;
+        let mut n = n;
+        if matches!(self.at(0).map(|t| t.kind), Some(Kind::Other('+')))
+            && let Some(extra) = self.at(1).and_then(|t| t.number())
+        {
+            n = n.saturating_add(extra);
+            self.i += 2;
+        }
+        if matches!(self.word(0), "st" | "sts" | "stitches") {
+            self.i += 1;
+        }
+        self.chain(ops, n, start);
+        true
+    }
+
+    /// A run of `n` links, with a statement that follows without brackets.
+    pub(super) fn chain(&mut self, ops: &mut Vec<Op>, n: u32, start: usize) {
+        self.push(ops, Do::Chain { links: n, counts: None }, start);
+        if self.word(0) == "for" && self.word(1) == "first" {
+            self.i += 1;
+            self.state(ops, Counts::Stitch(None));
+            self.i += 1 + height_at(self.cx, self.t, self.i + 1).map_or(1, |(_, n)| n);
+        }
+    }
+
+    fn skip(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        self.i += 1;
+        let places = self.skip_places();
+        if places.is_empty() {
+            self.push(ops, Do::Skip(Where::next(1)), start);
+        }
+        for place in places {
+            self.push(ops, Do::Skip(place), start);
+        }
+        true
+    }
+
+    /// What is skipped: a phrase without a preposition ("next 2 sts", "1", "ch-1 sp", "first dc and ch-1 sp").
+    fn skip_places(&mut self) -> Vec<Where> {
+        let mut places = Vec::new();
+        while let Some(place) = self.bare_phrase() {
+            places.push(place);
+            let and = self.word(0) == "and" && !matches!(self.word(1), "work" | "turn");
+            let more = and && matches!(self.word(1), "next" | "ch" | "sp" | "the");
+            if !more {
+                break;
+            }
+            self.i += 1;
+        }
+        places
+    }
+
+    fn join(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        if self.colour_name(1).is_some() {
+            self.i += 1;
+            let found = self.take_colour(ops, start);
+            self.pass_join();
+            return found;
+        }
+        let yarn = self.skip_words(1, &["new", "the", "next", "a", "contrast"]);
+        if matches!(self.word(yarn), "yarn" | "color" | "colour") {
+            self.i += yarn + 1;
+            self.take_colour(ops, start);
+            self.pass_join();
+            return true;
+        }
+        self.i += 1;
+        self.pass_join();
+        self.push(ops, Do::Join, start);
+        true
+    }
+
+    /// The rest of a join: "with sl st to first sc", "in top of ch-3 to form a ring".
+    fn pass_join(&mut self) {
+        self.i += self.skip_words(
+            0,
+            &["with", "by", "using", "a", "rnd", "round", "ends", "ring", "into", "to", "form"],
+        );
+        if let Some(found) = stitch_at(self.cx, self.t, self.i)
+            && found.act == Act::Slip
+        {
+            self.i += found.len;
+        }
+        self.places();
+        if matches!(self.word(0), "to" | "and") && matches!(self.word(1), "form" | "join" | "make")
+        {
+            self.i += self.skip_words(
+                0,
+                &["to", "and", "form", "join", "make", "a", "the", "ring", "circle", "loop"],
+            );
+        }
+    }
+
+    fn cut_yarn(&mut self, ops: &[Op]) -> bool {
+        self.i += 1;
+        if self.colour_name(0).is_some() || (self.word(0) == "yarn" && ops.is_empty()) {
+            self.i += 1;
+        }
+        true
+    }
+
+    fn bind_off(&mut self, ops: &mut Vec<Op>, len: usize, start: usize) -> bool {
+        self.i += len;
+        self.i += self.skip_words(
+            0,
+            &[
+                "loosely",
+                "next",
+                "the",
+                "in",
+                "pattern",
+                "knitwise",
+                "purlwise",
+                "kwise",
+                "pwise",
+                "rem",
+                "remaining",
+            ],
+        );
+        let n = self.count_at(0).map(|(n, used)| {
+            self.i += used;
+            n
+        });
+        self.i += self.skip_words(
+            0,
+            &[
+                "all",
+                "the",
+                "rem",
+                "remaining",
+                "sts",
+                "st",
+                "stitches",
+                "loosely",
+                "in",
+                "pattern",
+                "pat",
+                "patt",
+                "kwise",
+                "knitwise",
+            ],
+        );
+        self.push(ops, Do::BindOff(n), start);
+        true
+    }
+
+    fn cast_on(&mut self, ops: &mut Vec<Op>, len: usize, start: usize) -> bool {
+        self.i += len;
+        self.i += self.skip_words(0, &["loosely", "a", "total", "of", "about"]);
+        let Some((n, used)) = self.count_at(0) else { return true };
+        self.i += used;
+        self.skip_noun();
+        self.push(ops, Do::CastOn(n), start);
+        true
+    }
+
+    fn leave(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let skip = self.skip_words(
+            1,
+            &["rem", "remaining", "the", "rest", "of", "last", "sts", "st", "stitches", "row"],
+        );
+        let n = self.count_at(skip).map_or(0, |(_, n)| n);
+        let k = self.skip_words(skip + n, &["sts", "st", "stitches"]);
+        if self.word(k) != "unworked" {
+            return false;
+        }
+        self.i += k + 1;
+        self.push(ops, Do::LeaveRest, start);
+        true
+    }
+
+    fn pick_up(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let k = self.skip_words(2, &["and", "k", "knit", "evenly"]);
+        let Some((n, used)) = self.count_at(k) else { return false };
+        self.i += k + used;
+        self.skip_noun();
+        self.push(ops, Do::PickUp(n), start);
+        true
+    }
+
+    /// "with A", "change to B", "using colour C".
+    fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let k = self
+            .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
+        if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
+            return false;
+        }
+        self.i += k;
+        self.take_colour(ops, start)
+    }
+
+    fn take_colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let Some((name, len)) = self.colour_name(0) else { return false };
+        self.i += len;
+        let index = colour_index(self.colours, &name);
+        if self.word(0) == "in" && self.word(1) == "last" {
+            self.i += 2;
+            self.i +=
+                self.skip_words(0, &["st", "stitch", "yo", "loop", "pull", "through", "sc", "dc"]);
+        }
+        self.push(ops, Do::Colour(index), start);
+        true
+    }
+
+    /// A yarn letter or a yarn's name from the header at `k`.
+    pub(super) fn colour_name(&self, k: usize) -> Option<(String, usize)> {
+        let token = self.at(k).filter(|t| t.kind == Kind::Word)?;
+        let written = self.text.get(token.span.range())?;
+        if self.cx.colours.iter().any(|c| c == token.text)
+            && (token.text.len() > 2 || is_letter_code(written))
+        {
+            return Some((written.to_owned(), 1));
+        }
+        if !is_letter_code(written) {
+            return None;
+        }
+        let number = self.at(k + 1).filter(|t| t.glued && t.number().is_some());
+        Some(match number {
+            Some(n) => (format!("{written}{}", n.text), 2),
+            None => (written.to_owned(), 1),
+        })
+    }
+
+    /// A bracket that states what a turning chain counts as.
+    pub(super) fn statement(&mut self, ops: &mut Vec<Op>, close: usize) -> bool {
+        let words = self.i + 1..close;
+        let says = |w: &str| words.clone().any(|k| self.t[k].is(w));
+        let equals = self.t.get(self.i + 1).is_some_and(|t| t.kind == Kind::Other('='));
+        if !(says("count") || says("counts") || says("counted") || says("counting") || equals) {
+            return false;
+        }
+        let counts = self.read_counts(self.i + 1, close);
+        self.i = close + 1;
+        self.state(ops, counts);
+        true
+    }
+
+    /// "counts as first dc" with no bracket round it.
+    fn loose_statement(&mut self, ops: &mut Vec<Op>) -> bool {
+        let mut stop = self.i;
+        while stop < self.end && !self.t[stop].is_stop() && self.t[stop].kind != Kind::Close {
+            stop += 1;
+        }
+        if !(self.i..stop).any(|k| self.t[k].any(&["count", "counts", "counting"])) {
+            return false;
+        }
+        let counts = self.read_counts(self.i, stop);
+        self.i = stop;
+        self.state(ops, counts);
+        true
+    }
+
+    /// Attaches a statement to the chain it follows.
+    fn state(&self, ops: &mut Vec<Op>, said: Counts) {
+        if let Some(Do::Chain { counts, .. }) = ops
+            .iter_mut()
+            .rev()
+            .take(3)
+            .map(|op| &mut op.act)
+            .find(|a| matches!(a, Do::Chain { .. }))
+        {
+            *counts = Some(said);
+        } else if let Some(op) = ops.last() {
+            let span = op.span;
+            ops.push(Op { act: Do::Stated(said), span });
+        }
+    }
+
+    /// Reads a statement between two token indices.
+    pub(super) fn read_counts(&self, from: usize, to: usize) -> Counts {
+        if (from..to).any(|k| self.t[k].any(&["not", "never", "doesn", "don"])) {
+            return Counts::No;
+        }
+        let height = (from..to).find_map(|k| height_at(self.cx, self.t, k).map(|(h, _)| h));
+        let chain =
+            (from..to).find(|&k| self.t[k].any(&["ch", "chain", "sp", "space"]) && k > from + 2);
+        let plus = (from..to).any(|k| self.t[k].is("and") || self.t[k].kind == Kind::Other('+'));
+        match chain {
+            Some(k) if plus => {
+                let near = [k + 1, k + 2, k.saturating_sub(1)];
+                let n = near.iter().filter(|&&j| j < to).find_map(|&j| self.t[j].number());
+                Counts::StitchAndSpace(height, n.unwrap_or(1))
+            }
+            _ => Counts::Stitch(height),
+        }
+    }
+
+    /// A bracket with a side or a shape in it.
+    pub(super) fn tag(&mut self, close: usize) -> bool {
+        const TAGS: [&str; 18] = [
+            "rs", "ws", "inc", "dec", "right", "wrong", "side", "facing", "made", "shell",
+            "corner", "row", "increase", "decrease", "first", "point", "see", "multiple",
+        ];
+        let words = &self.t[self.i + 1..close];
+        let tag = !words.is_empty()
+            && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
+        if tag {
+            self.i = close + 1;
+        }
+        tag
+    }
+
+    /// A bracket holding nothing but counts: `(42 sts)`, `[20]`, `(12/16/20)`.
+    pub(super) fn bracket_count(&mut self, close: usize) -> bool {
+        let start = self.i;
+        let Some(parts) = self.count_parts(self.i + 1, close) else { return false };
+        self.i = close + 1;
+        let span = self.since(start);
+        self.counts.push(CountNote { parts, span });
+        true
+    }
+
+    /// A count with no bracket at the end of the row: `- 42 sts`, `= 60 tr`, `42 sts.`
+    pub(super) fn count_note(&mut self) -> bool {
+        let start = self.i;
+        let mut k = self.i;
+        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('='));
+        let spoken = self.match_at(
+            0,
+            &[
+                &["you", "will", "have"],
+                &["you", "should", "have"],
+                &["you", "now", "have"],
+                &["you", "have"],
+                &["there", "are"],
+                &["total"],
+                &["for", "a", "total", "of"],
+                &["total", "of"],
+                &["have"],
+            ],
+        );
+        k += spoken.unwrap_or(usize::from(signed));
+        while self.t.get(k).is_some_and(|t| t.is("now") || t.is("a") || t.is("total") || t.is("of"))
+        {
+            k += 1;
+        }
+        if self.t.get(k).is_none_or(|t| t.number().is_none()) || k >= self.end {
+            return false;
+        }
+        let last = (k..self.end)
+            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';')))
+            .unwrap_or(self.end);
+        let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
+        let closing = start > 0
+            && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
+            && self.t[k].number().is_some_and(|n| n > 3)
+            && self.t[last..self.end].iter().all(|t| t.is_stop());
+        if !signed && spoken.is_none() && !named && !closing {
+            return false;
+        }
+        let clean = !(k..last).any(|j| self.t[j].glued && self.t[j].kind == Kind::Dash);
+        let Some(parts) = self.count_parts(k, last).filter(|_| clean) else { return false };
+        if !signed && spoken.is_none() && !self.after_stop(start) {
+            return false;
+        }
+        self.i = last;
+        let span = self.since(start);
+        self.counts.push(CountNote { parts, span });
+        true
+    }
+
+    fn after_stop(&self, k: usize) -> bool {
+        k == 0
+            || matches!(self.t[k - 1].kind, Kind::Stop(_) | Kind::Close)
+            || self.t[k - 1].is("turn")
+    }
+
+    /// `N noun` pairs that fill all tokens of `from..to`.
+    fn count_parts(&self, from: usize, to: usize) -> Option<Vec<(u32, Noun)>> {
+        const PASS: [&str; 12] = [
+            "total", "and", "in", "now", "made", "all", "of", "each", "rem", "remain", "on",
+            "needle",
+        ];
+        let mut parts: Vec<(u32, Noun)> = Vec::new();
+        let mut k = from;
+        while k < to {
+            match self.t[k].kind {
+                Kind::Number(n) => {
+                    let dash = usize::from(
+                        self.t.get(k + 1).is_some_and(|t| t.kind == Kind::Dash && t.glued),
+                    );
+                    let (noun, len) = self.noun_at(k + 1 + dash, to);
+                    parts.push((n, noun));
+                    k += 1 + dash + len;
+                }
+                Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+') => k += 1,
+                Kind::Word if self.t[k].any(&PASS) => k += 1,
+                _ => return None,
+            }
+        }
+        (!parts.is_empty()).then_some(parts)
+    }
+
+    fn noun_at(&self, k: usize, to: usize) -> (Noun, usize) {
+        let Some(token) = self.t.get(k).filter(|t| k < to && t.kind == Kind::Word) else {
+            return (Noun::Stitches, 0);
+        };
+        if token.any(&["st", "sts", "stitch", "stitches", "stiches", "loops", "total"]) {
+            return (Noun::Stitches, 1);
+        }
+        if let Some((height, len)) = height_at(self.cx, self.t, k) {
+            return (Noun::Posts(height), len);
+        }
+        let space = |j: usize| {
+            self.t
+                .get(j)
+                .is_some_and(|t| j < to && t.any(&["sp", "sps", "space", "spaces", "loops", "lps"]))
+        };
+        if space(k) {
+            return (Noun::Spaces, 1);
+        }
+        if token.any(&["ch", "chs", "chain", "chains"]) {
+            let run = (k + 1..(k + 4).min(to)).find(|&j| space(j));
+            return run.map_or((Noun::Chains, 1), |j| (Noun::Spaces, j + 1 - k));
+        }
+        let len =
+            (k..to).take_while(|&j| matches!(self.t[j].kind, Kind::Word | Kind::Dash)).count();
+        (Noun::Word(token.text.to_owned()), len.min(3))
+    }
+}
+
+/// The index of `name` among `colours`, added when new.
+pub(super) fn colour_index(colours: &mut Vec<String>, name: &str) -> u16 {
+    let known = colours.iter().position(|c| c.eq_ignore_ascii_case(name));
+    let index = known.unwrap_or_else(|| {
+        colours.push(name.to_owned());
+        colours.len() - 1
+    });
+    index.min(usize::from(u16::MAX)) as u16
+}
+
+/// `A`, `B`, `MC`, `CC`: yarn letters, in capitals and no stitch or side.
+pub(super) fn is_letter_code(written: &str) -> bool {
+    let capitals = written.len() <= 2 && written.bytes().all(|b| b.is_ascii_uppercase());
+    capitals
+        && !matches!(
+            written,
+            "RS" | "WS"
+                | "CH"
+                | "SC"
+                | "DC"
+                | "TR"
+                | "SS"
+                | "ST"
+                | "SK"
+                | "K"
+                | "P"
+                | "YO"
+                | "BO"
+                | "CO"
+                | "MR"
+                | "FO"
+                | "PM"
+                | "SM"
+                | "SL"
+                | "FL"
+                | "BL"
+                | "I"
+                | "X"
+        )
+}

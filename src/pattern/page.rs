@@ -1,0 +1,276 @@
+//! The page: its lines sorted into header lines, notes, sections, rows and remarks.
+//!
+//! A row is a heading and the words up to the next heading, section or remark. Words that instruct
+//! nothing stay in place as remarks: they never become rows and never swallow one.
+
+use super::heading::heading_at;
+use super::row::RowReader;
+use super::section::Topic;
+use super::section::section_name;
+use super::section::topic;
+use super::syntax::Heading;
+use super::syntax::Item;
+use super::syntax::Numbers;
+use super::token::Kind;
+use super::token::Token;
+use super::token::cut;
+use crate::source::Span;
+
+/// A row whose words are still being gathered.
+struct Pending {
+    heading: Heading,
+    /// Spans of body text, one a line.
+    body: Vec<Span>,
+}
+
+/// Sorts the lines of one text.
+pub(super) struct Page<'a> {
+    /// The text in lower case, byte for byte as long as the source.
+    lower: &'a str,
+    text: &'a str,
+    rows: RowReader<'a>,
+    topic: Topic,
+    pending: Option<Pending>,
+    blank_before: bool,
+    fed: bool,
+    /// Facts lines: topic and place, read later by the header's readers.
+    pub(super) facts: Vec<(Topic, Span)>,
+    /// What the page holds.
+    pub(super) items: Vec<Item>,
+}
+
+impl<'a> Page<'a> {
+    /// A page over `text`.
+    pub(super) fn new(lower: &'a str, text: &'a str, rows: RowReader<'a>) -> Self {
+        Self {
+            lower,
+            text,
+            rows,
+            topic: Topic::Opening,
+            pending: None,
+            blank_before: false,
+            fed: false,
+            facts: Vec::new(),
+            items: Vec::new(),
+        }
+    }
+
+    /// Reads from byte `start` on and returns the row reader with what it learnt.
+    pub(super) fn read(mut self, start: u32) -> (Vec<Item>, Vec<(Topic, Span)>, RowReader<'a>) {
+        let mut at = start as usize;
+        while at < self.lower.len() {
+            let end = self.lower[at..].find('\n').map_or(self.lower.len(), |n| at + n);
+            self.line(Span::new(at as u32, end as u32));
+            at = end + 1;
+        }
+        self.close();
+        (self.items, self.facts, self.rows)
+    }
+
+    fn line(&mut self, span: Span) {
+        let lower: &'a str = self.lower;
+        let tokens = cut(&lower[span.range()], span.start);
+        if tokens.is_empty() {
+            self.blank_before = true;
+            if self.fed && !matches!(self.topic, Topic::Rows | Topic::Special | Topic::Notes) {
+                self.topic = Topic::Opening;
+            }
+            return;
+        }
+        self.fed = true;
+        let mut from = 0;
+        let cuts = headings(&tokens, self.topic);
+        for (at, heading, len) in cuts {
+            if at > from {
+                self.segment(&tokens[from..at], true);
+            }
+            self.close();
+            self.topic = Topic::Rows;
+            from = at + len;
+            self.pending = Some(Pending { heading, body: Vec::new() });
+        }
+        if from < tokens.len() {
+            self.segment(&tokens[from..], false);
+        }
+        self.blank_before = false;
+    }
+
+    /// A stretch of a line without a heading; `before` when a heading follows on the same line.
+    fn segment(&mut self, tokens: &[Token<'a>], before: bool) {
+        let span = tokens[0].span.to(tokens[tokens.len() - 1].span);
+        if let Some(pending) = &mut self.pending
+            && pending.body.is_empty()
+        {
+            pending.body.push(span);
+            return;
+        }
+        if let Some((topic, used)) = topic(tokens) {
+            self.close();
+            self.topic = topic;
+            self.fed = used < tokens.len();
+            if used < tokens.len() {
+                self.fact(tokens, span);
+            }
+            return;
+        }
+        if !before && self.continues(tokens) {
+            if let Some(pending) = &mut self.pending {
+                pending.body.push(span);
+            }
+            return;
+        }
+        if matches!(self.topic, Topic::Gauge | Topic::Size | Topic::Materials)
+            && !before
+            && self.rows.step(self.lower, span).is_none()
+        {
+            return self.fact(tokens, span);
+        }
+        if self.items.is_empty()
+            && self.facts.is_empty()
+            && self.pending.is_none()
+            && !before
+            && self.rows.step(self.lower, span).is_none()
+        {
+            self.facts.push((Topic::Opening, span));
+            self.items.push(Item::Remark(span));
+            return;
+        }
+        if let Some(section) =
+            section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
+        {
+            self.close();
+            self.topic = if section.instructs { Topic::Rows } else { self.topic };
+            self.items.push(Item::Section { name: section.name, copies: section.copies, span });
+            return;
+        }
+        let learnt = match self.topic {
+            Topic::Notes => self.rows.rule(self.lower, span),
+            Topic::Special | Topic::Abbreviations => self.rows.define(self.lower, span),
+            _ => false,
+        };
+        if learnt {
+            self.items.push(Item::Remark(span));
+            return;
+        }
+        self.loose(tokens, span);
+    }
+
+    /// Words outside rows: a step, an unnumbered row, a standing rule, or a remark.
+    fn loose(&mut self, tokens: &[Token<'a>], span: Span) {
+        let defines = tokens.iter().any(|t| matches!(t.kind, Kind::Stop(':') | Kind::Other('=')));
+        let facts = matches!(self.topic, Topic::Abbreviations | Topic::Special)
+            && (defines || !self.blank_before);
+        if !facts
+            && let Some((numbers, strong)) = self.rows.step(self.lower, span)
+            && (strong || self.topic == Topic::Rows)
+        {
+            self.close();
+            self.topic = Topic::Rows;
+            let heading =
+                Heading { numbers, span: Span::new(span.start, span.start), ..Heading::default() };
+            self.pending = Some(Pending { heading, body: vec![span] });
+            return;
+        }
+        self.close();
+        if !self.rows.rule(self.lower, span) && tokens.len() < 60 {
+            self.rows.define(self.lower, span);
+        }
+        self.items.push(Item::Remark(span));
+    }
+
+    fn fact(&mut self, tokens: &[Token<'a>], span: Span) {
+        match self.topic {
+            Topic::Notes => {
+                self.rows.rule(self.lower, span);
+            }
+            Topic::Special | Topic::Abbreviations => {
+                let skip = topic(tokens).map_or(0, |(_, used)| used);
+                if skip < tokens.len() {
+                    self.rows.define(self.lower, tokens[skip].span.to(span));
+                }
+            }
+            Topic::Rows => {
+                let skip = topic(tokens).map_or(0, |(_, used)| used).min(tokens.len() - 1);
+                return self
+                    .loose(&tokens[skip..], tokens[skip].span.to(tokens[tokens.len() - 1].span));
+            }
+            _ => self.facts.push((self.topic, span)),
+        }
+        self.items.push(Item::Remark(span));
+    }
+
+    /// The line goes on with the row before it.
+    fn continues(&self, tokens: &[Token<'a>]) -> bool {
+        let Some(pending) = &self.pending else { return false };
+        let Some(last) = pending.body.last() else { return true };
+        if self.blank_before {
+            return false;
+        }
+        let span = tokens[0].span.to(tokens[tokens.len() - 1].span);
+        let before = self.text[last.range()].trim_end();
+        let open = !before.ends_with(['.', ')', ']', '!', '?', ':']);
+        let step = self.rows.step(self.lower, span);
+        let own = step.is_some_and(|(numbers, strong)| strong || numbers == Numbers::Step)
+            || starts_again(tokens);
+        if open && !own {
+            return self.rows.instructs(self.lower, span);
+        }
+        !own && self.rows.instructs(self.lower, span)
+            && !matches!(pending.heading.numbers, Numbers::Step)
+    }
+
+    /// Ends the row being gathered.
+    fn close(&mut self) {
+        let Some(pending) = self.pending.take() else { return };
+        let span = pending.body.iter().fold(pending.heading.span, |a, &b| a.to(b));
+        if pending.body.is_empty() {
+            self.items.push(Item::Remark(span));
+            return;
+        }
+        let body = pending.body[0].to(pending.body[pending.body.len() - 1]);
+        let item = self.rows.row(self.lower, pending.heading, body, span);
+        self.items.push(item);
+    }
+}
+
+/// "Repeat rows ...", "Bind off ..." begin something of their own.
+fn starts_again(t: &[Token<'_>]) -> bool {
+    let rows = t.iter().take(6).any(|t| t.any(&["row", "rows", "rnds", "rnd", "round", "rounds"]));
+    (t[0].any(&["rep", "repeat", "continue", "cont"]) && rows)
+        || (t[0].any(&["bind", "cast"]) && t.get(1).is_some_and(|t| t.any(&["off", "on"])))
+        || t[0].any(&["bo", "co", "fasten", "finish", "finishing"])
+}
+
+/// Headings in a line: index of the first token, heading, tokens it takes.
+fn headings(t: &[Token<'_>], at: Topic) -> Vec<(usize, Heading, usize)> {
+    let mut found: Vec<(usize, Heading, usize)> = Vec::new();
+    let mut depth = 0i32;
+    let mut k = 0;
+    while k < t.len() {
+        match t[k].kind {
+            Kind::Open => depth += 1,
+            Kind::Close => depth -= 1,
+            _ => {}
+        }
+        let start =
+            k == 0 || (k == 1 && matches!(t[0].kind, Kind::Other(_) | Kind::Star(_) | Kind::Dash));
+        let sentence = k > 0
+            && matches!(
+                t[k - 1].kind,
+                Kind::Stop('.' | ':' | ';') | Kind::Close | Kind::Other('!')
+            );
+        let numbered_note =
+            start && t[0].number().is_some() && !matches!(at, Topic::Rows | Topic::Opening);
+        if (start || (sentence && depth <= 0))
+            && !numbered_note
+            && let Some((heading, len)) = heading_at(t, k, start)
+            && len > 0
+        {
+            found.push((k, heading, len));
+            k += len;
+            continue;
+        }
+        k += 1;
+    }
+    found
+}

@@ -1,0 +1,586 @@
+//! Placement phrases: "in each of next 3 sts", "in top of turning ch", "to last 2 sts".
+
+use super::reader::Reader;
+use super::syntax::Act;
+use super::syntax::Extent;
+use super::syntax::Loop;
+use super::syntax::Target;
+use super::syntax::Where;
+use super::token::Kind;
+use super::vocabulary::height_at;
+use super::vocabulary::macro_at;
+use super::vocabulary::stitch_at;
+
+/// What a phrase has said so far.
+#[derive(Debug, Clone, Copy, Default)]
+struct Phrase {
+    each: bool,
+    next: bool,
+    all: bool,
+    first: bool,
+    last: bool,
+    same: bool,
+    skipped: bool,
+    middle: bool,
+    between: bool,
+    top: bool,
+    turning: bool,
+    number: Option<u32>,
+    ordinal: Option<u32>,
+    from_hook: bool,
+    but: Option<u32>,
+    to_marker: Option<u32>,
+    taken: Loop,
+    below: u8,
+    target: Option<Target>,
+    /// Links in the chain named, for "ch-4".
+    links: Option<u32>,
+}
+
+/// Words that may open a phrase.
+const OPEN: [&str; 24] = [
+    "in",
+    "into",
+    "to",
+    "on",
+    "over",
+    "through",
+    "around",
+    "under",
+    "across",
+    "each",
+    "next",
+    "all",
+    "same",
+    "along",
+    "every",
+    "evenly",
+    "between",
+    "inside",
+    "onto",
+    "until",
+    "thru",
+    "rem",
+    "remaining",
+    "from",
+];
+/// Words that say nothing in a phrase.
+const FILLER: [&str; 26] = [
+    "in", "into", "on", "over", "through", "under", "of", "the", "a", "an", "along", "inside",
+    "onto", "st", "thru", "that", "this", "your", "top", "tops", "both", "work", "ea", "prev",
+    "previous", "those",
+];
+
+impl Reader<'_> {
+    /// The places named at the cursor, joined by "and"; none when no phrase stands there.
+    pub(super) fn places(&mut self) -> Vec<Where> {
+        let mut places = Vec::new();
+        let loops = self.loops();
+        if !self.opens() {
+            if loops != Loop::Unsaid && places.is_empty() {
+                places.push(Where { taken: loops, ..Where::of(Extent::Bare(0)) });
+            }
+            return places;
+        }
+        loop {
+            let start = self.i;
+            let Some(mut place) = self.phrase() else {
+                self.i = start;
+                break;
+            };
+            if place.taken == Loop::Unsaid {
+                place.taken = loops;
+            }
+            places.push(place);
+            if !self.and_place() {
+                break;
+            }
+        }
+        merge_spaces(&mut places);
+        places
+    }
+
+    fn opens(&self) -> bool {
+        let word = self.word(0);
+        OPEN.contains(&word)
+            && !(word == "to" && matches!(self.word(1), "form" | "join" | "make" | "close"))
+            && (word != "from" || self.word(1) == "hook")
+    }
+
+    /// Passes an "and" (or a comma) that joins another place of the same stitch.
+    fn and_place(&mut self) -> bool {
+        let comma = usize::from(self.stop_at(0, ','));
+        let and = self.at(comma).is_some_and(|t| t.is("and") || t.kind == Kind::Other('&'));
+        if !and {
+            return false;
+        }
+        let next = self.word(comma + 1);
+        let again = ["in", "into", "each", "next", "last", "top", "on", "same"].contains(&next)
+            || (next == "ch" || next == "sp" || next == "space");
+        if again
+            && !(next == "ch"
+                && self.at(comma + 2).is_some_and(|t| t.number().is_some() && !t.glued))
+        {
+            self.i += comma + 1;
+            return true;
+        }
+        false
+    }
+
+    /// Loop words at the cursor: `blo`, `in back loops only`, `tbl`.
+    pub(super) fn loops(&mut self) -> Loop {
+        const BACK: [&[&str]; 4] = [&["blo"], &["bl", "only"], &["bl"], &["tbl"]];
+        const FRONT: [&[&str]; 3] = [&["flo"], &["fl", "only"], &["fl"]];
+        let lead = self.skip_words(
+            0,
+            &["in", "into", "through", "thru", "the", "working", "work", "of", "under"],
+        );
+        let found = self
+            .match_at(lead, &BACK)
+            .map(|n| (Loop::Back, n))
+            .or_else(|| self.match_at(lead, &FRONT).map(|n| (Loop::Front, n)))
+            .or_else(|| self.spelt_loop(lead));
+        let Some((taken, len)) = found else { return Loop::Unsaid };
+        self.i += lead + len;
+        if self.word(0) == "only" {
+            self.i += 1;
+        }
+        if self.word(0) == "throughout" {
+            self.i += 1;
+        }
+        if self.word(0) == "of" {
+            self.i += 1;
+        }
+        taken
+    }
+
+    fn spelt_loop(&self, lead: usize) -> Option<(Loop, usize)> {
+        let taken = match self.word(lead) {
+            "back" => Loop::Back,
+            "front" => Loop::Front,
+            "both" => Loop::Both,
+            "third" => Loop::Third,
+            "horizontal" if self.word(lead + 1) == "bar" => return Some((Loop::Third, 2)),
+            _ => return None,
+        };
+        match self.word(lead + 1) {
+            "loop" | "loops" | "lp" | "lps" => Some((taken, 2)),
+            "bump" | "bumps" | "ridge" | "ridges" if taken == Loop::Back => Some((Loop::Back, 2)),
+            _ => None,
+        }
+    }
+
+    /// A place without a preposition: "next 2 sts", "1", "ch-1 sp".
+    pub(super) fn bare_phrase(&mut self) -> Option<Where> {
+        let start = self.i;
+        let place = self.phrase();
+        if place.is_none() {
+            self.i = start;
+        }
+        place
+    }
+
+    fn phrase(&mut self) -> Option<Where> {
+        let mut said = Phrase::default();
+        let start = self.i;
+        while self.phrase_word(&mut said) {}
+        if self.i == start {
+            return None;
+        }
+        self.tail(&mut said);
+        said.compile()
+    }
+
+    /// Takes one token into the phrase; false when the phrase is over.
+    fn phrase_word(&mut self, said: &mut Phrase) -> bool {
+        let Some(token) = self.at(0).copied() else { return false };
+        match token.kind {
+            Kind::Number(n) => return self.phrase_number(said, n),
+            Kind::Word => {}
+            _ => return false,
+        }
+        if said.taken == Loop::Unsaid {
+            let loops = self.loops();
+            if loops != Loop::Unsaid {
+                said.taken = loops;
+                return true;
+            }
+        }
+        if self.ending(said) {
+            return false;
+        }
+        match token.text {
+            "each" | "every" | "evenly" => said.each = true,
+            "next" | "following" | "foll" | "nxt" => said.next = true,
+            "all" | "remaining" | "rem" | "rest" => said.all = true,
+            "first" | "beginning" | "beg" if !self.beginning_chain() => said.first = true,
+            "last" => said.last = true,
+            "same" | "base" => said.same = true,
+            "skipped" | "unworked" | "missed" => said.skipped = true,
+            "center" | "centre" | "middle" => said.middle = true,
+            "between" | "betw" | "bet" | "btwn" => said.between = true,
+            "top" => said.top = true,
+            "second" => said.ordinal = Some(2),
+            "third" => said.ordinal = Some(3),
+            "fourth" => said.ordinal = Some(4),
+            "two" | "three" | "four" | "five" | "six" => said.number = self.number_word(0),
+            "to" if matches!(
+                self.word(1),
+                "first" | "next" | "top" | "last" | "the" | "same" | "each" | "beg"
+            ) => {}
+            word if FILLER.contains(&word) => {}
+            _ => return self.noun(said),
+        }
+        self.i += 1;
+        true
+    }
+
+    /// "beg ch", "first ch-3" is the turning chain.
+    fn beginning_chain(&self) -> bool {
+        self.word(0) != "first" && matches!(self.word(1), "ch" | "chain")
+    }
+
+    fn phrase_number(&mut self, said: &mut Phrase, n: u32) -> bool {
+        if self.ordinal_at(0).is_some() {
+            said.ordinal = Some(n);
+            self.i += 2;
+            return true;
+        }
+        let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
+        if dash > 0 && matches!(self.word(2), "ch" | "chain") {
+            self.i += 2;
+            said.links = Some(n);
+            return self.noun(said);
+        }
+        if dash > 0 && stitch_at(self.cx, self.t, self.i + 2).is_some() {
+            self.i += 2;
+            said.middle = true;
+            return true;
+        }
+        if matches!(self.word(1), "row" | "rows" | "rnd" | "rnds" | "round" | "rounds")
+            && matches!(self.word(2), "below" | "down")
+        {
+            said.below = n.saturating_sub(1).min(200) as u8;
+            self.i += 3;
+            return true;
+        }
+        if said.number.is_some() || said.target.is_some() {
+            return false;
+        }
+        said.number = Some(n);
+        self.i += 1;
+        true
+    }
+
+    /// A noun that names the kind of place. Ends the phrase unless "of" or a tail follows.
+    fn noun(&mut self, said: &mut Phrase) -> bool {
+        let word = self.word(0);
+        if let Some(found) = macro_at(self.cx, self.t, self.i)
+            && let Act::Macro(index) = found.act
+        {
+            self.i += found.len;
+            return self.named(said, Target::Group(index));
+        }
+        let (target, len) = match word {
+            "st" | "sts" | "stitch" | "stitches" => (Target::Any, 1),
+            "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
+            | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
+            "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
+            "tch" | "turning" | "t" if self.turning_noun().is_some() => {
+                (Target::Turning, self.turning_noun().unwrap_or(1))
+            }
+            "beg" | "beginning" => (Target::Turning, 1),
+            "ring" | "circle" | "mr" => (Target::Ring, 1),
+            "corner" | "corners" => (Target::Corner, 1),
+            "group" | "groups" | "grp" | "grps" | "shell" | "fan" => (Target::Group(u16::MAX), 1),
+            "marker" | "marked" | "m" => (Target::Marked, 1),
+            "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
+            | "popcorn" | "popcorns" => (Target::Cluster, 1),
+            "place" | "spot" => (Target::Any, 1),
+            "row" | "side" | "edge" | "end" | "ends" => (Target::RowEnd, 1),
+            "knit" | "k" if matches!(self.word(1), "st" | "sts") => (Target::Face(false), 2),
+            "purl" | "p" if matches!(self.word(1), "st" | "sts") => (Target::Face(true), 2),
+            _ => match height_at(self.cx, self.t, self.i) {
+                Some((height, len)) => (Target::Post(height), len),
+                None => match stitch_at(self.cx, self.t, self.i) {
+                    Some(found) if said.target.is_none() && !said.is_empty() => match found.act {
+                        Act::Post(height, _) => (Target::Post(height), found.len),
+                        Act::Together(height, ..) => (Target::Post(height), found.len),
+                        _ => (Target::Any, found.len),
+                    },
+                    _ => return false,
+                },
+            },
+        };
+        self.i += len;
+        self.named(said, target)
+    }
+
+    /// Records a target; goes on when "of" or another noun refines it.
+    fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
+        let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
+        let keep_turning = said.target == Some(Target::Turning);
+        if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
+            said.target = Some(target);
+        }
+        if matches!(target, Target::Any | Target::Post(_))
+            && matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
+        {
+            self.i += 1;
+        }
+        if self.word(0) == "of" && !matches!(self.word(1), "row" | "rnd" | "round") {
+            self.i += 1;
+            return true;
+        }
+        matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
+            && !matches!(target, Target::Space(_))
+    }
+
+    /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
+    fn chain_noun(&mut self, said: &mut Phrase) -> bool {
+        self.i += 1;
+        let mut links = said.links;
+        let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
+        if let Some(n) = self.at(dash).and_then(|t| t.number())
+            && (dash > 0
+                || self.at(0).is_some_and(|t| t.glued)
+                || matches!(self.word(1), "sp" | "space" | "loop" | "lp"))
+        {
+            links = Some(n);
+            self.i += dash + 1;
+        } else if dash > 0 && matches!(self.word(1), "sp" | "sps" | "space" | "spaces" | "loop") {
+            self.i += 1;
+        }
+        said.links = links;
+        let spaced = matches!(
+            self.word(0),
+            "sp" | "sps" | "space" | "spaces" | "loop" | "loops" | "lp" | "lps" | "arch" | "arches"
+        );
+        if spaced {
+            self.i += 1;
+            return self.named(said, Target::Space(links));
+        }
+        if self.word(0) == "from" && self.skip_words(1, &["the", "your"]) < 4 {
+            let skip = self.skip_words(1, &["the", "your"]);
+            if self.word(skip) == "hook" {
+                self.i += skip + 1;
+                said.from_hook = true;
+                said.target = Some(Target::Chain);
+                return false;
+            }
+        }
+        if links.is_some() && said.ordinal.is_none() && !said.turning && said.target.is_none() {
+            return self.named(said, Target::Space(links));
+        }
+        if said.ordinal.is_some() || said.middle {
+            said.target = Some(Target::Link(said.ordinal.unwrap_or(0)));
+            if self.word(0) == "of" {
+                self.i += 1;
+                return true;
+            }
+            return false;
+        }
+        self.named(said, Target::Chain)
+    }
+
+    /// Tokens of "tch", "turning chain", "t-ch", "turning ch-3" at the cursor.
+    fn turning_noun(&self) -> Option<usize> {
+        let mut len = match self.word(0) {
+            "tch" => 1,
+            "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
+            "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
+            "t" if self.word(1) == "ch" => 2,
+            _ => return None,
+        };
+        let dash = usize::from(self.at(len).is_some_and(|t| t.kind == Kind::Dash));
+        if self.at(len + dash).is_some_and(|t| t.number().is_some() && t.glued) {
+            len += dash + 1;
+        }
+        Some(len)
+    }
+
+    /// What may follow a phrase: "across", "to end", "to last 2 sts", "around".
+    fn tail(&mut self, said: &mut Phrase) {
+        while self.ending(said) {}
+    }
+
+    /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
+    fn ending(&mut self, said: &mut Phrase) -> bool {
+        const END: [&[&str]; 22] = [
+            &["to", "end", "of", "row"],
+            &["to", "end", "of", "rnd"],
+            &["to", "end", "of", "round"],
+            &["to", "the", "end", "of", "the", "row"],
+            &["to", "the", "end", "of", "row"],
+            &["to", "the", "end"],
+            &["to", "end"],
+            &["until", "end"],
+            &["until", "the", "end"],
+            &["all", "the", "way", "across"],
+            &["all", "the", "way", "around"],
+            &["all", "across"],
+            &["all", "around"],
+            &["across", "the", "row"],
+            &["across", "row"],
+            &["across"],
+            &["around"],
+            &["along", "row"],
+            &["all", "the", "way", "back"],
+            &["to", "ends"],
+            &["all", "round"],
+            &["round"],
+        ];
+        if self.word(0) == "around"
+            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch")
+        {
+            self.i += 1 + usize::from(self.word(1) == "post");
+            return true;
+        }
+        if self.ending_but(said) {
+            return true;
+        }
+        if let Some(n) = self.match_at(0, &END) {
+            self.i += n;
+            said.all = true;
+            return true;
+        }
+        false
+    }
+
+    fn ending_but(&mut self, said: &mut Phrase) -> bool {
+        let lead = match self.word(0) {
+            "to" | "until" | "till" | "across" | "up" => 1,
+            _ => return false,
+        };
+        let j =
+            self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
+        if self.word(j) == "last" || self.word(j) == "final" {
+            let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
+            self.i += j + 1 + used;
+            self.skip_noun();
+            said.but = Some(n);
+            return true;
+        }
+        if matches!(self.word(j), "marker" | "m" | "next")
+            && (self.word(j) != "next" || self.word(j + 1) == "marker")
+        {
+            self.i += j + 1 + usize::from(self.word(j) == "next");
+            said.to_marker = Some(0);
+            return true;
+        }
+        if let Some((n, used)) = self.count_at(j) {
+            let mut k = j + used;
+            k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
+            if matches!(self.word(k), "before" | "from") {
+                let m =
+                    self.skip_words(k + 1, &["the", "next", "first", "second", "center", "centre"]);
+                if matches!(self.word(m), "marker" | "m" | "mrk") {
+                    self.i += m + 1;
+                    said.to_marker = Some(n);
+                    return true;
+                }
+                if self.word(m) == "end" {
+                    self.i += m + 1;
+                    said.but = Some(n);
+                    return true;
+                }
+            }
+            if matches!(self.word(k), "remain" | "rem" | "remaining" | "left") {
+                self.i += k + 1;
+                said.but = Some(n);
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Passes a noun such as "sts" or "dc" after a count.
+    pub(super) fn skip_noun(&mut self) {
+        if matches!(
+            self.word(0),
+            "st" | "sts" | "stitch" | "stitches" | "ch" | "chs" | "chain" | "chains"
+        ) {
+            self.i += 1;
+            return;
+        }
+        if let Some((_, len)) = height_at(self.cx, self.t, self.i)
+            && !self.at(0).is_some_and(|t| t.glued)
+        {
+            self.i += len;
+        }
+    }
+}
+
+impl Phrase {
+    fn is_empty(&self) -> bool {
+        !(self.each
+            || self.next
+            || self.all
+            || self.first
+            || self.last
+            || self.same
+            || self.number.is_some()
+            || self.ordinal.is_some())
+    }
+
+    fn compile(mut self) -> Option<Where> {
+        if self.between {
+            self.target = Some(Target::Gap);
+            self.number = None;
+        }
+        let target = match self.target {
+            Some(Target::Link(_)) if self.turning => Target::Turning,
+            Some(target) => target,
+            None => Target::Any,
+        };
+        let extent = self.extent()?;
+        Some(Where { extent, target, taken: self.taken, below: self.below })
+    }
+
+    fn extent(&self) -> Option<Extent> {
+        let n = self.number.unwrap_or(1);
+        Some(if self.from_hook {
+            Extent::FromHook(self.ordinal.or(self.number).unwrap_or(2))
+        } else if let Some(but) = self.but {
+            Extent::AllBut(but)
+        } else if let Some(before) = self.to_marker {
+            Extent::ToMarker(before)
+        } else if self.same {
+            Extent::Same
+        } else if self.skipped {
+            Extent::Skipped(n)
+        } else if self.first {
+            Extent::First(n)
+        } else if self.last {
+            Extent::Last(n)
+        } else if self.next || self.number.is_some() {
+            Extent::Next(n)
+        } else if matches!(self.target, Some(Target::Turning)) {
+            Extent::Last(1)
+        } else if self.all || self.each {
+            Extent::All
+        } else if self.target.is_some() {
+            Extent::Next(1)
+        } else {
+            return None;
+        })
+    }
+}
+
+/// "in each st and ch-1 sp across" names both kinds at once.
+fn merge_spaces(places: &mut Vec<Where>) {
+    let mut k = 0;
+    while k + 1 < places.len() {
+        let (a, b) = (places[k], places[k + 1]);
+        let whole = |e: Extent| matches!(e, Extent::All | Extent::AllBut(_));
+        let spaces = matches!(b.target, Target::Space(_)) || matches!(a.target, Target::Space(_));
+        let open = whole(a.extent) && (whole(b.extent) || b.extent == Extent::Next(1));
+        if spaces && open && a.target != b.target {
+            let extent = if whole(b.extent) { b.extent } else { a.extent };
+            places[k] = Where { extent, target: Target::StitchOrSpace, ..a };
+            places.remove(k + 1);
+        } else {
+            k += 1;
+        }
+    }
+}

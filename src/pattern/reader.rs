@@ -1,0 +1,534 @@
+//! Reading the words of one row: a recursive descent over tokens into [`Op`]s.
+//!
+//! Separators carry no meaning of their own; what cannot be read is recorded and passed over, so the
+//! reader never fails.
+
+use super::syntax::Act;
+use super::syntax::CountNote;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Loop;
+use super::syntax::Op;
+use super::syntax::Where;
+use super::token::Kind;
+use super::token::Token;
+use super::vocabulary::Context;
+use super::vocabulary::Found;
+use super::vocabulary::sequence;
+use super::vocabulary::stitch_at;
+use crate::pattern::header::CraftWord;
+use crate::source::Span;
+
+/// Brackets nested deeper than this are refused.
+pub(super) const DEEPEST: usize = 24;
+
+/// The reading of one row.
+pub(crate) struct Reader<'a> {
+    /// Tokens of the row.
+    pub(super) t: &'a [Token<'a>],
+    /// Cursor.
+    pub(super) i: usize,
+    /// Brackets that belong together.
+    pub(super) closes: Vec<(usize, usize)>,
+    /// One past the last token to read.
+    pub(super) end: usize,
+    /// Names.
+    pub(super) cx: &'a Context,
+    /// The source text in its own case, for yarn letters.
+    pub(super) text: &'a str,
+    /// Colours named so far.
+    pub(super) colours: &'a mut Vec<String>,
+    /// Count notes met.
+    pub(super) counts: Vec<CountNote>,
+    /// Words not read.
+    pub(super) unread: Vec<Span>,
+    /// Place where brackets were nested too deep.
+    pub(super) too_deep: Option<Span>,
+    /// Nesting of brackets.
+    pub(super) depth: usize,
+    /// The stitch last named, for "inc" and "dec".
+    pub(super) last: Option<Act>,
+}
+
+/// An open repeat mark.
+#[derive(Clone, Copy)]
+pub(super) struct Mark {
+    /// How many stars.
+    pub(super) stars: u8,
+    /// Index of the first op after it.
+    pub(super) from: usize,
+    /// Index of the op after the closing mark, for `*A*`.
+    pub(super) to: Option<usize>,
+}
+
+impl<'a> Reader<'a> {
+    /// A reader over all of `t`.
+    pub(super) fn new(
+        t: &'a [Token<'a>],
+        cx: &'a Context,
+        text: &'a str,
+        colours: &'a mut Vec<String>,
+    ) -> Self {
+        Self {
+            t,
+            i: 0,
+            closes: super::repeat::bracket_pairs(t),
+            end: t.len(),
+            cx,
+            text,
+            colours,
+            counts: Vec::new(),
+            unread: Vec::new(),
+            too_deep: None,
+            depth: 0,
+            last: None,
+        }
+    }
+
+    /// The token `k` after the cursor.
+    pub(super) fn at(&self, k: usize) -> Option<&'a Token<'a>> {
+        if self.i + k < self.end { self.t.get(self.i + k) } else { None }
+    }
+    /// The word `k` after the cursor; empty when it is no word.
+    pub(super) fn word(&self, k: usize) -> &'a str {
+        self.at(k).filter(|t| t.kind == Kind::Word).map_or("", |t| t.text)
+    }
+    /// The separator `c` stands `k` after the cursor.
+    pub(super) fn stop_at(&self, k: usize, c: char) -> bool {
+        self.at(k).is_some_and(|t| t.kind == Kind::Stop(c))
+    }
+    /// Length of the first of `patterns` that stands `k` after the cursor.
+    pub(super) fn match_at(&self, k: usize, patterns: &[&[&str]]) -> Option<usize> {
+        let len = patterns.iter().find_map(|p| sequence(self.t, self.i + k, p).map(|(n, _)| n))?;
+        (self.i + k + len <= self.end).then_some(len)
+    }
+    /// First offset from `k` on whose word is none of `words`.
+    pub(super) fn skip_words(&self, mut k: usize, words: &[&str]) -> usize {
+        while words.contains(&self.word(k)) && !self.word(k).is_empty() {
+            k += 1;
+        }
+        k
+    }
+    /// The number a word spells.
+    pub(super) fn number_word(&self, k: usize) -> Option<u32> {
+        number_word(self.word(k))
+    }
+    /// A number in digits or words at `k`, with its tokens.
+    pub(super) fn count_at(&self, k: usize) -> Option<(u32, usize)> {
+        let token = self.at(k)?;
+        token.number().or_else(|| number_word(token.text)).map(|n| (n, 1))
+    }
+    /// An ordinal in digits ("3rd") at `k`.
+    pub(super) fn ordinal_at(&self, k: usize) -> Option<u32> {
+        let n = self.at(k)?.number()?;
+        let suffix = self.at(k + 1).filter(|t| t.glued && t.kind == Kind::Word)?;
+        ordinal_suffix(n, suffix.text).then_some(n)
+    }
+    /// Span of the tokens from `start` to the cursor.
+    pub(super) fn since(&self, start: usize) -> Span {
+        let last = self.i.saturating_sub(1).max(start).min(self.t.len().saturating_sub(1));
+        match (self.t.get(start), self.t.get(last)) {
+            (Some(a), Some(b)) => a.span.to(b.span),
+            _ => Span::default(),
+        }
+    }
+    pub(super) fn push(&self, ops: &mut Vec<Op>, act: Do, start: usize) {
+        ops.push(Op { act, span: self.since(start) });
+    }
+
+    /// Reads instructions up to the end (or the closing bracket the caller set as the end).
+    pub(super) fn ops(&mut self) -> Vec<Op> {
+        let mut ops = Vec::new();
+        let mut marks: Vec<Mark> = Vec::new();
+        while let Some(token) = self.at(0) {
+            let start = self.i;
+            match token.kind {
+                Kind::Stop(_) | Kind::Close => self.i += 1,
+                Kind::Star(stars) => self.mark(&mut marks, stars, ops.len()),
+                Kind::Open => self.bracket(&mut ops),
+                Kind::Word if self.repeat_clause(&mut ops, &mut marks) => {}
+                Kind::Word | Kind::Number(_) | Kind::Dash | Kind::Other(_) => {
+                    let read = self.count_note()
+                        || self.keyword(&mut ops)
+                        || self.number_led(&mut ops)
+                        || self.work(&mut ops);
+                    if !read {
+                        self.pass();
+                    }
+                }
+            }
+            if self.i == start {
+                self.i += 1;
+            }
+        }
+        ops
+    }
+
+    /// Notes a star: the start of a repeat, or its end when one of the same kind is open.
+    fn mark(&mut self, marks: &mut Vec<Mark>, stars: u8, at: usize) {
+        self.i += 1;
+        if stars == 1
+            && let Some(open) = marks.iter_mut().rev().find(|m| m.stars == 1 && m.to.is_none())
+            && open.from < at
+        {
+            open.to = Some(at);
+            return;
+        }
+        marks.push(Mark { stars, from: at, to: None });
+    }
+
+    /// Passes a token that says nothing; words that ought to say something are recorded.
+    fn pass(&mut self) {
+        if let Some(token) = self.at(0) {
+            let noted = token.kind == Kind::Word && !FILLER.contains(&token.text);
+            if noted || token.number().is_some() {
+                self.unread.push(token.span);
+            }
+        }
+        self.i += 1;
+    }
+
+    /// A number and what it belongs to: `2 sc in next st`, `3 ch`.
+    fn number_led(&mut self, ops: &mut Vec<Op>) -> bool {
+        let Some((n, used)) = self.count_at(0) else { return false };
+        if self.ordinal_at(0).is_some() {
+            return false;
+        }
+        if stitch_at(self.cx, self.t, self.i).is_some_and(|f| f.len > 1)
+            && self.at(0).is_some_and(|t| t.number().is_some())
+        {
+            return false;
+        }
+        let start = self.i;
+        let more = usize::from(self.word(used) == "more");
+        if matches!(self.word(used), "ch" | "chs" | "chain" | "chains") {
+            self.i += used + 1;
+            self.chain(ops, n, start);
+            return true;
+        }
+        let dash = usize::from(self.at(used).is_some_and(|t| t.kind == Kind::Dash));
+        if let Some(found) = stitch_at(self.cx, self.t, self.i + used + more + dash) {
+            self.i += used + more + dash;
+            self.stitch(ops, found, Some(n), start);
+            return true;
+        }
+        false
+    }
+
+    /// A stitch name and what follows it.
+    fn work(&mut self, ops: &mut Vec<Op>) -> bool {
+        let Some(found) = stitch_at(self.cx, self.t, self.i) else { return false };
+        if self.i + found.len > self.end {
+            return false;
+        }
+        let start = self.i;
+        self.stitch(ops, found, None, start);
+        true
+    }
+
+    fn stitch(&mut self, ops: &mut Vec<Op>, found: Found, before: Option<u32>, start: usize) {
+        self.i += found.len;
+        let act = self.resolve(found.act);
+        let times = self.at(0).filter(|t| t.number().is_some()).and_then(|_| self.times_each());
+        let after = if before.is_none() && times.is_none() { self.number_after(act) } else { None };
+        if after.is_some() && self.plain_noun() {
+            self.i += 1;
+        }
+        self.pass_modifiers();
+        let over = self.word(0) == "over" || self.word(0) == "across";
+        let (act, taken) = self.twisted(act);
+        let mut places = self.places();
+        if let (Act::Cluster(height, _), true, Some(Extent::Next(n))) =
+            (act, over, places.first().map(|p| p.extent))
+            && n > 1
+        {
+            self.finish_stitch(
+                ops,
+                Act::Together(height, n.min(40) as u8, super::syntax::Style::Plain),
+                1,
+                places,
+                start,
+            );
+            return;
+        }
+        if taken != Loop::Unsaid {
+            places.iter_mut().filter(|p| p.taken == Loop::Unsaid).for_each(|p| p.taken = taken);
+        }
+        let count = before.or(after);
+        let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
+        if bare {
+            let taken = places.first().map_or(taken, |p| p.taken);
+            let extent = match (before, after) {
+                _ if times.is_some() => Extent::Next(1),
+                (Some(n), _) if self.cx.craft == CraftWord::Crochet => Extent::Bare(n),
+                (Some(n), _) | (_, Some(n)) => Extent::Next(n),
+                _ => Extent::Bare(1),
+            };
+            places = vec![Where { taken, ..Where::of(extent) }];
+            self.finish_stitch(ops, act, times.unwrap_or(found.each), places, start);
+        } else if self.cx.craft == CraftWord::Knit && after.is_some() && spread(&places) {
+            self.knit_run(ops, act, count.unwrap_or(1), places[0], start);
+        } else {
+            let each = times.or(count).unwrap_or(found.each);
+            self.finish_stitch(ops, act, each, places, start);
+        }
+    }
+
+    /// "k1, p1 to end": the ending belongs to the whole run before it.
+    fn knit_run(&mut self, ops: &mut Vec<Op>, act: Act, n: u32, place: Where, start: usize) {
+        let place_next = Where { extent: Extent::Next(n), ..place };
+        self.push(ops, Do::Work { act, each: 1, place: place_next }, start);
+        let run = ops.iter().rposition(|op| !is_knit_unit(op)).map_or(0, |k| k + 1);
+        let times = match place.extent {
+            Extent::AllBut(n) => super::syntax::Times::ToLast(n),
+            Extent::ToMarker(n) => super::syntax::Times::ToMarker(n),
+            _ => super::syntax::Times::ToEnd,
+        };
+        self.wrap(ops, run, ops.len(), None, times);
+    }
+
+    fn finish_stitch(
+        &mut self,
+        ops: &mut Vec<Op>,
+        act: Act,
+        each: u32,
+        places: Vec<Where>,
+        start: usize,
+    ) {
+        let from = ops.len();
+        for place in places {
+            self.push(ops, Do::Work { act, each, place }, start);
+        }
+        if matches!(act, Act::Post(..) | Act::Knit { .. }) {
+            self.last = Some(act);
+        }
+        if let Some((n, used)) = self.plain_times(0) {
+            self.i += used;
+            self.wrap(ops, from, ops.len(), None, super::syntax::Times::Total(n));
+        }
+    }
+
+    /// "inc" and "dec" mean the stitch last named.
+    fn resolve(&self, act: Act) -> Act {
+        act
+    }
+
+    /// `tbl` after a knit name.
+    fn twisted(&mut self, act: Act) -> (Act, Loop) {
+        if self.cx.craft == CraftWord::Knit && self.word(0) == "tbl" {
+            self.i += 1;
+            if let Act::Knit { purl, .. } = act {
+                return (Act::Knit { purl, twisted: true }, Loop::Unsaid);
+            }
+        }
+        (act, Loop::Unsaid)
+    }
+
+    /// Words between a knit name and its place that change nothing in the count.
+    fn pass_modifiers(&mut self) {
+        const MODIFIERS: [&str; 12] = [
+            "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb", "loosely",
+            "tightly", "made", "more",
+        ];
+        self.i += self.skip_words(0, &MODIFIERS);
+        if self.word(0) == "as"
+            && matches!(self.word(1), "to" | "if")
+            && self.word(2).starts_with(['k', 'p', 't'])
+        {
+            let skip = self.skip_words(1, &["to", "if", "knit", "purl", "k", "p"]);
+            self.i += skip;
+        }
+    }
+
+    /// A number after the name: `k7`, `sc 12`. An ordinal, a repeat count or another stitch's number is none.
+    fn number_after(&mut self, act: Act) -> Option<u32> {
+        let n = self.at(0)?.number()?;
+        if self.ordinal_at(0).is_some() || matches!(act, Act::Macro(_)) && !self.at(0)?.glued {
+            return None;
+        }
+        let next = self.word(1);
+        let own = self.at(1).is_some_and(|t| !t.glued)
+            && stitch_at(self.cx, self.t, self.i + 1).is_some();
+        let knit = self.cx.craft == CraftWord::Knit;
+        if next == "times" || next == "x" || (own && !knit && !self.at(0)?.glued) {
+            return None;
+        }
+        self.i += 1;
+        Some(n)
+    }
+
+    fn plain_noun(&self) -> bool {
+        matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
+    }
+
+    /// "3 times in(to) same st": so many into one place.
+    fn times_each(&mut self) -> Option<u32> {
+        let n = self.at(0)?.number()?;
+        if self.word(1) == "times" && matches!(self.word(2), "in" | "into") {
+            self.i += 2;
+            return Some(n);
+        }
+        None
+    }
+}
+
+fn spread(places: &[Where]) -> bool {
+    places.len() == 1
+        && matches!(places[0].extent, Extent::All | Extent::AllBut(_) | Extent::ToMarker(_))
+}
+
+fn is_knit_unit(op: &Op) -> bool {
+    match &op.act {
+        Do::Work { place, .. } => matches!(place.extent, Extent::Next(_) | Extent::Bare(_)),
+        _ => false,
+    }
+}
+
+/// The number a word spells, up to twenty and the round tens.
+pub(super) fn number_word(word: &str) -> Option<u32> {
+    const WORDS: [&str; 21] = [
+        "zero",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
+        "twenty",
+    ];
+    const TENS: [(&str, u32); 5] =
+        [("thirty", 30), ("forty", 40), ("fifty", 50), ("sixty", 60), ("hundred", 100)];
+    let low = WORDS.iter().position(|w| *w == word).map(|n| n as u32);
+    low.or_else(|| TENS.iter().find(|(w, _)| *w == word).map(|&(_, n)| n))
+}
+
+/// `2nd`, `3rd`, `21st` and the like.
+pub(super) fn ordinal_suffix(n: u32, suffix: &str) -> bool {
+    match suffix {
+        "st" => n % 10 == 1 && n % 100 != 11,
+        "nd" => n % 10 == 2,
+        "rd" => n % 10 == 3,
+        "th" => true,
+        _ => false,
+    }
+}
+
+/// Words that instruct nothing and may stand anywhere in a row.
+pub(super) const FILLER: &[&str] = &[
+    "and",
+    "then",
+    "now",
+    "a",
+    "an",
+    "the",
+    "of",
+    "in",
+    "into",
+    "to",
+    "with",
+    "from",
+    "work",
+    "working",
+    "make",
+    "made",
+    "as",
+    "for",
+    "at",
+    "on",
+    "this",
+    "that",
+    "st",
+    "sts",
+    "stitch",
+    "stitches",
+    "end",
+    "ending",
+    "row",
+    "rnd",
+    "round",
+    "rows",
+    "rounds",
+    "next",
+    "each",
+    "again",
+    "also",
+    "all",
+    "one",
+    "more",
+    "inc",
+    "dec",
+    "made",
+    "beg",
+    "beginning",
+    "begin",
+    "start",
+    "starting",
+    "over",
+    "around",
+    "across",
+    "first",
+    "last",
+    "same",
+    "here",
+    "throughout",
+    "loosely",
+    "total",
+    "you",
+    "will",
+    "have",
+    "should",
+    "be",
+    "is",
+    "are",
+    "now",
+    "there",
+    "your",
+    "hook",
+    "needle",
+    "needles",
+    "yarn",
+    "up",
+    "rem",
+    "remaining",
+    "so",
+    "or",
+    "by",
+    "it",
+    "rs",
+    "ws",
+    "x",
+    "side",
+    "right",
+    "wrong",
+    "facing",
+    "only",
+    "times",
+    "time",
+    "mark",
+    "along",
+    "both",
+    "back",
+    "front",
+    "before",
+    "after",
+    "pattern",
+    "pat",
+    "patt",
+    "cont",
+    "continue",
+    "way",
+    "remain",
+];

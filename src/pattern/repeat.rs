@@ -1,0 +1,421 @@
+//! Repeats inside a row: stars, brackets, "rep from * to last 3 sts", and how often.
+
+use super::reader::DEEPEST;
+use super::reader::Mark;
+use super::reader::Reader;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Op;
+use super::syntax::Repeat;
+use super::syntax::Times;
+use super::syntax::Where;
+use super::token::Kind;
+
+impl Reader<'_> {
+    /// Puts `ops[from..to]` into a repeat.
+    pub(super) fn wrap(
+        &self,
+        ops: &mut Vec<Op>,
+        from: usize,
+        to: usize,
+        cut: Option<usize>,
+        times: Times,
+    ) {
+        let to = to.min(ops.len());
+        if from >= to {
+            return;
+        }
+        let body: Vec<Op> = ops.drain(from..to).collect();
+        let span = body[0].span.to(body[body.len() - 1].span);
+        let repeat = Repeat { ops: body, cut, times };
+        ops.insert(from, Op { act: Do::Repeat(Box::new(repeat)), span });
+    }
+
+    /// "rep from * ...", "repeat to end": wraps what is repeated. False when no such clause stands here.
+    pub(super) fn repeat_clause(&mut self, ops: &mut Vec<Op>, marks: &mut Vec<Mark>) -> bool {
+        let start = self.i;
+        if !matches!(self.word(0), "rep" | "repeat" | "rpt" | "reps" | "repeating" | "work") {
+            return false;
+        }
+        if self.word(0) == "work" && !(self.word(1) == "from" && self.at(2).is_some_and(is_star)) {
+            return false;
+        }
+        if matches!(self.word(1), "row" | "rows" | "rnd" | "rnds" | "round" | "rounds") {
+            return false;
+        }
+        self.i += 1;
+        let stars = self.stars_named();
+        let times = self.times().unwrap_or(Times::ToEnd);
+        let ends_at = self.ending_mark();
+        let found = match stars {
+            Some(n) => marks
+                .iter()
+                .rposition(|m| m.stars == n)
+                .or_else(|| marks.iter().rposition(|m| m.to.is_none())),
+            None => marks.iter().rposition(|m| m.stars == 1),
+        };
+        let Some(k) = found else { return self.markless(ops, stars, times, start) };
+        let mark = marks[k];
+        let cut = ends_at.and_then(|n| {
+            marks
+                .iter()
+                .find(|m| m.stars == n && m.from > mark.from && n != mark.stars)
+                .map(|m| m.from - mark.from)
+        });
+        let cut = cut.filter(|&c| c > 0);
+        marks.truncate(k);
+        self.wrap(ops, mark.from, mark.to.unwrap_or(ops.len()), cut, times);
+        true
+    }
+
+    /// A repeat of no marked part: the last bracket group, or everything since the row began.
+    fn markless(
+        &mut self,
+        ops: &mut Vec<Op>,
+        stars: Option<u8>,
+        times: Times,
+        start: usize,
+    ) -> bool {
+        if ops.is_empty() {
+            self.i = start;
+            return false;
+        }
+        if stars.is_some() {
+            self.unread.push(self.since(start));
+        }
+        if let Some(Do::Repeat(last)) = ops.last_mut().map(|op| &mut op.act)
+            && last.times == Times::Total(1)
+        {
+            last.times = times;
+            return true;
+        }
+        let from = ops
+            .iter()
+            .position(|op| !matches!(op.act, Do::Chain { .. } | Do::Turn | Do::Colour(_)));
+        self.wrap(ops, from.unwrap_or(0), ops.len(), None, times);
+        true
+    }
+
+    /// The star a clause names: "from *", "between *s", "from * to *".
+    fn stars_named(&mut self) -> Option<u8> {
+        let mut found = None;
+        loop {
+            match self.at(0).map(|t| t.kind) {
+                Some(Kind::Star(n)) => {
+                    found = found.or(Some(n));
+                    self.i += 1;
+                    if self.word(0) == "s" {
+                        self.i += 1;
+                    }
+                }
+                Some(Kind::Word)
+                    if matches!(
+                        self.word(0),
+                        "from" | "bet" | "between" | "first" | "instructions" | "the"
+                    ) || (self.word(0) == "to" && self.at(1).is_some_and(is_star))
+                        || (self.word(0) == "and" && self.at(1).is_some_and(is_star)) =>
+                {
+                    self.i += 1;
+                }
+                Some(Kind::Open) if self.at(1).is_some_and(|t| t.kind == Kind::Close) => {
+                    self.i += 2
+                }
+                Some(Kind::Open) if self.word(1) == "to" || self.at(1).is_some_and(is_star) => {
+                    self.i += 1
+                }
+                Some(Kind::Close) => {
+                    if found.is_none() || self.depth > 0 {
+                        return found;
+                    }
+                    self.i += 1;
+                }
+                _ => return found,
+            }
+        }
+    }
+
+    /// "ending last rep at **" after a repeat.
+    fn ending_mark(&mut self) -> Option<u8> {
+        let save = self.i;
+        while self.stop_at(0, ',')
+            || self.stop_at(0, ';')
+            || matches!(
+                self.word(0),
+                "end"
+                    | "ending"
+                    | "last"
+                    | "rep"
+                    | "repeat"
+                    | "at"
+                    | "the"
+                    | "and"
+                    | "on"
+                    | "final"
+                    | "finish"
+                    | "finishing"
+            )
+        {
+            self.i += 1;
+        }
+        if self.i > save
+            && self.at(0).is_some_and(is_star)
+            && let Some(Kind::Star(n)) = self.at(0).map(|t| t.kind)
+        {
+            self.i += 1;
+            return Some(n);
+        }
+        self.i = save;
+        None
+    }
+
+    /// How often: "3 more times", "to last 2 sts", "twice", "across".
+    pub(super) fn times(&mut self) -> Option<Times> {
+        let save = self.i;
+        while self.stop_at(0, ',') || matches!(self.word(0), "for" | "a" | "another") {
+            self.i += 1;
+        }
+        if self.word(0) == "total" && self.word(1) == "of" {
+            self.i += 2;
+            if let Some((n, used)) = self.plain_times(0).or_else(|| self.count_at(0)) {
+                self.i += used;
+                return Some(Times::Total(n));
+            }
+        }
+        if let Some((n, used)) = self.plain_times(0) {
+            self.i += used;
+            return Some(self.more_or_total(n));
+        }
+        if let Some(place) = self.phrase_extent() {
+            match place {
+                Extent::All => return Some(Times::ToEnd),
+                Extent::AllBut(n) => return Some(Times::ToLast(n)),
+                Extent::ToMarker(n) => return Some(Times::ToMarker(n)),
+                _ => {}
+            }
+        }
+        self.i = save;
+        None
+    }
+
+    fn phrase_extent(&mut self) -> Option<Extent> {
+        let save = self.i;
+        let place = self.places();
+        match place.first() {
+            Some(p)
+                if matches!(p.extent, Extent::All | Extent::AllBut(_) | Extent::ToMarker(_)) =>
+            {
+                Some(p.extent)
+            }
+            _ => {
+                self.i = save;
+                None
+            }
+        }
+    }
+
+    fn more_or_total(&mut self, n: u32) -> Times {
+        if self.word(0) == "more" {
+            self.i += 1;
+            return Times::More(n);
+        }
+        let previous =
+            self.i.checked_sub(1).and_then(|k| self.t.get(k)).is_some_and(|t| t.is("times"))
+                && self.i >= 2
+                && self.t[self.i - 2].is("more");
+        if previous {
+            return Times::More(n);
+        }
+        if self.word(0) == "in" && matches!(self.word(1), "all" | "total") {
+            self.i += 2;
+            return Times::Total(n);
+        }
+        if self.word(0) == "total" || self.word(0) == "altogether" {
+            self.i += 1;
+            return Times::Total(n);
+        }
+        Times::Open(n)
+    }
+
+    /// "twice", "3 times", "3x", "x 3", "3 more times", "once" at `k`: the number and its tokens.
+    pub(super) fn plain_times(&self, k: usize) -> Option<(u32, usize)> {
+        match self.word(k) {
+            "once" => return Some((1, 1)),
+            "twice" => return Some((2, 1)),
+            "thrice" => return Some((3, 1)),
+            "x" => return self.at(k + 1).and_then(|t| t.number()).map(|n| (n, 2)),
+            _ => {}
+        }
+        let (n, used) = self.count_at(k).or_else(|| {
+            let tens = self.number_word(k)?;
+            let dash = self.at(k + 1).is_some_and(|t| t.kind == Kind::Dash);
+            let ones = self.number_word(k + 2).filter(|_| dash)?;
+            Some((tens + ones, 3))
+        })?;
+        let (n, used) = match (self.at(k + 1).map(|t| t.kind), self.number_word(k + 2)) {
+            (Some(Kind::Dash), Some(ones)) if n >= 20 && n % 10 == 0 && ones < 10 => (n + ones, 3),
+            _ => (n, used),
+        };
+        match self.word(k + used) {
+            "times" | "time" | "x" => Some((n, used + 1)),
+            "more" if matches!(self.word(k + used + 1), "times" | "time") => Some((n, used + 2)),
+            _ => None,
+        }
+    }
+
+    /// A bracket: repeat, one-place group, count note, statement or tag, by what it holds and what follows.
+    pub(super) fn bracket(&mut self, ops: &mut Vec<Op>) {
+        let start = self.i;
+        let Some(close) = self.closing() else {
+            self.i += 1;
+            return;
+        };
+        if self.depth >= DEEPEST {
+            self.too_deep = self.too_deep.or(Some(self.t[start].span));
+            self.i = close + 1;
+            return;
+        }
+        if self.statement(ops, close) || self.tag(close) {
+            return;
+        }
+        let followed = self.followed(close);
+        if !followed && self.bracket_count(close) {
+            return;
+        }
+        let prefix = ops_prefix_times(self, start);
+        let (end, notes, unread) = (self.end, self.counts.len(), self.unread.len());
+        (self.i, self.end) = (start + 1, close);
+        self.depth += 1;
+        let mut inner = self.ops();
+        self.depth -= 1;
+        (self.i, self.end) = (close + 1, end);
+        if inner.is_empty() {
+            self.unread.truncate(unread);
+            return;
+        }
+        if self.unread.len() - unread > inner.len() {
+            self.unread.truncate(unread);
+            self.counts.truncate(notes);
+            return;
+        }
+        if let Some(n) = prefix {
+            self.close_group(ops, inner, Do::Turn, Some(Times::Total(n)), start);
+            return;
+        }
+        if let Some(times) = self.group_times() {
+            self.close_group(ops, inner, Do::Turn, Some(times), start);
+        } else if followed && let Some(place) = self.group_place(&inner) {
+            self.close_group(ops, inner, Do::OnePlace(Vec::new(), place), None, start);
+        } else {
+            ops.append(&mut inner);
+        }
+    }
+
+    fn close_group(
+        &mut self,
+        ops: &mut Vec<Op>,
+        inner: Vec<Op>,
+        act: Do,
+        times: Option<Times>,
+        start: usize,
+    ) {
+        let from = ops.len();
+        match (act, times) {
+            (Do::OnePlace(_, place), _) => self.push(ops, Do::OnePlace(inner, place), start),
+            (_, Some(times)) => {
+                ops.extend(inner);
+                self.wrap(ops, from, ops.len(), None, times);
+            }
+            _ => ops.extend(inner),
+        }
+        if let Some((n, used)) = self.plain_times(0) {
+            self.i += used;
+            self.wrap(ops, from, ops.len(), None, Times::Total(n));
+        }
+    }
+
+    /// Times after a closing bracket; "3 times more" repeats the bracket three times.
+    fn group_times(&mut self) -> Option<Times> {
+        let save = self.i;
+        if self.at(0).is_some_and(|t| matches!(t.kind, Kind::Star(1)) && t.glued)
+            && let Some(n) = self.at(1).and_then(|t| t.number())
+        {
+            self.i += 2;
+            return Some(Times::Total(n));
+        }
+        self.i += self.skip_words(0, &["rep", "repeat", "work", "worked", "repeated"]);
+        let repeated = self.i > save;
+        match self.times() {
+            Some(Times::Open(n) | Times::More(n)) if !repeated => Some(Times::Total(n)),
+            Some(times) => Some(times),
+            None => {
+                self.i = save;
+                None
+            }
+        }
+    }
+
+    fn group_place(&mut self, inner: &[Op]) -> Option<Where> {
+        let save = self.i;
+        if self.word(0) == "all" && matches!(self.word(1), "in" | "into" | "over" | "under") {
+            self.i += 1;
+        }
+        let places = self.places();
+        match places.first() {
+            Some(place) if !inner.is_empty() && places.len() == 1 => Some(*place),
+            _ => {
+                self.i = save;
+                None
+            }
+        }
+    }
+
+    /// Index of the bracket that closes the one at the cursor.
+    pub(super) fn closing(&self) -> Option<usize> {
+        let close = self.closes.binary_search_by_key(&self.i, |&(open, _)| open).ok()?;
+        Some(self.closes[close].1).filter(|&k| k < self.end)
+    }
+
+    /// Something after the bracket gives it a job: a number of times or a place.
+    fn followed(&self, close: usize) -> bool {
+        let k = close + 1 - self.i;
+        let opens = [
+            "in", "into", "all", "under", "over", "across", "around", "to", "twice", "once", "x",
+            "rep", "repeat", "until", "each", "thrice", "evenly",
+        ];
+        let star = self.at(k).is_some_and(|t| t.glued && is_star(t))
+            && self.at(k + 1).is_some_and(|t| t.number().is_some());
+        opens.contains(&self.word(k)) || self.plain_times(k).is_some() || star
+    }
+}
+
+/// "3 x (A)" before the bracket at `start`.
+fn ops_prefix_times(reader: &mut Reader<'_>, start: usize) -> Option<u32> {
+    let x = start.checked_sub(1)?;
+    let n = x.checked_sub(1)?;
+    if !reader.t[x].is("x") {
+        return None;
+    }
+    let number = reader.t[n].number()?;
+    if reader.unread.last() == Some(&reader.t[n].span) {
+        reader.unread.pop();
+    }
+    Some(number)
+}
+
+pub(super) fn is_star(token: &super::token::Token<'_>) -> bool {
+    matches!(token.kind, Kind::Star(_))
+}
+
+/// Pairs of opening and closing brackets, by opening index.
+pub(super) fn bracket_pairs(t: &[super::token::Token<'_>]) -> Vec<(usize, usize)> {
+    let (mut open, mut pairs) = (Vec::new(), Vec::new());
+    for (k, token) in t.iter().enumerate() {
+        match token.kind {
+            Kind::Open => open.push(k),
+            Kind::Close => pairs.extend(open.pop().map(|o| (o, k))),
+            _ => {}
+        }
+    }
+    pairs.sort_unstable();
+    pairs
+}

@@ -1,0 +1,491 @@
+//! One row: its words sorted into instructions and remarks, then read.
+
+use super::again::content;
+use super::header::CraftWord;
+use super::reader::FILLER;
+use super::reader::Reader;
+use super::reader::number_word;
+use super::syntax::Act;
+use super::syntax::Content;
+use super::syntax::CountNote;
+use super::syntax::Counts;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Heading;
+use super::syntax::Item;
+use super::syntax::Loop;
+use super::syntax::Macro;
+use super::syntax::Numbers;
+use super::syntax::Op;
+use super::syntax::Row;
+use super::syntax::Rules;
+use super::syntax::TurningRule;
+use super::token::Kind;
+use super::token::Token;
+use super::token::cut;
+use super::vocabulary::Context;
+use super::vocabulary::stitch_at;
+use crate::source::Span;
+
+/// Designer-defined stitches beyond this many are not looked up (a bound on hostile pages).
+const MOST_MACROS: usize = 64;
+
+/// Reads rows and learns definitions and rules as the page goes on.
+pub(super) struct RowReader<'a> {
+    /// The text in its own case.
+    pub(super) text: &'a str,
+    /// Names.
+    pub(super) cx: Context,
+    /// Colours named.
+    pub(super) colours: Vec<String>,
+    /// Definitions.
+    pub(super) macros: Vec<Macro>,
+    /// Standing rules.
+    pub(super) rules: Rules,
+    /// Places where brackets are nested too deep.
+    pub(super) too_deep: Vec<Span>,
+}
+
+/// What a reading of some words gave.
+struct Read {
+    ops: Vec<Op>,
+    counts: Vec<CountNote>,
+    unread: Vec<Span>,
+}
+
+impl RowReader<'_> {
+    fn read(&mut self, tokens: &[Token<'_>]) -> Read {
+        let mut reader = Reader::new(tokens, &self.cx, self.text, &mut self.colours);
+        let ops = reader.ops();
+        let read = Read { ops, counts: reader.counts, unread: reader.unread };
+        self.too_deep.extend(reader.too_deep);
+        read
+    }
+
+    /// Reads a trial without keeping what it learns.
+    fn trial(&self, tokens: &[Token<'_>]) -> Read {
+        let mut colours = self.colours.clone();
+        let mut reader = Reader::new(tokens, &self.cx, self.text, &mut colours);
+        let ops = reader.ops();
+        Read { ops, counts: reader.counts, unread: reader.unread }
+    }
+
+    /// Reads a whole row.
+    pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
+        let tokens = collapse_sizes(cut(&lower[body.range()], body.start));
+        let numbers = heading.numbers.clone();
+        let row =
+            |content, counts, unread| Item::Row(Row { heading, content, counts, unread, span });
+        if let Some(content) = content(&tokens, self.text, &mut self.colours) {
+            let note = tokens
+                .iter()
+                .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
+            let note =
+                note.filter(|&k| k > 0 && tokens[k - 1].number().is_none() && !tokens[k].glued);
+            let counts = note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts);
+            return row(content, counts, Vec::new());
+        }
+        let kept = self.instructive(&tokens);
+        let read = self.read(&kept);
+        if read.ops.is_empty() && read.counts.is_empty() {
+            return match numbers {
+                Numbers::Step | Numbers::Next => Item::Remark(span),
+                _ => row(Content::Work(Vec::new()), Vec::new(), vec![body]),
+            };
+        }
+        let mut ops = read.ops;
+        whole_row(self.cx.craft, &mut ops);
+        row(Content::Work(ops), read.counts, read.unread)
+    }
+
+    /// Drops the sentences that instruct nothing.
+    fn instructive<'t>(&self, tokens: &[Token<'t>]) -> Vec<Token<'t>> {
+        let mut kept = Vec::with_capacity(tokens.len());
+        for sentence in sentences(tokens) {
+            if !self.is_remark(sentence) {
+                kept.extend_from_slice(sentence);
+            }
+        }
+        kept
+    }
+
+    /// Most words of the sentence are none a row uses.
+    fn is_remark(&self, t: &[Token<'_>]) -> bool {
+        let (mut words, mut strange, mut k) = (0u32, 0u32, 0);
+        while k < t.len() {
+            if let Some(found) = stitch_at(&self.cx, t, k) {
+                words += found.len as u32;
+                k += found.len;
+                continue;
+            }
+            if t[k].kind == Kind::Word {
+                words += 1;
+                strange += u32::from(!known(t[k].text));
+            }
+            k += 1;
+        }
+        let chat = t.iter().find(|t| t.kind == Kind::Word).is_some_and(|t| {
+            t.any(&[
+                "i", "note", "tip", "you", "we", "if", "hint", "see", "my", "photo", "click",
+                "these", "it", "this", "remember", "notes", "be", "don",
+            ])
+        });
+        let count_ahead =
+            t.iter().any(|t| t.any(&["have", "total"])) && t.iter().any(|t| t.number().is_some());
+        if chat && count_ahead && words < 9 {
+            return false;
+        }
+        strange * 2 > words
+            || (chat && strange * 4 >= words && strange > 0)
+            || (chat && t[0].any(&["note", "tip", "hint", "see"]))
+    }
+
+    /// The words instruct something, and little else.
+    pub(super) fn instructs(&self, lower: &str, span: Span) -> bool {
+        let tokens = cut(&lower[span.range()], span.start);
+        if self.instructive(&tokens).is_empty() {
+            return false;
+        }
+        let read = self.trial(&tokens);
+        (!read.ops.is_empty() || !read.counts.is_empty())
+            && read.unread.len() <= read.ops.len() + read.counts.len()
+    }
+
+    /// The words are a step of their own: its numbers, and whether it needs no row context.
+    pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
+        let tokens = collapse_sizes(cut(&lower[span.range()], span.start));
+        if let Some(content) = content(&tokens, self.text, &mut self.colours.clone()) {
+            let strong = match &content {
+                Content::Again(again) => {
+                    tokens[0].any(&[
+                        "rep", "repeat", "rpt", "cont", "continue", "work", "then", "rows", "row",
+                        "as",
+                    ]) && again.until != super::syntax::Until::Open
+                        || tokens[0].any(&["rep", "repeat", "rpt"])
+                }
+                _ => true,
+            };
+            return Some((Numbers::Step, strong));
+        }
+        let kept = self.instructive(&tokens);
+        if kept.is_empty() {
+            return None;
+        }
+        let read = self.trial(&kept);
+        let first = read.ops.first()?;
+        if read.unread.len() * 2 > kept.len() || read.unread.len() > read.ops.len() * 3 {
+            return None;
+        }
+        let says = |w: &str| tokens.iter().any(|t| t.is(w));
+        if says("counts")
+            || says("count")
+            || says("multiple")
+            || tokens.iter().any(|t| t.kind == Kind::Other('='))
+        {
+            return None;
+        }
+        let foundation = read.ops.iter().take(3).any(|op| {
+            matches!(op.act, Do::CastOn(_) | Do::MagicRing)
+                || matches!(op.act, Do::Chain { links, .. } if links > 1)
+                || matches!(op.act, Do::Work { act: super::syntax::Act::Foundation(_), .. })
+        });
+        let closing = matches!(first.act, Do::BindOff(_) | Do::FastenOff);
+        let prompt = first.span.start <= tokens[0].span.end + 12;
+        let works = read
+            .ops
+            .iter()
+            .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..)));
+        if foundation && read.unread.len() <= 4 {
+            return Some((if works { Numbers::Next } else { Numbers::Step }, true));
+        }
+        if closing || matches!(first.act, Do::Colour(_) | Do::Join) {
+            return Some((if works { Numbers::Next } else { Numbers::Step }, closing));
+        }
+        (prompt && works && read.unread.len() <= 2).then_some((Numbers::Next, false))
+    }
+
+    /// A standing rule: what turning chains count as, loops throughout.
+    pub(super) fn rule(&mut self, lower: &str, span: Span) -> bool {
+        let tokens = cut(&lower[span.range()], span.start);
+        let mut any = false;
+        for sentence in sentences(&tokens) {
+            any |= self.one_rule(sentence, span);
+        }
+        any
+    }
+
+    fn one_rule(&mut self, t: &[Token<'_>], span: Span) -> bool {
+        let loops = t
+            .windows(2)
+            .any(|w| w[0].any(&["back", "front"]) && w[1].any(&["loop", "loops", "lp", "lps"]));
+        if loops && t.iter().any(|t| t.is("throughout")) {
+            let back = t.iter().any(|t| t.is("back"));
+            self.rules.loops = Some(if back { Loop::Back } else { Loop::Front });
+            return true;
+        }
+        if !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
+            return false;
+        }
+        let chain = t.iter().position(|t| t.any(&["ch", "chain", "chains", "tch", "chs"]));
+        let Some(chain) = chain else { return false };
+        let reader = Reader::new(t, &self.cx, self.text, &mut self.colours);
+        let said = t.iter().position(|t| t.any(&["count", "counts", "counted"])).unwrap_or(0);
+        let counts = match reader.read_counts(said.saturating_sub(2), t.len()) {
+            Counts::Stitch(h) | Counts::StitchAndSpace(h, _) if negated(t) => {
+                let _ = h;
+                Counts::No
+            }
+            counts => counts,
+        };
+        let links = (chain.saturating_sub(2)..(chain + 4).min(t.len())).find_map(|k| t[k].number());
+        self.rules.turning.push(TurningRule { links: links.unwrap_or(0), counts, span });
+        true
+    }
+
+    /// A definition: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
+    pub(super) fn define(&mut self, lower: &str, span: Span) -> bool {
+        let t = cut(&lower[span.range()], span.start);
+        let Some(mark) = t.iter().position(|t| {
+            matches!(t.kind, Kind::Stop(':') | Kind::Other('='))
+                || (t.kind == Kind::Dash && !t.glued)
+        }) else {
+            return false;
+        };
+        let mut name: Vec<&str> = Vec::new();
+        for token in &t[..mark] {
+            match token.kind {
+                Kind::Word | Kind::Number(_) => name.push(token.text),
+                Kind::Open => break,
+                _ => {}
+            }
+        }
+        if name.is_empty()
+            || name.len() > 4
+            || self.macros.len() >= MOST_MACROS
+            || name[0].len() < 2 && name.len() == 1
+        {
+            return false;
+        }
+        let name = name.join(" ");
+        if known_standard(&self.cx, &name) {
+            return false;
+        }
+        let read = self.trial(&t[mark + 1..]);
+        let stitches = read
+            .ops
+            .iter()
+            .any(|op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_)));
+        if !stitches || read.unread.len() > 2 + read.ops.len() {
+            return false;
+        }
+        let read = self.read(&t[mark + 1..]);
+        self.cx.macros.push(name.clone());
+        self.macros.push(Macro { name, ops: read.ops, span });
+        true
+    }
+}
+
+/// "Knit." alone means the whole row.
+fn whole_row(craft: CraftWord, ops: &mut [Op]) {
+    let mut works = ops.iter().filter_map(|op| {
+        if let Do::Work { act, place, .. } = &op.act { Some((*act, *place)) } else { None }
+    });
+    let (Some((act, place)), None) = (works.next(), works.next()) else { return };
+    let whole = matches!(act, Act::Knit { .. } | Act::AsFaces)
+        || craft == CraftWord::Crochet && matches!(act, Act::Post(..));
+    if whole
+        && place.extent == Extent::Bare(1)
+        && ops.iter().all(|op| !matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::Skip(_)))
+    {
+        for op in ops {
+            if let Do::Work { place, .. } = &mut op.act {
+                place.extent = Extent::All;
+            }
+        }
+    }
+}
+
+fn negated(t: &[Token<'_>]) -> bool {
+    t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
+}
+
+/// A name the shipped vocabulary reads already, and a page need not define.
+fn known_standard(cx: &Context, name: &str) -> bool {
+    let tokens = cut(name, 0);
+    let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
+    match stitch_at(&bare, &tokens, 0) {
+        Some(found) if found.len == tokens.len() => {
+            use super::syntax::Act;
+            !matches!(found.act, Act::Cluster(..) | Act::Puff(_) | Act::Popcorn(..) | Act::Picot(_))
+        }
+        _ => matches!(
+            name,
+            "ch" | "st" | "sts" | "sp" | "sk" | "rep" | "yo" | "rs" | "ws" | "chain" | "skip"
+        ),
+    }
+}
+
+/// Splits at full stops that end a sentence, exclamation and question marks and line ends.
+fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
+    let mut parts = Vec::new();
+    let mut from = 0;
+    let mut depth = 0i32;
+    for k in 0..t.len() {
+        match t[k].kind {
+            Kind::Open => depth += 1,
+            Kind::Close => depth = (depth - 1).max(0),
+            _ => {}
+        }
+        let glued_next = t.get(k + 1).is_some_and(|t| t.glued);
+        let ends = matches!(t[k].kind, Kind::Stop('.') | Kind::Other('!' | '?')) && !glued_next
+            || t[k].kind == Kind::Stop('\n');
+        if ends && depth == 0 {
+            parts.push(&t[from..=k]);
+            from = k + 1;
+        }
+    }
+    if from < t.len() {
+        parts.push(&t[from..]);
+    }
+    parts
+}
+
+/// Words rows are made of, besides stitch names.
+fn known(word: &str) -> bool {
+    const WORDS: &[&str] = &[
+        "ch",
+        "chain",
+        "chains",
+        "chs",
+        "sk",
+        "skip",
+        "miss",
+        "turn",
+        "join",
+        "rep",
+        "repeat",
+        "rpt",
+        "sp",
+        "sps",
+        "space",
+        "spaces",
+        "loop",
+        "loops",
+        "lp",
+        "lps",
+        "blo",
+        "flo",
+        "tbl",
+        "every",
+        "same",
+        "following",
+        "foll",
+        "tch",
+        "ring",
+        "corner",
+        "corners",
+        "center",
+        "centre",
+        "middle",
+        "marker",
+        "markers",
+        "pm",
+        "sm",
+        "place",
+        "bind",
+        "cast",
+        "off",
+        "bo",
+        "co",
+        "fasten",
+        "fo",
+        "not",
+        "do",
+        "counts",
+        "count",
+        "as",
+        "once",
+        "twice",
+        "times",
+        "until",
+        "unworked",
+        "leave",
+        "leaving",
+        "color",
+        "colour",
+        "change",
+        "using",
+        "mc",
+        "cc",
+        "b",
+        "c",
+        "d",
+        "through",
+        "under",
+        "between",
+        "group",
+        "top",
+        "base",
+        "third",
+        "bump",
+        "both",
+        "k",
+        "p",
+        "to",
+        "evenly",
+        "shell",
+        "cl",
+        "pwise",
+        "kwise",
+        "wyif",
+        "wyib",
+        "purlwise",
+        "knitwise",
+        "marked",
+        "tog",
+        "together",
+        "beg",
+        "skipping",
+        "slip",
+        "sl",
+        "pick",
+        "only",
+        "break",
+        "ea",
+    ];
+    WORDS.contains(&word)
+        || FILLER.contains(&word)
+        || number_word(word).is_some()
+        || matches!(word, "st" | "nd" | "rd" | "th" | "s" | "ws" | "rs" | "and" | "cut")
+}
+
+/// `60 (72, 84)`: keeps the first size.
+fn collapse_sizes(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    let mut kept = Vec::with_capacity(tokens.len());
+    let mut k = 0;
+    while k < tokens.len() {
+        kept.push(tokens[k]);
+        if tokens[k].number().is_some()
+            && tokens.get(k + 1).is_some_and(|t| t.kind == Kind::Open)
+            && let Some(end) = size_list(&tokens, k + 1)
+        {
+            k = end;
+        }
+        k += 1;
+    }
+    kept
+}
+
+/// Index of the bracket that ends a list of two or more bare numbers.
+fn size_list(t: &[Token<'_>], open: usize) -> Option<usize> {
+    let mut numbers = 0;
+    for (k, token) in t.iter().enumerate().skip(open + 1) {
+        match token.kind {
+            Kind::Number(_) => numbers += 1,
+            Kind::Stop(',' | ':' | ';') | Kind::Other('/') | Kind::Dash => {}
+            Kind::Close => return (numbers >= 2).then_some(k),
+            _ => return None,
+        }
+    }
+    None
+}

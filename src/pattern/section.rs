@@ -1,0 +1,228 @@
+//! Section headings and the topics of header lines.
+
+use super::token::Kind;
+use super::token::Token;
+
+/// What the lines under a heading are about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Topic {
+    /// Before anything was announced.
+    Opening,
+    /// Gauge.
+    Gauge,
+    /// Sizes.
+    Size,
+    /// Yarn and tools.
+    Materials,
+    /// Abbreviations.
+    Abbreviations,
+    /// Designer-defined stitches.
+    Special,
+    /// Notes with standing rules.
+    Notes,
+    /// Title line.
+    Title,
+    /// Which terms.
+    Terms,
+    /// Instructions.
+    Rows,
+}
+
+/// The topic a line announces, with the tokens of the announcement.
+pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
+    const TOPICS: [(&[&str], Topic); 47] = [
+        (&["gauge"], Topic::Gauge),
+        (&["tension"], Topic::Gauge),
+        (&["finished", "size"], Topic::Size),
+        (&["finished", "sizes"], Topic::Size),
+        (&["finished", "measurements"], Topic::Size),
+        (&["finished", "dimensions"], Topic::Size),
+        (&["approximate", "size"], Topic::Size),
+        (&["final", "size"], Topic::Size),
+        (&["size"], Topic::Size),
+        (&["sizes"], Topic::Size),
+        (&["measurements"], Topic::Size),
+        (&["dimensions"], Topic::Size),
+        (&["materials", "needed"], Topic::Materials),
+        (&["materials"], Topic::Materials),
+        (&["material"], Topic::Materials),
+        (&["supplies"], Topic::Materials),
+        (&["you", "will", "need"], Topic::Materials),
+        (&["what", "you", "need"], Topic::Materials),
+        (&["yarn", "weight"], Topic::Materials),
+        (&["yarn"], Topic::Materials),
+        (&["yarns"], Topic::Materials),
+        (&["hook", "size"], Topic::Materials),
+        (&["hook"], Topic::Materials),
+        (&["crochet", "hook"], Topic::Materials),
+        (&["needles"], Topic::Materials),
+        (&["needle"], Topic::Materials),
+        (&["notions"], Topic::Materials),
+        (&["abbreviations", "used"], Topic::Abbreviations),
+        (&["abbreviations"], Topic::Abbreviations),
+        (&["abbreviation"], Topic::Abbreviations),
+        (&["stitches", "used"], Topic::Abbreviations),
+        (&["stitch", "key"], Topic::Abbreviations),
+        (&["special", "stitches", "used"], Topic::Special),
+        (&["special", "stitches"], Topic::Special),
+        (&["special", "stitch"], Topic::Special),
+        (&["special", "abbreviations"], Topic::Special),
+        (&["stitch", "explanation"], Topic::Special),
+        (&["stitch", "guide"], Topic::Special),
+        (&["stitch", "definitions"], Topic::Special),
+        (&["pattern", "notes"], Topic::Notes),
+        (&["notes"], Topic::Notes),
+        (&["note"], Topic::Notes),
+        (&["title"], Topic::Title),
+        (&["terms"], Topic::Terms),
+        (&["instructions"], Topic::Rows),
+        (&["directions"], Topic::Rows),
+        (&["pattern"], Topic::Rows),
+    ];
+    let lead = t.iter().take_while(|t| t.kind != Kind::Word).count();
+    if lead > 2 || t[..lead].iter().any(|t| t.number().is_some()) {
+        return None;
+    }
+    for (words, topic) in TOPICS {
+        let matches =
+            words.iter().enumerate().all(|(k, w)| t.get(lead + k).is_some_and(|t| t.is(w)));
+        if !matches {
+            continue;
+        }
+        let mut k = lead + words.len();
+        let marked = t.get(k).is_none_or(|t| {
+            matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash | Kind::Other('='))
+        });
+        let bracketed = t.get(k).is_some_and(|t| t.kind == Kind::Open);
+        let letter =
+            topic == Topic::Materials && t.get(k + 1).is_some_and(|t| t.kind == Kind::Stop(':'));
+        let numbered = matches!(topic, Topic::Gauge)
+            && t.get(k).is_some_and(|t| t.number().is_some() || t.any(&["is"]));
+        if !(marked || numbered || letter || (bracketed && topic != Topic::Rows)) {
+            continue;
+        }
+        while t.get(k).is_some_and(|t| matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash)) {
+            k += 1;
+        }
+        return Some((topic, k));
+    }
+    None
+}
+
+/// A section heading.
+pub(super) struct Section {
+    /// As written, without its colon.
+    pub(super) name: String,
+    /// Copies to make.
+    pub(super) copies: u32,
+    /// Instructions follow.
+    pub(super) instructs: bool,
+}
+
+/// Words that name parts of a piece.
+const PARTS: [&str; 58] = [
+    "body",
+    "border",
+    "edging",
+    "edge",
+    "shawl",
+    "scarf",
+    "wrap",
+    "blanket",
+    "throw",
+    "panel",
+    "panels",
+    "square",
+    "motif",
+    "motifs",
+    "block",
+    "half",
+    "section",
+    "main",
+    "center",
+    "centre",
+    "increase",
+    "increasing",
+    "decrease",
+    "decreasing",
+    "finishing",
+    "fringe",
+    "band",
+    "ribbing",
+    "foundation",
+    "strip",
+    "triangle",
+    "part",
+    "piece",
+    "yoke",
+    "hood",
+    "strap",
+    "top",
+    "bottom",
+    "side",
+    "pattern",
+    "lace",
+    "eyelet",
+    "mesh",
+    "garter",
+    "instructions",
+    "directions",
+    "cowl",
+    "afghan",
+    "shell",
+    "beginning",
+    "start",
+    "end",
+    "shaping",
+    "trim",
+    "corner",
+    "base",
+    "tassels",
+    "assembly",
+];
+
+/// The section a line names, if it names one.
+pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option<Section> {
+    let words: Vec<&Token<'_>> = t.iter().filter(|t| t.kind == Kind::Word).collect();
+    let last = t.last()?;
+    let colon = last.kind == Kind::Stop(':');
+    let sentence = matches!(last.kind, Kind::Stop('.' | ',' | ';') | Kind::Other('!' | '?'));
+    if words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon) {
+        return None;
+    }
+    if words[0].any(&[
+        "repeat", "rep", "work", "ch", "chain", "sc", "dc", "knit", "k", "p", "row", "rows",
+        "with", "cast", "fasten", "join",
+    ]) {
+        return None;
+    }
+    let part = words.iter().any(|t| t.any(&PARTS));
+    let letters: Vec<char> = written.chars().filter(|c| c.is_alphabetic()).collect();
+    let capitals = letters.len() >= 3 && letters.iter().all(|c| c.is_uppercase());
+    let copies = copies(t);
+    if !(part && (colon || free || words.len() <= 3)
+        || capitals
+        || (colon && words.len() <= 3)
+        || copies.is_some())
+    {
+        return None;
+    }
+    let name = written
+        .trim()
+        .trim_end_matches([':', '-', '–', '—', '.', ' '])
+        .trim_start_matches(['*', '-', '=', '#', ' '])
+        .to_owned();
+    let instructs = part || copies.is_some();
+    Some(Section { name, copies: copies.unwrap_or(1), instructs })
+}
+
+/// "(make 3)".
+fn copies(t: &[Token<'_>]) -> Option<u32> {
+    t.windows(2).find_map(|w| {
+        if w[0].any(&["make", "work"]) {
+            w[1].number().or_else(|| super::reader::number_word(w[1].text))
+        } else {
+            None
+        }
+    })
+}

@@ -1,0 +1,520 @@
+//! The syntax tree of a written pattern: what the words say, before anything is worked.
+
+use super::header::Header;
+use crate::source::Span;
+
+/// A pattern as written.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Pattern {
+    /// Title, gauge, sizes, yarns and the rest of what stands around the instructions.
+    pub header: Header,
+    /// The instructions in page order.
+    pub items: Vec<Item>,
+    /// Stitches the designer defines ("Shell: 5 dc in indicated st").
+    pub macros: Vec<Macro>,
+    /// Standing rules from the notes.
+    pub rules: Rules,
+    /// Yarn or colour letters as the instructions name them; [`Act`]s refer to these by index.
+    pub colours: Vec<String>,
+}
+
+/// Rules that hold throughout.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Rules {
+    /// Statements about turning chains: so many links (0 = any) count, or do not.
+    pub turning: Vec<TurningRule>,
+    /// Loops taken throughout, when stated.
+    pub loops: Option<Loop>,
+}
+
+/// "Ch 3 counts as a dc throughout."
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TurningRule {
+    /// Links of the chain spoken of; 0 when the note speaks of every turning chain.
+    pub links: u32,
+    /// What was said.
+    pub counts: Counts,
+    /// Where.
+    pub span: Span,
+}
+
+/// What a statement says about a turning chain.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Counts {
+    /// It does not count as a stitch.
+    No,
+    /// It counts as a stitch.
+    Stitch(Option<Height>),
+    /// It counts as a stitch and a chain space of so many links.
+    StitchAndSpace(Option<Height>, u32),
+}
+
+/// A designer-defined stitch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Macro {
+    /// Its name, lower case, words parted by one space, hyphens as spaces.
+    pub name: String,
+    /// What it stands for.
+    pub ops: Vec<Op>,
+    /// Where it is defined.
+    pub span: Span,
+}
+
+/// One thing on the page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Item {
+    /// A named section; row numbers start afresh.
+    Section {
+        /// Its name as written.
+        name: String,
+        /// Copies to make.
+        copies: u32,
+        /// Where.
+        span: Span,
+    },
+    /// A row, a round, several alike, or an unnumbered step such as the foundation.
+    Row(Row),
+    /// Words that instruct nothing; kept in place.
+    Remark(Span),
+}
+
+/// One written row (or several alike).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// How it is announced.
+    pub heading: Heading,
+    /// What is to be done.
+    pub content: Content,
+    /// Count notes in the order written; a range may print one per row.
+    pub counts: Vec<CountNote>,
+    /// Words in the row that could not be read, if any.
+    pub unread: Vec<Span>,
+    /// The whole row.
+    pub span: Span,
+}
+
+/// How a row is announced.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Heading {
+    /// Which rows.
+    pub numbers: Numbers,
+    /// Announced as a round.
+    pub round: bool,
+    /// Side facing, when stated: `true` for the right side.
+    pub right_side: Option<bool>,
+    /// The heading's words.
+    pub span: Span,
+}
+
+/// Which rows a heading announces.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Numbers {
+    /// No number: the next row ("Next row", "Foundation row", "Knit 10 rows": ten of them).
+    #[default]
+    Next,
+    /// An unnumbered line outside rows: foundation, join, fasten off.
+    Step,
+    /// So many unnumbered rows alike.
+    Several(u32),
+    /// These numbers, rising.
+    Listed(Vec<u32>),
+    /// From the first to the second number.
+    Range(u32, u32),
+    /// Every second row from this number on, where the page does not say otherwise.
+    Parity {
+        /// First number.
+        from: u32,
+    },
+}
+
+/// What a row's words ask for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Content {
+    /// Stitch by stitch.
+    Work(Vec<Op>),
+    /// Rows given before, worked again.
+    Again(Again),
+    /// A fabric by name.
+    Fabric(Fabric, Until),
+}
+
+/// Rows worked again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Again {
+    /// Which rows.
+    pub rows: AgainRows,
+    /// How often or until what.
+    pub until: Until,
+    /// Colour to work them in, when another is named.
+    pub colour: Option<u16>,
+}
+
+/// Rows referred to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum AgainRows {
+    /// Blocks of numbers in the order named; each `(from, to)` may run backwards.
+    Numbers(Vec<(u32, u32)>),
+    /// The last so many rows.
+    Last(u32),
+}
+
+/// When a repetition of rows ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Until {
+    /// As the heading's numbers say; once when it has none.
+    Heading,
+    /// So many times in all.
+    Times(u32),
+    /// So many times more than already worked.
+    More(u32),
+    /// So many rows.
+    Rows(u32),
+    /// Until a row has so many stitches.
+    Stitches(u32),
+    /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).
+    Millimetres(f64),
+    /// As long as the maker likes.
+    Open,
+}
+
+/// Fabrics known by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fabric {
+    /// Knit every row.
+    Garter,
+    /// Knit on the right side, purl on the wrong side.
+    Stockinette,
+    /// Purl on the right side, knit on the wrong side.
+    ReverseStockinette,
+    /// Knit one, purl one, changed places every row.
+    Seed,
+    /// Rib: so many knit, so many purl.
+    Rib(u8, u8),
+}
+
+/// A printed count.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountNote {
+    /// Numbers with what they count.
+    pub parts: Vec<(u32, Noun)>,
+    /// Where.
+    pub span: Span,
+}
+
+/// What a printed count counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Noun {
+    /// Stitches, or nothing named.
+    Stitches,
+    /// Stitches of one height.
+    Posts(Height),
+    /// Chain spaces.
+    Spaces,
+    /// Chains.
+    Chains,
+    /// Another word (shells, points, V-stitches).
+    Word(String),
+}
+
+/// One instruction with its words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Op {
+    /// What to do.
+    pub act: Do,
+    /// The words.
+    pub span: Span,
+}
+
+/// What one instruction does.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Do {
+    /// Work a stitch.
+    Work {
+        /// Which.
+        act: Act,
+        /// So many into each place.
+        each: u32,
+        /// Where.
+        place: Where,
+    },
+    /// Make chain links.
+    Chain {
+        /// How many.
+        links: u32,
+        /// Statement whether they count as a stitch.
+        counts: Option<Counts>,
+    },
+    /// Pass stitches over.
+    Skip(Where),
+    /// Work all of it into one place.
+    OnePlace(Vec<Op>, Where),
+    /// Work it again and again.
+    Repeat(Box<Repeat>),
+    /// Turn the work.
+    Turn,
+    /// Stay on the same side.
+    NoTurn,
+    /// Close the round with a slip stitch, or chains to a ring.
+    Join,
+    /// An adjustable ring.
+    MagicRing,
+    /// Go on in another colour.
+    Colour(u16),
+    /// Cast on so many loops.
+    CastOn(u32),
+    /// Bind off so many loops; `None` is all.
+    BindOff(Option<u32>),
+    /// Cut the yarn.
+    FastenOff,
+    /// Put a marker here.
+    Marker,
+    /// Come to the next marker.
+    SlipMarker,
+    /// Leave the rest of the row.
+    LeaveRest,
+    /// Pick up so many loops along an edge.
+    PickUp(u32),
+    /// What the chains skipped at the start of the foundation count as.
+    Stated(Counts),
+}
+
+/// A repeat inside a row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Repeat {
+    /// What is repeated.
+    pub ops: Vec<Op>,
+    /// The last time ends before this index of `ops` ("ending last repeat at **").
+    pub cut: Option<usize>,
+    /// How often.
+    pub times: Times,
+}
+
+/// How often a part of a row is worked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Times {
+    /// So many times in all.
+    Total(u32),
+    /// Once and so many times more.
+    More(u32),
+    /// "Repeat from * N times": N more, or N in all; the fit decides.
+    Open(u32),
+    /// As often as fits.
+    ToEnd,
+    /// As often as fits, leaving so many stitches.
+    ToLast(u32),
+    /// As often as fits before the next marker, leaving so many stitches.
+    ToMarker(u32),
+}
+
+/// Where a stitch is worked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Where {
+    /// How many places.
+    pub extent: Extent,
+    /// Which kind of place.
+    pub target: Target,
+    /// Which loop.
+    pub taken: Loop,
+    /// Rows below the usual one.
+    pub below: u8,
+}
+
+impl Where {
+    /// In the next `n` stitches.
+    pub const fn next(n: u32) -> Self {
+        Self::of(Extent::Next(n))
+    }
+    /// In stitches, over `extent`.
+    pub const fn of(extent: Extent) -> Self {
+        Self { extent, target: Target::Any, taken: Loop::Unsaid, below: 0 }
+    }
+}
+
+/// How many places, and from where.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// A number and no place ("2 sc"): each of the next N, or all in the next place.
+    Bare(u32),
+    /// Each of the next N.
+    Next(u32),
+    /// Each of what is left.
+    All,
+    /// Each of what is left but the last N.
+    AllBut(u32),
+    /// The first N.
+    First(u32),
+    /// The last N.
+    Last(u32),
+    /// The place just worked.
+    Same,
+    /// Counted from the hook along the foundation chain.
+    FromHook(u32),
+    /// All before the next marker but N.
+    ToMarker(u32),
+    /// The stitch or space just passed over.
+    Skipped(u32),
+}
+
+/// Which kind of place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Target {
+    /// A stitch.
+    Any,
+    /// A stitch of one height.
+    Post(Height),
+    /// A space of so many links, when said.
+    Space(Option<u32>),
+    /// Stitches and spaces alike.
+    StitchOrSpace,
+    /// The nth link (from 1; 0 is the middle) of a chain run.
+    Link(u32),
+    /// A foundation chain link, or a chain counted as a stitch.
+    Chain,
+    /// The top of the turning chain.
+    Turning,
+    /// The ring.
+    Ring,
+    /// Between two stitches.
+    Gap,
+    /// A designer-defined group (index in [`Pattern::macros`]): its middle.
+    Group(u16),
+    /// A cluster, puff or bobble.
+    Cluster,
+    /// A corner.
+    Corner,
+    /// A marked stitch.
+    Marked,
+    /// A row end.
+    RowEnd,
+    /// A knit stitch that shows purl (`true`) or knit.
+    Face(bool),
+}
+
+/// Which loop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Loop {
+    /// Nothing said.
+    #[default]
+    Unsaid,
+    /// Both, said.
+    Both,
+    /// Back loop only.
+    Back,
+    /// Front loop only.
+    Front,
+    /// The third loop.
+    Third,
+}
+
+/// The height of a crochet post (US names).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Height {
+    /// Single.
+    Single,
+    /// Half double.
+    HalfDouble,
+    /// Double.
+    Double,
+    /// Treble.
+    Treble,
+    /// Double treble.
+    DoubleTreble,
+    /// Triple treble.
+    TripleTreble,
+}
+
+impl Height {
+    /// Chain links as high as the stitch (common practice; Craft Yarn Council, turning-chain table).
+    pub const fn chains(self) -> u32 {
+        match self {
+            Self::Single => 1,
+            Self::HalfDouble => 2,
+            Self::Double => 3,
+            Self::Treble => 4,
+            Self::DoubleTreble => 5,
+            Self::TripleTreble => 6,
+        }
+    }
+    /// US abbreviation.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Single => "sc",
+            Self::HalfDouble => "hdc",
+            Self::Double => "dc",
+            Self::Treble => "tr",
+            Self::DoubleTreble => "dtr",
+            Self::TripleTreble => "trtr",
+        }
+    }
+}
+
+/// How a post stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Style {
+    /// On a top.
+    Plain,
+    /// One chain taller.
+    Extended,
+    /// Round the post below, from the front.
+    FrontPost,
+    /// Round the post below, from the back.
+    BackPost,
+}
+
+/// A stitch by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Act {
+    /// A post stitch.
+    Post(Height, Style),
+    /// Slip stitch.
+    Slip,
+    /// So many posts closed together, each in its own place.
+    Together(Height, u8, Style),
+    /// Several unfinished posts in one place.
+    Cluster(Height, u8),
+    /// Several long loops in one place.
+    Puff(u8),
+    /// Several posts in one place, tops drawn together.
+    Popcorn(Height, u8),
+    /// Reverse single crochet.
+    Reverse,
+    /// Chain link and stitch together.
+    Foundation(Height),
+    /// "inc": two of the stitch last named.
+    Increase,
+    /// "dec": two together of the stitch last named.
+    Decrease,
+    /// Knit or purl, as it faces the maker.
+    Knit {
+        /// Purl.
+        purl: bool,
+        /// Through the back loop.
+        twisted: bool,
+    },
+    /// So many loops together.
+    KnitTogether {
+        /// How many loops.
+        of: u8,
+        /// Purled together.
+        purl: bool,
+    },
+    /// So many stitches out of one loop.
+    KnitInto(u8),
+    /// Slip a loop unworked.
+    SlipLoop,
+    /// Yarn over.
+    YarnOver,
+    /// Make one from the running strand.
+    MakeOne {
+        /// Purlwise.
+        purl: bool,
+    },
+    /// Knit the knits and purl the purls, as they face.
+    AsFaces,
+    /// Cable: so many loops crossed over the other so many.
+    Cable(u8, u8),
+    /// A loose decoration (picot).
+    Picot(u8),
+    /// A designer-defined stitch (index in [`Pattern::macros`]).
+    Macro(u16),
+}

@@ -1,0 +1,120 @@
+//! Cutting a stretch of text into tokens: words, numbers, brackets, stars and marks.
+//!
+//! Letters and digits are cut apart (`sc2tog` is `sc`, `2`, `tog`), so that case, plural, spacing and
+//! full stops, which carry no meaning in written instructions, stop mattering. Whether a token touches
+//! the one before is kept, because `ch-3` (an existing space) and `ch 3` (make one) differ by it.
+
+use crate::source::Span;
+use logos::Logos;
+
+/// What a token is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// A word (letters only), compared in lower case.
+    Word,
+    /// A whole number; larger than `u32` saturates.
+    Number(u32),
+    /// One or more stars in a row, or another repeat mark.
+    Star(u8),
+    /// `(`, `[` or `{`.
+    Open,
+    /// `)`, `]` or `}`.
+    Close,
+    /// A hyphen or dash of any length.
+    Dash,
+    /// A separator: `,` `.` `;` `:` or the end of a line.
+    Stop(char),
+    /// Anything else.
+    Other(char),
+}
+
+/// A token with its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Token<'a> {
+    /// What it is.
+    pub(crate) kind: Kind,
+    /// Its text, in lower case.
+    pub(crate) text: &'a str,
+    /// Where it stands.
+    pub(crate) span: Span,
+    /// It touches the token before.
+    pub(crate) glued: bool,
+}
+
+#[derive(Logos, Debug, Clone, Copy, PartialEq)]
+#[logos(skip r"[ \t\r\u{a0}\u{feff}\u{2002}-\u{200f}\u{202f}]+")]
+enum Raw {
+    #[regex(r"\p{L}+")]
+    Word,
+    #[regex(r"[0-9]+")]
+    Number,
+    #[regex(r"\*+")]
+    Star,
+    #[regex(r"[\(\[\{]")]
+    Open,
+    #[regex(r"[\)\]\}]")]
+    Close,
+    #[regex(r"[-\u{2010}-\u{2015}\u{2212}]+")]
+    Dash,
+    #[regex(r"[,.;:\n\u{2026}\u{3002}]")]
+    Stop,
+    #[regex(r"[^ \t\r\n]", priority = 1)]
+    Other,
+}
+
+/// Cuts `text` (in lower case) that starts at byte `offset` of the source.
+pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
+    let mut tokens = Vec::with_capacity(text.len() / 4);
+    let mut lexer = Raw::lexer(text);
+    let mut end = usize::MAX;
+    while let Some(raw) = lexer.next() {
+        let range = lexer.span();
+        let slice = lexer.slice();
+        let first = slice.chars().next().unwrap_or(' ');
+        let kind = match raw {
+            Ok(Raw::Word) => Kind::Word,
+            Ok(Raw::Number) => Kind::Number(slice.parse().unwrap_or(u32::MAX)),
+            Ok(Raw::Star) => Kind::Star(slice.len().min(9) as u8),
+            Ok(Raw::Open) => Kind::Open,
+            Ok(Raw::Close) => Kind::Close,
+            Ok(Raw::Dash) => Kind::Dash,
+            Ok(Raw::Stop) => Kind::Stop(if first == '\u{2026}' { '.' } else { first }),
+            Ok(Raw::Other) | Err(()) => mark(first),
+        };
+        let span = Span::new(offset + range.start as u32, offset + range.end as u32);
+        tokens.push(Token { kind, text: slice, span, glued: range.start == end });
+        end = range.end;
+    }
+    tokens
+}
+
+/// Marks that stand for something else: daggers and hashes mark repeats, `×` is a times sign.
+fn mark(first: char) -> Kind {
+    match first {
+        '†' | '#' | '^' | '‡' | '¤' | '★' | '☆' | '✱' => Kind::Star(8),
+        '×' => Kind::Word,
+        c => Kind::Other(c),
+    }
+}
+
+impl Token<'_> {
+    /// It is the word `word`.
+    pub(crate) fn is(&self, word: &str) -> bool {
+        self.kind == Kind::Word && self.text == word
+    }
+    /// It is one of `words`.
+    pub(crate) fn any(&self, words: &[&str]) -> bool {
+        self.kind == Kind::Word && words.contains(&self.text)
+    }
+    /// The number, when it is one.
+    pub(crate) fn number(&self) -> Option<u32> {
+        match self.kind {
+            Kind::Number(n) => Some(n),
+            _ => None,
+        }
+    }
+    /// It is a separator.
+    pub(crate) fn is_stop(&self) -> bool {
+        matches!(self.kind, Kind::Stop(_))
+    }
+}

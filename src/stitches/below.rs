@@ -1,0 +1,117 @@
+//! What a row offers to the row worked on it: its tops and spaces, in the order they were made.
+
+use super::graph::Anchor;
+use super::graph::Place;
+use super::graph::RowId;
+use super::graph::StitchId;
+use super::kind::LoopTaken;
+use super::kind::StitchKind;
+
+/// Something a stitch can be worked into.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Spot {
+    /// The stitch (or chain run).
+    pub(super) id: StitchId,
+    /// Its kind.
+    pub(super) kind: StitchKind,
+    /// Links of a chain run; 0 for a stitch.
+    pub(super) links: u16,
+    /// One link of the run, when chains are taken one by one: its number from 1; else 0.
+    pub(super) link: u16,
+}
+
+impl Spot {
+    /// It is a space under a chain run.
+    pub(super) fn is_space(&self) -> bool {
+        self.links > 0 && self.link == 0
+    }
+    /// The place a stitch takes on it.
+    pub(super) fn place(&self) -> Place {
+        if self.link > 0 {
+            Place::Link { run: self.id, nth: self.link - 1 }
+        } else if self.links > 0 {
+            Place::Space(self.id)
+        } else {
+            Place::Top(self.id)
+        }
+    }
+    /// A leg on it that takes `taken`.
+    pub(super) fn anchor(&self, taken: LoopTaken) -> Anchor {
+        Anchor { place: self.place(), taken }
+    }
+}
+
+/// A named group of stitches (a shell), by its spots.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Group {
+    /// Index among the pattern's definitions; `u16::MAX` for an unnamed group.
+    pub(super) name: u16,
+    /// First spot.
+    pub(super) first: usize,
+    /// Last spot.
+    pub(super) last: usize,
+}
+
+/// A row as the next row finds it.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Below {
+    /// The row.
+    pub(super) row: RowId,
+    /// Its spots in the order made.
+    pub(super) spots: Vec<Spot>,
+    /// Its first spot is a turning chain that counts.
+    pub(super) turning: bool,
+    /// It began with a turning chain that does not count.
+    pub(super) beside: bool,
+    /// Groups in the order made.
+    pub(super) groups: Vec<Group>,
+    /// Markers, each before the spot of this index.
+    pub(super) markers: Vec<usize>,
+    /// The ring it is, when it is one.
+    pub(super) ring: Option<StitchId>,
+}
+
+impl Below {
+    /// As the next row meets it: turned round when `turned`, chain runs link by link when `links`.
+    pub(super) fn met(&self, turned: bool, links: bool) -> Self {
+        let mut met = self.clone();
+        if links {
+            met.take_links();
+        }
+        if turned {
+            let n = met.spots.len();
+            met.spots.reverse();
+            met.groups.reverse();
+            for group in &mut met.groups {
+                (group.first, group.last) =
+                    (n - 1 - group.last.min(n - 1), n - 1 - group.first.min(n - 1));
+            }
+            met.markers.reverse();
+            met.markers.iter_mut().for_each(|m| *m = n - (*m).min(n));
+        }
+        met
+    }
+
+    fn take_links(&mut self) {
+        let runs = std::mem::take(&mut self.spots);
+        self.groups.clear();
+        self.markers.clear();
+        for spot in runs {
+            if !spot.is_space() {
+                self.spots.push(spot);
+                continue;
+            }
+            self.spots.extend((1..=spot.links).map(|link| Spot { link, ..spot }));
+        }
+    }
+
+    /// Stitches among the spots.
+    pub(super) fn stitches(&self) -> u32 {
+        self.spots.iter().filter(|s| !s.is_space()).count() as u32
+    }
+
+    /// Spaces among the spots.
+    pub(super) fn spaces(&self) -> u32 {
+        self.spots.iter().filter(|s| s.is_space()).count() as u32
+    }
+}

@@ -1,0 +1,335 @@
+//! What a worked row is checked for: its printed count, stitches missing, stitches left.
+
+use super::count::agrees;
+use super::count::by_turning;
+use super::count::printed;
+use super::draft::Draft;
+use super::fault::Words;
+use super::graph::RowStart;
+use super::maker::Body;
+use super::maker::MakerAtWork;
+use super::rows::Attempt;
+use super::rows::Ready;
+use crate::diagnostic::Label;
+use crate::diagnostic::Severity;
+use crate::pattern::Do;
+use crate::source::Span;
+
+impl<'a> MakerAtWork<'a> {
+    /// The printed count, when there is one, fits the draft.
+    pub(super) fn count_fits(&self, draft: &Draft, body: Body<'a>) -> bool {
+        body.count.is_none_or(|note| agrees(draft, note, self.counted).is_some())
+    }
+
+    /// Name of the row below for messages.
+    fn below_name(&self, round: bool) -> String {
+        match self.piece.rows.last() {
+            Some(row) if row.label == "foundation" => {
+                if self.knit {
+                    "the cast-on".into()
+                } else {
+                    "the foundation".into()
+                }
+            }
+            Some(row) => format!("{} {}", if round { "round" } else { "row" }, row.label),
+            None => "the foundation".into(),
+        }
+    }
+
+    /// Checks a row about to be taken into the piece.
+    pub(super) fn check(&mut self, body: Body<'a>, chosen: &Attempt, ready: &Ready<'_>) {
+        let draft = &chosen.draft;
+        let mut wrong = false;
+        if draft.over > 0 {
+            self.too_few(body, chosen);
+            wrong = true;
+        } else if chosen.unworked > 0 && !self.stops_short(ready, draft) {
+            self.unworked(body, chosen);
+            wrong = true;
+        } else if draft.jumped > 0 {
+            self.jumped(body, chosen);
+            wrong = true;
+        }
+        self.check_count(body, chosen, wrong);
+    }
+
+    /// A knit row that turns before its end is a short row; a mid-row bind-off likewise leaves loops.
+    fn stops_short(&self, ready: &Ready<'_>, draft: &Draft) -> bool {
+        let turns = ready.ops.iter().any(|op| op.act == Do::Turn);
+        self.knit && (turns || draft.bound > 0)
+    }
+
+    fn add(&mut self, code: &'static str, body: Body<'a>, span: Span, words: Words) {
+        let row = self.row_name(body.round);
+        let below = self
+            .piece
+            .rows
+            .last()
+            .map(|r| Label { span: r.words, text: format!("{} stitches were made here", r.made) });
+        let below = below.filter(|l| l.span != body.span).into_iter().collect();
+        self.faults.add(
+            code,
+            Severity::Error,
+            span,
+            (&row, self.section_name(), body.span),
+            words,
+            below,
+        );
+    }
+
+    fn too_few(&mut self, body: Body<'a>, chosen: &Attempt) {
+        let had = chosen.had;
+        let needs = had.saturating_add(chosen.draft.over);
+        let (name, below) = (self.row_name(body.round).to_lowercase(), self.below_name(body.round));
+        let least = if chosen.draft.too_large { "at least " } else { "" };
+        let words = Words {
+            message: format!("{name} needs {least}{needs} stitches, but {below} made {had}"),
+            expected: format!("{had} stitches used"),
+            found: format!("{least}{needs}"),
+            fit: format!(
+                "take {} stitches fewer here, or make {} more in {below}",
+                chosen.draft.over, chosen.draft.over
+            ),
+        };
+        self.add("stitch-count", body, chosen.draft.over_at.unwrap_or(body.span), words);
+    }
+
+    fn unworked(&mut self, body: Body<'a>, chosen: &Attempt) {
+        let (had, left) = (chosen.had, chosen.unworked);
+        let used = had.saturating_sub(left);
+        let (name, below) = (self.row_name(body.round).to_lowercase(), self.below_name(body.round));
+        let mut span = body.span;
+        let fit = match chosen.draft.fitted {
+            Some(f) if f.left > 0 && f.takes > 1 => {
+                span = f.span;
+                let less = had.saturating_sub(left);
+                let more = had + (f.takes - left % f.takes);
+                let last = if self.knit {
+                    format!("`k{left}`")
+                } else {
+                    format!("`work in last {left} sts`")
+                };
+                format!(
+                    "the repeat takes {}, so {} repeats leave {left} unworked: begin with {less} or {more}, or end with {last}",
+                    f.takes, f.passes
+                )
+            }
+            _ => format!("work {left} stitches more, or say `leave remaining {left} sts unworked`"),
+        };
+        let words = Words {
+            message: format!("{name} works {used} stitches, but {below} made {had}"),
+            expected: format!("{had} stitches used"),
+            found: used.to_string(),
+            fit,
+        };
+        self.add("stitch-count", body, span, words);
+    }
+
+    fn jumped(&mut self, body: Body<'a>, chosen: &Attempt) {
+        let n = chosen.draft.jumped;
+        let name = self.row_name(body.round).to_lowercase();
+        let span = chosen.draft.fitted.filter(|f| f.left > 0).map_or(body.span, |f| f.span);
+        let repeat = chosen.draft.fitted.filter(|f| f.left > 0 && f.takes > 1);
+        let fit = match repeat {
+            Some(f) => format!(
+                "the repeat takes {}, so {} repeats leave {} unworked: begin with {} or {}",
+                f.takes,
+                f.passes,
+                f.left,
+                chosen.had - f.left,
+                chosen.had + f.takes - f.left
+            ),
+            None => format!("say `skip {n} sts` if they are meant to be left"),
+        };
+        let words = Words {
+            message: format!("{name} passes over {n} stitches without being told to"),
+            expected: format!("{} stitches used", chosen.had),
+            found: (chosen.had.saturating_sub(n)).to_string(),
+            fit,
+        };
+        self.add("stitch-count", body, span, words);
+    }
+
+    fn check_count(&mut self, body: Body<'a>, chosen: &Attempt, wrong: bool) {
+        let Some(note) = body.count else {
+            if !wrong {
+                return;
+            }
+            self.known_gap = 0;
+            return;
+        };
+        if let Some(way) = agrees(&chosen.draft, note, self.counted) {
+            self.counted = self.counted.or(Some(way));
+            self.known_gap = 0;
+            return;
+        }
+        if self.counted.is_none()
+            && !wrong
+            && let Some(way) = by_turning(&chosen.draft, note)
+        {
+            self.counted = Some(way);
+            return self.turning_in_count(body, note.span, way);
+        }
+        let made = chosen.draft.made();
+        let gap = i64::from(printed(note)) - i64::from(made);
+        if gap == self.known_gap && !wrong {
+            return;
+        }
+        self.known_gap = gap;
+        let name = self.row_name(body.round).to_lowercase();
+        let links: u32 = chosen
+            .draft
+            .stitches
+            .iter()
+            .filter(|s| s.kind == super::kind::StitchKind::Chain)
+            .map(|s| u32::from(s.links))
+            .sum();
+        let chains = if links > 0 { format!(" and {links} chain links") } else { String::new() };
+        let words = Words {
+            message: format!(
+                "{name} makes {made} stitches{chains}, but the page counts {}",
+                printed(note)
+            ),
+            expected: printed(note).to_string(),
+            found: format!("{made} stitches{chains}"),
+            fit: if gap.abs() < 3 {
+                format!(
+                    "{} {} {} in this row, or print {made}",
+                    if gap > 0 { "add" } else { "take out" },
+                    gap.abs(),
+                    if gap.abs() == 1 { "stitch" } else { "stitches" }
+                )
+            } else {
+                format!("print {made}, or change the row by {}", gap.abs())
+            },
+        };
+        self.add("count-note", body, note.span, words);
+    }
+
+    fn turning_in_count(&mut self, body: Body<'a>, span: Span, way: super::count::Counted) {
+        let with = way == super::count::Counted::WithTurning;
+        let row = self.row_name(body.round);
+        let words = Words {
+            message: format!(
+                "the page's counts {} the turning chain",
+                if with { "include" } else { "leave out" }
+            ),
+            expected: "a count of stitches".into(),
+            found: if with {
+                "one more: the turning chain"
+            } else {
+                "one less: without the turning chain"
+            }
+            .into(),
+            fit: "say in the notes whether the turning chain is counted".into(),
+        };
+        self.faults.add(
+            "count-read",
+            Severity::Note,
+            span,
+            (&row, self.section_name(), span),
+            words,
+            Vec::new(),
+        );
+    }
+
+    /// Says once how a doubtful row was read.
+    pub(super) fn report_reading(
+        &mut self,
+        body: Body<'a>,
+        ready: &Ready<'_>,
+        chosen: &Attempt,
+        starts: bool,
+    ) {
+        let reading = chosen.reading;
+        if reading.in_all != self.preferred.in_all {
+            self.note(
+                body,
+                "repeat-read",
+                "`rep from * N times` was read as N in all",
+                "N more (the usual reading)",
+                "N in all: it fits the stitches",
+                "write `N more times` or `N times in all`",
+            );
+        }
+        if reading.links != self.preferred.links {
+            self.note(
+                body,
+                "chains-read",
+                "chain links of the row below were taken as stitches",
+                "stitches only",
+                "links too: it fits the stitches",
+                "name the spaces: `in next ch-1 sp`",
+            );
+        }
+        if reading.bare_together != self.preferred.bare_together {
+            self.note(
+                body,
+                "number-read",
+                "a number with no place was read as all in the next stitch",
+                "one in each of the next stitches",
+                "all in one: it fits the stitches",
+                "write `2 sc in next st`",
+            );
+        }
+        self.preferred = Reading2::keep(reading);
+        if self.said_turning || starts {
+            return;
+        }
+        let silent = ready
+            .turning
+            .is_some_and(|t| t.links > 1 && super::start::said(t, &self.pattern.rules).is_none());
+        if !silent {
+            return;
+        }
+        self.said_turning = true;
+        let counts = matches!(chosen.draft.start, RowStart::ChainCounts(_));
+        let message = format!(
+            "the turning chain was taken to {}",
+            if counts { "count as a stitch" } else { "count as no stitch" }
+        );
+        self.note(
+            body,
+            "turning-read",
+            &message,
+            "a statement, such as `counts as dc`",
+            "none",
+            "say whether it counts",
+        );
+    }
+
+    fn note(
+        &mut self,
+        body: Body<'a>,
+        code: &'static str,
+        message: &str,
+        expected: &str,
+        found: &str,
+        fit: &str,
+    ) {
+        let row = self.row_name(body.round);
+        let words = Words {
+            message: message.into(),
+            expected: expected.into(),
+            found: found.into(),
+            fit: fit.into(),
+        };
+        self.faults.add(
+            code,
+            Severity::Note,
+            body.span,
+            (&row, self.section_name(), body.span),
+            words,
+            Vec::new(),
+        );
+    }
+}
+
+/// Keeps for later rows what a reading has settled.
+struct Reading2;
+
+impl Reading2 {
+    fn keep(reading: super::reading::Reading) -> super::reading::Reading {
+        super::reading::Reading { turning: reading.turning, ..reading }
+    }
+}

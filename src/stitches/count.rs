@@ -1,0 +1,139 @@
+//! Printed counts against worked ones: what does the page count?
+
+use super::draft::Draft;
+use super::draft::counts;
+use super::graph::RowStart;
+use super::kind::StitchKind;
+use super::placing::height_of;
+use crate::pattern::CountNote;
+use crate::pattern::Noun;
+
+/// What a page's counts count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Counted {
+    /// Stitches.
+    Stitches,
+    /// Stitches and chain links.
+    WithLinks,
+    /// Stitches and chain spaces.
+    WithSpaces,
+    /// Stitches without the turning chain that counts.
+    WithoutTurning,
+    /// Stitches with the turning chain that does not count.
+    WithTurning,
+    /// Chain spaces.
+    Spaces,
+    /// Groups.
+    Groups,
+    /// Stitches of the kind named.
+    Named,
+}
+
+/// What a row holds under each way of counting.
+#[derive(Debug, Clone, Copy, Default)]
+struct Tally {
+    stitches: u32,
+    links: u32,
+    spaces: u32,
+    groups: u32,
+    counted_turning: bool,
+    beside: bool,
+}
+
+fn tally(draft: &Draft) -> Tally {
+    let runs = draft.stitches.iter().filter(|s| s.kind == StitchKind::Chain && !s.overlay);
+    Tally {
+        stitches: draft.made(),
+        links: runs.clone().map(|s| u32::from(s.links)).sum(),
+        spaces: runs.count() as u32,
+        groups: draft.groups.len() as u32,
+        counted_turning: matches!(draft.start, RowStart::ChainCounts(_)),
+        beside: matches!(draft.start, RowStart::ChainBeside(_)),
+    }
+}
+
+/// How the printed count fits the row: the way of counting that agrees, preferring `usual`.
+/// `None` when none does. Ways that only shift the count by the turning chain are taken only when they
+/// have been seen before, else every slip of one would pass.
+pub(super) fn agrees(draft: &Draft, note: &CountNote, usual: Option<Counted>) -> Option<Counted> {
+    if let [(n, noun)] = note.parts.as_slice() {
+        return agrees_one(draft, *n, noun, usual);
+    }
+    let t = tally(draft);
+    let sum: u32 = note.parts.iter().map(|(n, _)| *n).fold(0, u32::saturating_add);
+    let each = note.parts.iter().all(|(n, noun)| part(draft, &t, *n, noun));
+    if each {
+        return Some(Counted::Named);
+    }
+    ways(&t).into_iter().find(|&(_, n)| n == sum).map(|(way, _)| way)
+}
+
+fn part(draft: &Draft, t: &Tally, n: u32, noun: &Noun) -> bool {
+    match noun {
+        Noun::Stitches => n == t.stitches,
+        Noun::Posts(height) => {
+            let exact = draft
+                .stitches
+                .iter()
+                .filter(|s| counts(s) && height_of(s.kind) == Some(*height))
+                .count() as u32;
+            n == exact
+        }
+        Noun::Spaces => n == t.spaces,
+        Noun::Chains => n == t.links || n == t.spaces,
+        Noun::Word(_) => true,
+    }
+}
+
+fn agrees_one(draft: &Draft, n: u32, noun: &Noun, usual: Option<Counted>) -> Option<Counted> {
+    let t = tally(draft);
+    match noun {
+        Noun::Spaces | Noun::Chains if part(draft, &t, n, noun) => return Some(Counted::Spaces),
+        Noun::Posts(_) if part(draft, &t, n, noun) => return Some(Counted::Named),
+        Noun::Word(_) if n == t.groups => return Some(Counted::Groups),
+        _ => {}
+    }
+    let ways = ways(&t);
+    if let Some(usual) = usual
+        && ways.iter().any(|&(way, m)| way == usual && m == n)
+    {
+        return Some(usual);
+    }
+    let shifts = |way: Counted| matches!(way, Counted::WithTurning | Counted::WithoutTurning);
+    ways.iter()
+        .find(|&&(way, m)| m == n && (!shifts(way) || usual == Some(way)))
+        .map(|&(way, _)| way)
+}
+
+fn ways(t: &Tally) -> Vec<(Counted, u32)> {
+    let mut ways = vec![(Counted::Stitches, t.stitches)];
+    if t.spaces > 0 {
+        ways.push((Counted::WithLinks, t.stitches + t.links));
+        ways.push((Counted::WithSpaces, t.stitches + t.spaces));
+        ways.push((Counted::Spaces, t.spaces));
+    }
+    if t.groups > 1 {
+        ways.push((Counted::Groups, t.groups));
+    }
+    if t.counted_turning {
+        ways.push((Counted::WithoutTurning, t.stitches.saturating_sub(1)));
+    }
+    if t.beside {
+        ways.push((Counted::WithTurning, t.stitches + 1));
+    }
+    ways
+}
+
+/// The way of counting that would shift this row's count by the turning chain and so fit.
+pub(super) fn by_turning(draft: &Draft, note: &CountNote) -> Option<Counted> {
+    let [(n, _)] = note.parts.as_slice() else { return None };
+    ways(&tally(draft))
+        .into_iter()
+        .find(|&(way, m)| m == *n && matches!(way, Counted::WithTurning | Counted::WithoutTurning))
+        .map(|(way, _)| way)
+}
+
+/// The number a note prints, as one.
+pub(super) fn printed(note: &CountNote) -> u32 {
+    note.parts.iter().map(|(n, _)| *n).fold(0, u32::saturating_add)
+}

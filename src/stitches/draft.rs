@@ -1,0 +1,210 @@
+//! A row being worked: its stitches before they are taken into the piece, so that several readings
+//! of the same words can be tried and one kept.
+
+use super::below::Below;
+use super::below::Group;
+use super::below::Spot;
+use super::graph::Anchor;
+use super::graph::Place;
+use super::graph::RowId;
+use super::graph::RowStart;
+use super::graph::Stitch;
+use super::graph::StitchId;
+use super::kind::LoopTaken;
+use super::kind::StitchKind;
+use crate::source::Span;
+
+/// A part of the row that is repeated as often as fits, and what was left.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Fitted {
+    /// Stitches one pass takes.
+    pub(super) takes: u32,
+    /// Passes worked.
+    pub(super) passes: u32,
+    /// Stitches that were to be left after it.
+    pub(super) keep: u32,
+    /// Stitches left over beyond these.
+    pub(super) left: u32,
+    /// Its words.
+    pub(super) span: Span,
+}
+
+/// A row being worked.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Draft {
+    /// Stitches, legs counted from the start of `anchors`.
+    pub(super) stitches: Vec<Stitch>,
+    /// Legs.
+    pub(super) anchors: Vec<Anchor>,
+    /// Cursor over the row below when each stitch was made.
+    pub(super) at: Vec<u32>,
+    /// How the row begins.
+    pub(super) start: RowStart,
+    /// Next spot of the row below.
+    pub(super) cursor: usize,
+    /// Spots needed beyond those there are.
+    pub(super) over: u32,
+    /// Words of the first stitch that found no place.
+    pub(super) over_at: Option<Span>,
+    /// Stitches jumped over without being told to.
+    pub(super) jumped: u32,
+    /// Stitches passed on the way to a space.
+    pub(super) by_space: bool,
+    /// Stitches skipped as told.
+    pub(super) skipped: u32,
+    /// Stitches (and spaces worked) used up.
+    pub(super) consumed: u32,
+    /// The last repeat that was fitted.
+    pub(super) fitted: Option<Fitted>,
+    /// Index of the colour the row ends in, when it changed.
+    pub(super) colour: Option<u16>,
+    /// Colour the row is worked in, when named before its first stitch.
+    pub(super) first_colour: Option<u16>,
+    /// Loops bound off.
+    pub(super) bound: u32,
+    /// The yarn was cut.
+    pub(super) fastened: bool,
+    /// Told to turn (`true`) or not (`false`) at the end.
+    pub(super) turn: Option<bool>,
+    /// Told to leave the rest.
+    pub(super) left_rest: bool,
+    /// Closed to a round.
+    pub(super) joined: bool,
+    /// Groups by stitch index.
+    pub(super) groups: Vec<Group>,
+    /// Markers by stitch index.
+    pub(super) markers: Vec<usize>,
+    /// The work on it was stopped because it grew beyond all bounds.
+    pub(super) too_large: bool,
+    /// Some stitch was worked into a space, ring or gap.
+    pub(super) in_spaces: bool,
+    /// Places used that the row below does not have (an uncounted turning chain).
+    pub(super) turning_missed: Option<Span>,
+}
+
+/// A state to go back to when a pass does not fit.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Mark {
+    stitches: usize,
+    anchors: usize,
+    groups: usize,
+    markers: usize,
+    cursor: usize,
+    over: u32,
+    jumped: u32,
+    skipped: u32,
+    consumed: u32,
+    bound: u32,
+    over_at: Option<Span>,
+    turning_missed: Option<Span>,
+}
+
+impl Mark {
+    /// The cursor it remembers.
+    pub(super) fn cursor(&self) -> usize {
+        self.cursor
+    }
+}
+
+impl Draft {
+    /// Adds a stitch with `legs`.
+    pub(super) fn push(
+        &mut self,
+        kind: StitchKind,
+        legs: &[Anchor],
+        links: u16,
+        overlay: bool,
+        words: Span,
+    ) {
+        let from = self.anchors.len() as u32;
+        self.anchors.extend_from_slice(legs);
+        let legs = (from, self.anchors.len() as u32);
+        self.stitches.push(Stitch { kind, row: RowId(0), legs, links, overlay, words });
+        self.at.push(self.cursor as u32);
+    }
+
+    /// A state to come back to.
+    pub(super) fn mark(&self) -> Mark {
+        Mark {
+            stitches: self.stitches.len(),
+            anchors: self.anchors.len(),
+            groups: self.groups.len(),
+            markers: self.markers.len(),
+            cursor: self.cursor,
+            over: self.over,
+            jumped: self.jumped,
+            skipped: self.skipped,
+            consumed: self.consumed,
+            bound: self.bound,
+            over_at: self.over_at,
+            turning_missed: self.turning_missed,
+        }
+    }
+
+    /// Takes back all that came after `mark`.
+    pub(super) fn back(&mut self, mark: Mark) {
+        self.stitches.truncate(mark.stitches);
+        self.at.truncate(mark.stitches);
+        self.anchors.truncate(mark.anchors);
+        self.groups.truncate(mark.groups);
+        self.markers.truncate(mark.markers);
+        self.cursor = mark.cursor;
+        self.over = mark.over;
+        self.jumped = mark.jumped;
+        self.skipped = mark.skipped;
+        self.consumed = mark.consumed;
+        self.bound = mark.bound;
+        self.over_at = mark.over_at;
+        self.turning_missed = mark.turning_missed;
+    }
+
+    /// Stitches made, as the next row counts them.
+    pub(super) fn made(&self) -> u32 {
+        self.stitches.iter().filter(|s| counts(s)).count() as u32
+    }
+
+    /// What the row offers once its first stitch is `first` of the piece and it is `row`.
+    pub(super) fn below(&self, first: u32, row: RowId) -> Below {
+        let mut below = Below { row, ..Below::default() };
+        let mut spot_of = Vec::with_capacity(self.stitches.len() + 1);
+        for (k, stitch) in self.stitches.iter().enumerate() {
+            spot_of.push(below.spots.len());
+            let space = stitch.kind == StitchKind::Chain;
+            if stitch.overlay || stitch.kind == StitchKind::BindOff {
+                continue;
+            }
+            let links = if space { stitch.links } else { 0 };
+            below.spots.push(Spot {
+                id: StitchId(first + k as u32),
+                kind: stitch.kind,
+                links,
+                link: 0,
+            });
+        }
+        spot_of.push(below.spots.len());
+        below.turning = matches!(self.start, RowStart::ChainCounts(_));
+        below.beside = matches!(self.start, RowStart::ChainBeside(_));
+        let last = below.spots.len().saturating_sub(1);
+        below.groups = self
+            .groups
+            .iter()
+            .map(|g| Group {
+                name: g.name,
+                first: spot_of[g.first.min(spot_of.len() - 1)].min(last),
+                last: spot_of[g.last.min(spot_of.len() - 1)].min(last),
+            })
+            .collect();
+        below.markers = self.markers.iter().map(|&m| spot_of[m.min(spot_of.len() - 1)]).collect();
+        below
+    }
+}
+
+/// A stitch the next row counts as one.
+pub(super) fn counts(stitch: &Stitch) -> bool {
+    !stitch.overlay && !matches!(stitch.kind, StitchKind::Chain | StitchKind::BindOff)
+}
+
+/// A leg on the top of a stitch.
+pub(super) fn top(id: StitchId) -> Anchor {
+    Anchor { place: Place::Top(id), taken: LoopTaken::Both }
+}

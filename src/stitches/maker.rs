@@ -1,0 +1,320 @@
+//! The maker: works the written rows one after another into a piece.
+
+use super::below::Below;
+use super::count::Counted;
+use super::fault::Faults;
+use super::fault::Words;
+use super::graph::Piece;
+use super::graph::PieceRow;
+use super::graph::RowId;
+use super::graph::RowStart;
+use super::graph::Side;
+use super::graph::Stitch;
+use super::graph::StitchId;
+use super::kind::Craft;
+use super::kind::StitchKind;
+use super::reading::Reading;
+use super::start::Turning;
+use crate::diagnostic::Diagnostic;
+use crate::diagnostic::Severity;
+use crate::pattern::Content;
+use crate::pattern::CountNote;
+use crate::pattern::CraftWord;
+use crate::pattern::Fabric;
+use crate::pattern::Item;
+use crate::pattern::Op;
+use crate::pattern::Pattern;
+use crate::source::Span;
+use std::collections::BTreeMap;
+
+/// Stitches a piece may have: about seventy times a large blanket; more is a slip or a hostile text.
+pub const MOST_STITCHES: usize = 2_000_000;
+/// Rows a piece may have.
+pub const MOST_ROWS: usize = 60_000;
+
+/// What one row's words ask for, to be worked once or again.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Body<'a> {
+    /// Instructions.
+    pub(super) ops: &'a [Op],
+    /// A fabric by name instead.
+    pub(super) fabric: Option<Fabric>,
+    /// The words.
+    pub(super) span: Span,
+    /// The printed count.
+    pub(super) count: Option<&'a CountNote>,
+    /// Side stated.
+    pub(super) right_side: Option<bool>,
+    /// A round.
+    pub(super) round: bool,
+    /// Colour it is worked in when the row is called again in another.
+    pub(super) colour: Option<u16>,
+}
+
+/// The maker at work.
+pub(super) struct MakerAtWork<'a> {
+    pub(super) pattern: &'a Pattern,
+    pub(super) piece: Piece,
+    pub(super) faults: Faults,
+    pub(super) knit: bool,
+    /// The row below.
+    pub(super) below: Option<Below>,
+    /// Rows below that, the nearest first.
+    pub(super) older: Vec<Below>,
+    /// A chain made that no row was worked on yet.
+    pub(super) foundation: Option<(u32, Span)>,
+    /// The turning chain the last row ended with.
+    pub(super) pending: Option<Turning>,
+    /// Rows of this section by number.
+    pub(super) numbers: BTreeMap<u32, Body<'a>>,
+    /// Rows worked, in order.
+    pub(super) history: Vec<Body<'a>>,
+    /// "Row 2 and all even rows".
+    pub(super) parity: Option<(u32, Body<'a>)>,
+    /// The number the next row would have.
+    pub(super) next: u32,
+    /// The section's index and the row it began at.
+    pub(super) section: u16,
+    /// Index of the first row of the section.
+    pub(super) section_start: usize,
+    /// Side and direction of the last row.
+    pub(super) facing: Option<(Side, bool)>,
+    /// The last row told the maker to turn, or not to.
+    pub(super) turn: Option<bool>,
+    /// The yarn was cut.
+    pub(super) fresh: bool,
+    /// Colour in work, as an index of the pattern's colours.
+    pub(super) colour: Option<u16>,
+    /// What counts have counted so far.
+    pub(super) counted: Option<Counted>,
+    /// Reading that last fitted a doubtful row.
+    pub(super) preferred: Reading,
+    /// Difference between printed and worked count last reported.
+    pub(super) known_gap: i64,
+    /// Shaping of the rows so far.
+    pub(super) shaping: super::shaping::Shaping,
+    /// Work was stopped: the piece grew beyond all bounds.
+    pub(super) stopped: bool,
+    /// What rows said of turning chains, by links; it holds until said otherwise.
+    pub(super) stated: BTreeMap<u32, crate::pattern::Counts>,
+    /// Readings reported already.
+    pub(super) said_turning: bool,
+}
+
+/// Works `pattern`. The piece holds what could be worked even when there are faults; rows that could
+/// be worked only in part are marked by [`PieceRow::placed`].
+pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
+    let knit = pattern.header.craft.value == CraftWord::Knit;
+    let mut maker = MakerAtWork {
+        pattern,
+        piece: Piece {
+            craft: if knit { Craft::Knit } else { Craft::Crochet },
+            stitches: Vec::new(),
+            anchors: Vec::new(),
+            rows: Vec::new(),
+            sections: vec![String::new()],
+            colours: Vec::new(),
+        },
+        faults: Faults::default(),
+        knit,
+        below: None,
+        older: Vec::new(),
+        foundation: None,
+        pending: None,
+        numbers: BTreeMap::new(),
+        history: Vec::new(),
+        parity: None,
+        next: 1,
+        section: 0,
+        section_start: 0,
+        facing: None,
+        turn: None,
+        fresh: false,
+        colour: None,
+        counted: None,
+        preferred: Reading::default(),
+        known_gap: 0,
+        shaping: super::shaping::Shaping::default(),
+        stopped: false,
+        stated: BTreeMap::new(),
+        said_turning: false,
+    };
+    maker.all();
+    maker.finish()
+}
+
+impl<'a> MakerAtWork<'a> {
+    fn all(&mut self) {
+        for item in &self.pattern.items {
+            if self.stopped {
+                return;
+            }
+            match item {
+                Item::Section { name, .. } => self.new_section(name),
+                Item::Row(row) => self.written(row),
+                Item::Remark(_) => {}
+            }
+        }
+        self.fill_parity(None);
+    }
+
+    fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
+        self.shaping.judge(&self.piece, &mut self.faults);
+        if let Some((links, span)) = self.foundation.take()
+            && self.piece.rows.is_empty()
+            && links > 0
+        {
+            self.lay_chain(links, span, false);
+        }
+        if self.piece.colours.is_empty() {
+            self.piece.colours.push(self.first_colour_name());
+        }
+        let unplaced = self.piece.rows.is_empty()
+            && self.pattern.items.iter().any(|i| matches!(i, Item::Row(_)));
+        if unplaced {
+            let span = self
+                .pattern
+                .items
+                .iter()
+                .find_map(|i| if let Item::Row(row) = i { Some(row.span) } else { None });
+            self.say(
+                "nothing-worked",
+                Severity::Error,
+                span.unwrap_or_default(),
+                Words {
+                    message: "no row could be worked".into(),
+                    expected: "a foundation chain, a cast-on or a ring to begin with".into(),
+                    found: "none".into(),
+                    fit: "begin with `Ch 21` or `Cast on 20 sts`".into(),
+                },
+            );
+        }
+        (self.piece, self.faults.done())
+    }
+
+    /// Begins a section: row numbers start afresh.
+    pub(super) fn new_section(&mut self, name: &str) {
+        self.fill_parity(None);
+        self.numbers.clear();
+        self.parity = None;
+        self.next = 1;
+        self.section_start = self.piece.rows.len();
+        if self.piece.rows.is_empty() && self.piece.sections.len() == 1 {
+            name.clone_into(&mut self.piece.sections[0]);
+            return;
+        }
+        if self.piece.sections.len() < usize::from(u16::MAX) {
+            self.piece.sections.push(name.to_owned());
+            self.section = (self.piece.sections.len() - 1) as u16;
+        }
+    }
+
+    /// The section's name for messages.
+    pub(super) fn section_name(&self) -> Option<String> {
+        self.piece.sections.get(usize::from(self.section)).filter(|s| !s.is_empty()).cloned()
+    }
+
+    /// Adds a fault about the row that would come next.
+    pub(super) fn say(&mut self, code: &'static str, severity: Severity, span: Span, words: Words) {
+        let row = self.row_name(false);
+        self.faults.add(code, severity, span, (&row, self.section_name(), span), words, Vec::new());
+    }
+
+    /// "Row 12" or "Round 3" for the row about to be worked.
+    pub(super) fn row_name(&self, round: bool) -> String {
+        format!("{} {}", if round { "Round" } else { "Row" }, self.next)
+    }
+
+    /// Lays the foundation chain as row 0.
+    pub(super) fn lay_chain(&mut self, base: u32, span: Span, left_to_right: bool) {
+        let first = self.piece.stitches.len() as u32;
+        let row = RowId(self.piece.rows.len() as u32);
+        let (kind, legs) =
+            (StitchKind::Chain, (self.piece.anchors.len() as u32, self.piece.anchors.len() as u32));
+        let link = Stitch { kind, row, legs, links: 1, overlay: false, words: span };
+        self.piece.stitches.extend((0..base).map(|_| link.clone()));
+        self.foundation_row(first, span, left_to_right, false);
+    }
+
+    /// Lays a ring as a row of its own and returns its stitch.
+    pub(super) fn lay_ring(&mut self, links: u32, span: Span) -> StitchId {
+        let first = self.piece.stitches.len() as u32;
+        let row = RowId(self.piece.rows.len() as u32);
+        let at = self.piece.anchors.len() as u32;
+        let links = links.min(u32::from(u16::MAX)) as u16;
+        self.piece.stitches.push(Stitch {
+            kind: StitchKind::Chain,
+            row,
+            legs: (at, at),
+            links,
+            overlay: false,
+            words: span,
+        });
+        self.foundation_row(first, span, false, true);
+        StitchId(first)
+    }
+
+    /// The row record of a foundation whose stitches begin at `first`.
+    pub(super) fn foundation_row(
+        &mut self,
+        first: u32,
+        span: Span,
+        left_to_right: bool,
+        round: bool,
+    ) {
+        let made = self.piece.stitches.len() as u32 - first;
+        let colour = self.piece_colour();
+        self.piece.rows.push(PieceRow {
+            section: self.section,
+            label: "foundation".into(),
+            side: if left_to_right { Side::Wrong } else { Side::Right },
+            left_to_right,
+            round,
+            stitches: (first, first + made),
+            start: RowStart::Plain,
+            finish: false,
+            colour,
+            consumed: 0,
+            made,
+            count_as_written: None,
+            unworked: 0,
+            placed: true,
+            words: span,
+        });
+    }
+
+    fn first_colour_name(&self) -> String {
+        let yarn =
+            self.pattern.header.yarns.first().map(|y| y.name.clone()).filter(|n| !n.is_empty());
+        yarn.unwrap_or_else(|| "MC".into())
+    }
+
+    /// The index of the colour in work among the piece's colours.
+    pub(super) fn piece_colour(&mut self) -> u16 {
+        let name = match self.colour.and_then(|c| self.pattern.colours.get(usize::from(c))) {
+            Some(name) => name.clone(),
+            None => self.first_colour_name(),
+        };
+        let known = self.piece.colours.iter().position(|c| c.eq_ignore_ascii_case(&name));
+        known.unwrap_or_else(|| {
+            self.piece.colours.push(name);
+            self.piece.colours.len() - 1
+        }) as u16
+    }
+
+    /// The body of a written row.
+    pub(super) fn body(row: &'a crate::pattern::Row, nth: usize) -> Body<'a> {
+        let ops: &[Op] = if let Content::Work(ops) = &row.content { ops } else { &[] };
+        let fabric = if let Content::Fabric(fabric, _) = row.content { Some(fabric) } else { None };
+        let count = row.counts.get(nth).or_else(|| row.counts.last());
+        Body {
+            ops,
+            fabric,
+            span: row.span,
+            count,
+            right_side: row.heading.right_side,
+            round: row.heading.round,
+            colour: None,
+        }
+    }
+}

@@ -1,0 +1,430 @@
+//! Finding the place of a stitch and putting the stitch there.
+
+use super::below::Spot;
+use super::graph::Anchor;
+use super::graph::Place;
+use super::graph::StitchId;
+use super::kind::Post;
+use super::kind::StitchKind;
+use super::worker::Worker;
+use crate::pattern::Act;
+use crate::pattern::Extent;
+use crate::pattern::Height;
+use crate::pattern::Loop;
+use crate::pattern::Style;
+use crate::pattern::Target;
+use crate::pattern::Where;
+use crate::source::Span;
+
+/// A stitch named for its kind is looked for this far ahead.
+const NAMED_AHEAD: usize = 12;
+
+impl Worker<'_> {
+    /// One act at one place, `each` times into it.
+    pub(super) fn stitch(&mut self, act: Act, each: u32, place: Where, span: Span) {
+        if let Act::Macro(index) = act {
+            return self.call(index, each, place, span);
+        }
+        match act {
+            Act::YarnOver | Act::Picot(_) => {
+                for _ in 0..each.max(1) {
+                    self.put(act, &[], span);
+                }
+                return;
+            }
+            Act::MakeOne { .. } => return self.make_one(act, span),
+            _ => {}
+        }
+        let takes = self.consumes(act).max(1);
+        let mut legs: [Option<Anchor>; 40] = [None; 40];
+        let mut found = 0usize;
+        for _ in 0..takes.min(40) {
+            if let Some(anchor) = self.find(place, span) {
+                legs[found] = Some(anchor);
+                found += 1;
+            }
+        }
+        let anchors: Vec<Anchor> = legs.iter().flatten().copied().map(|a| posted(a, act)).collect();
+        if found < takes as usize {
+            return;
+        }
+        self.same = anchors.last().map(|&a| (a, self.draft.cursor));
+        for _ in 0..each.max(1) {
+            if self.draft.stitches.len() > super::worker::WIDEST {
+                self.draft.too_large = true;
+                return;
+            }
+            self.put(act, &anchors, span);
+        }
+    }
+
+    fn make_one(&mut self, act: Act, span: Span) {
+        let at = self.draft.cursor.min(self.below.spots.len().saturating_sub(1));
+        if let Some(spot) = self.below.spots.get(at) {
+            let leg = Anchor { place: Place::Strand(spot.id), taken: super::kind::LoopTaken::Both };
+            self.put(act, &[leg], span);
+        }
+    }
+
+    /// The place `place` means, the cursor moved past it.
+    pub(super) fn find(&mut self, place: Where, span: Span) -> Option<Anchor> {
+        match place.extent {
+            Extent::Same => {
+                if let Some((anchor, _)) = self.same {
+                    return Some(anchor);
+                }
+                self.take(place.target, place.taken, place.below, span)
+            }
+            Extent::Skipped(_) => {
+                let (from, to) = self.passed;
+                let spot = self.below.spots.get(from).filter(|_| from < to).copied()?;
+                self.passed.0 += 1;
+                self.draft.consumed += 1;
+                self.draft.skipped = self.draft.skipped.saturating_sub(1);
+                Some(spot.anchor(self.taken(place.taken)))
+            }
+            _ => self.take(place.target, place.taken, place.below, span),
+        }
+    }
+
+    /// The next place of a kind.
+    pub(super) fn take(
+        &mut self,
+        target: Target,
+        said: Loop,
+        below: u8,
+        span: Span,
+    ) -> Option<Anchor> {
+        let taken = self.taken(said);
+        match target {
+            Target::Ring => {
+                if let Some(ring) = self.below.ring {
+                    self.draft.in_spaces = true;
+                    return Some(Anchor { place: Place::Ring(ring), taken });
+                }
+                return self.take_spot(Target::Space(None), span).map(|s| s.anchor(taken));
+            }
+            Target::Gap => return self.gap(taken, span),
+            Target::Link(nth) => {
+                let spot = self.take_spot(Target::Space(None), span)?;
+                let nth = if nth == 0 {
+                    spot.links.max(1).div_ceil(2)
+                } else {
+                    (nth.min(u32::from(spot.links.max(1)))) as u16
+                };
+                let place = if spot.links > 0 {
+                    Place::Link { run: spot.id, nth: nth - 1 }
+                } else {
+                    Place::Top(spot.id)
+                };
+                return Some(Anchor { place, taken });
+            }
+            _ => {}
+        }
+        let at = self.draft.cursor;
+        let spot = self.take_spot(target, span)?;
+        if below > 0
+            && let Some(older) = self.older.get(usize::from(below) - 1)
+            && !older.spots.is_empty()
+        {
+            let scale = older.spots.len() as f64 / self.below.spots.len().max(1) as f64;
+            let k = ((at as f64 + 0.5) * scale) as usize;
+            return Some(older.spots[k.min(older.spots.len() - 1)].anchor(taken));
+        }
+        Some(spot.anchor(taken))
+    }
+
+    /// Between the stitch last passed and the next.
+    fn gap(&mut self, taken: super::kind::LoopTaken, span: Span) -> Option<Anchor> {
+        let spots = &self.below.spots;
+        self.draft.in_spaces = true;
+        let k = self.draft.cursor.clamp(1, spots.len().max(1));
+        match (spots.get(k - 1), spots.get(k)) {
+            (Some(a), Some(b)) => Some(Anchor { place: Place::Gap(a.id, b.id), taken }),
+            (Some(a), None) => Some(a.anchor(taken)),
+            _ => {
+                self.missing(span);
+                None
+            }
+        }
+    }
+
+    fn missing(&mut self, span: Span) {
+        self.draft.over = self.draft.over.saturating_add(1);
+        self.draft.over_at = self.draft.over_at.or(Some(span));
+    }
+
+    /// The next spot of a kind; the cursor moves past it.
+    pub(super) fn take_spot(&mut self, target: Target, span: Span) -> Option<Spot> {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let Some(k) = self.seek(target, from) else {
+            self.missing(span);
+            return None;
+        };
+        let spot = self.below.spots[k];
+        let passed = self.left[from] - self.left[k];
+        let spacious = spot.is_space() || matches!(target, Target::Group(_) | Target::Corner);
+        if passed > 0 && spacious {
+            self.draft.by_space = true;
+        } else {
+            self.draft.jumped += passed;
+        }
+        self.draft.in_spaces |= spot.is_space();
+        self.draft.consumed += 1;
+        self.draft.cursor = k + 1;
+        if let Target::Group(_) = target
+            && let Some(group) = self.below.groups.iter().find(|g| (g.first..=g.last).contains(&k))
+        {
+            self.draft.cursor = group.last + 1;
+            self.draft.in_spaces = true;
+        }
+        Some(spot)
+    }
+
+    /// Index of the next spot of a kind from `from` on.
+    fn seek(&self, target: Target, from: usize) -> Option<usize> {
+        let spots = &self.below.spots;
+        let first = |test: &dyn Fn(&Spot) -> bool| (from..spots.len()).find(|&k| test(&spots[k]));
+        let stitch = || first(&|s: &Spot| !s.is_space());
+        match target {
+            Target::Any | Target::Marked => stitch(),
+            Target::StitchOrSpace => (from < spots.len()).then_some(from),
+            Target::Space(links) if self.knit => {
+                let _ = links;
+                first(&|s: &Spot| s.kind == StitchKind::YarnOver)
+            }
+            Target::Space(links) => {
+                let exact = links.and_then(|n| first(&|s: &Spot| s.is_space() && u32::from(s.links) == n));
+                exact.or_else(|| first(&Spot::is_space)).or_else(|| if self.below.ring.is_some() { stitch() } else { None })
+            }
+            Target::Post(height) => self.ahead(from, &|s| height_of(s.kind) == Some(height)).or_else(stitch),
+            Target::Cluster => self
+                .ahead(from, &|s| matches!(s.kind, StitchKind::Cluster { .. } | StitchKind::Puff { .. } | StitchKind::Popcorn { .. }))
+                .or_else(stitch),
+            Target::Face(purl) => self
+                .ahead(from, &|s| matches!(s.kind, StitchKind::Knit { purl: p, .. } if (p != purl) != self.right_side))
+                .or_else(stitch),
+            Target::Chain => {
+                let here = spots.get(from).filter(|s| !s.is_space()).map(|_| from);
+                here.or_else(|| (from < spots.len()).then_some(from))
+            }
+            Target::Turning => spots.len().checked_sub(1).filter(|&k| k >= from).or_else(stitch),
+            Target::Group(name) => self.seek_group(name, from).or_else(stitch),
+            Target::Corner => self.seek_corner(from).or_else(|| first(&Spot::is_space)).or_else(stitch),
+            _ => stitch(),
+        }
+    }
+
+    fn ahead(&self, from: usize, test: &dyn Fn(&Spot) -> bool) -> Option<usize> {
+        let to = (from + NAMED_AHEAD).min(self.below.spots.len());
+        (from..to).find(|&k| !self.below.spots[k].is_space() && test(&self.below.spots[k]))
+    }
+
+    /// The middle of the next group: its middle space, else its middle stitch.
+    fn seek_group(&self, name: u16, from: usize) -> Option<usize> {
+        let group = self
+            .below
+            .groups
+            .iter()
+            .find(|g| g.first >= from && (name == u16::MAX || g.name == name))?;
+        Some(self.middle(group.first, group.last))
+    }
+
+    fn middle(&self, first: usize, last: usize) -> usize {
+        let half = (first + last) / 2;
+        let spaces = (first..=last).filter(|&k| self.below.spots[k].is_space());
+        spaces.min_by_key(|&k| k.abs_diff(half)).unwrap_or(half)
+    }
+
+    fn seek_corner(&self, from: usize) -> Option<usize> {
+        let group = self.below.groups.iter().find(|g| g.first >= from && g.last > g.first + 1)?;
+        Some(self.middle(group.first, group.last))
+    }
+
+    /// The cursor back to the first stitch.
+    pub(super) fn go_to_first(&mut self) {
+        if self.draft.cursor <= 1 {
+            self.draft.cursor = 0;
+            self.draft.consumed = 0;
+        }
+    }
+
+    /// The cursor forward to the last `n` places.
+    pub(super) fn go_to_last(&mut self, n: u32, target: Target, span: Span) {
+        let spots = &self.below.spots;
+        if target == Target::Turning && self.below.beside && !self.below.turning {
+            self.draft.turning_missed = self.draft.turning_missed.or(Some(span));
+        }
+        let from = self.draft.cursor.min(spots.len());
+        let k = match target {
+            Target::Space(_) => (from..spots.len())
+                .rev()
+                .filter(|&k| spots[k].is_space())
+                .nth(n.saturating_sub(1) as usize),
+            _ => (from..spots.len()).find(|&k| self.left[k] == n && !spots[k].is_space()),
+        };
+        if let Some(k) = k {
+            let passed = self.left[from] - self.left[k];
+            if matches!(target, Target::Space(_)) || self.draft.in_spaces {
+                self.draft.by_space |= passed > 0;
+            } else {
+                self.draft.jumped += passed;
+            }
+            self.draft.cursor = k;
+        }
+    }
+
+    /// Passes over stitches or spaces as told.
+    pub(super) fn skip(&mut self, place: Where, span: Span) {
+        let from = self.draft.cursor;
+        match place.extent {
+            Extent::First(n) => self.skip_first(n, place.target, span),
+            Extent::Next(n) | Extent::Bare(n) | Extent::Last(n) => {
+                for _ in 0..n {
+                    let before = self.draft.consumed;
+                    if self.take_spot(place.target, span).is_none() {
+                        break;
+                    }
+                    self.draft.consumed = before;
+                    self.draft.skipped += 1;
+                }
+            }
+            _ => {
+                let before = self.draft.consumed;
+                if self.take_spot(place.target, span).is_some() {
+                    self.draft.skipped += 1;
+                }
+                self.draft.consumed = before;
+            }
+        }
+        self.passed = (from, self.draft.cursor);
+    }
+
+    /// Passes over the first `n`, the one under a counted turning chain among them.
+    fn skip_first(&mut self, n: u32, target: Target, span: Span) {
+        let before = self.draft.consumed;
+        for _ in (self.draft.cursor as u32)..n.min(super::worker::WIDEST as u32) {
+            if self.take_spot(target, span).is_none() {
+                break;
+            }
+            self.draft.skipped += 1;
+        }
+        self.draft.consumed = before;
+    }
+
+    /// Makes the stitch.
+    pub(super) fn put(&mut self, act: Act, legs: &[Anchor], span: Span) {
+        let overlay = matches!(act, Act::Picot(_) | Act::Slip);
+        match act {
+            Act::KnitInto(n) => {
+                for _ in 0..n {
+                    self.draft.push(self.kind(act), legs, 0, false, span);
+                }
+            }
+            Act::Picot(links) => {
+                self.draft.push(StitchKind::Chain, &[], u16::from(links), true, span)
+            }
+            Act::Cable(a, b) => self.cable(a, b, legs, span),
+            _ => {
+                let kind = match (act, legs.first()) {
+                    (Act::AsFaces, Some(leg)) => self.as_faces(leg),
+                    _ => self.kind(act),
+                };
+                self.draft.push(kind, legs, 0, overlay, span);
+            }
+        }
+    }
+
+    fn cable(&mut self, a: u8, b: u8, legs: &[Anchor], span: Span) {
+        let (a, n) = (usize::from(a), legs.len().min(usize::from(a) + usize::from(b)));
+        for k in 0..n {
+            let from = (k + a) % n;
+            self.draft.push(
+                self.kind(Act::Knit { purl: false, twisted: false }),
+                &legs[from..=from],
+                0,
+                false,
+                span,
+            );
+        }
+    }
+
+    fn as_faces(&self, leg: &Anchor) -> StitchKind {
+        let kind = match leg.place {
+            Place::Top(StitchId(id)) => {
+                self.below.spots.iter().find(|s| s.id.0 == id).map(|s| s.kind)
+            }
+            _ => None,
+        };
+        match kind {
+            Some(kind @ StitchKind::Knit { .. }) => kind,
+            _ => StitchKind::Knit { purl: false, twisted: false },
+        }
+    }
+
+    /// The kind of stitch an act makes, seen from the right side.
+    pub(super) fn kind(&self, act: Act) -> StitchKind {
+        let seen =
+            |purl: bool, twisted| StitchKind::Knit { purl: purl == self.right_side, twisted };
+        match act {
+            Act::Post(h, Style::Extended) => StitchKind::Extended(post(h)),
+            Act::Post(h, _) | Act::Together(h, ..) | Act::Foundation(h) => {
+                StitchKind::Plain(post(h))
+            }
+            Act::Slip => StitchKind::SlipStitch,
+            Act::Cluster(h, legs) => StitchKind::Cluster { post: post(h), legs },
+            Act::Puff(legs) => StitchKind::Puff { legs },
+            Act::Popcorn(h, legs) => StitchKind::Popcorn { post: post(h), legs },
+            Act::Reverse => StitchKind::ReverseSingle,
+            Act::Knit { purl, twisted } => seen(purl, twisted),
+            Act::KnitTogether { purl, .. } => seen(purl, false),
+            Act::SlipLoop => StitchKind::Slipped,
+            Act::YarnOver => StitchKind::YarnOver,
+            Act::MakeOne { .. } => StitchKind::MakeOne,
+            Act::Picot(_) => StitchKind::Chain,
+            _ if self.knit => seen(false, false),
+            _ => StitchKind::Plain(Post::Single),
+        }
+    }
+}
+
+/// A post stitch goes round the post, not into the top.
+fn posted(anchor: Anchor, act: Act) -> Anchor {
+    let front = match act {
+        Act::Post(_, Style::FrontPost) | Act::Together(_, _, Style::FrontPost) => true,
+        Act::Post(_, Style::BackPost) | Act::Together(_, _, Style::BackPost) => false,
+        _ => return anchor,
+    };
+    match anchor.place {
+        Place::Top(of) => Anchor { place: Place::Post { of, front }, ..anchor },
+        _ => anchor,
+    }
+}
+
+/// The post of a height.
+pub(super) fn post(height: Height) -> Post {
+    match height {
+        Height::Single => Post::Single,
+        Height::HalfDouble => Post::HalfDouble,
+        Height::Double => Post::Double,
+        Height::Treble => Post::Treble,
+        Height::DoubleTreble => Post::DoubleTreble,
+        Height::TripleTreble => Post::TripleTreble,
+    }
+}
+
+/// The height of a kind, when it is a post.
+pub(super) fn height_of(kind: StitchKind) -> Option<Height> {
+    let post = match kind {
+        StitchKind::Plain(post) | StitchKind::Extended(post) => post,
+        _ => return None,
+    };
+    Some(match post {
+        Post::Single => Height::Single,
+        Post::HalfDouble => Height::HalfDouble,
+        Post::Double => Height::Double,
+        Post::Treble => Height::Treble,
+        Post::DoubleTreble => Height::DoubleTreble,
+        Post::TripleTreble => Height::TripleTreble,
+    })
+}

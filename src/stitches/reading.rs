@@ -1,0 +1,91 @@
+//! Readings of a row whose words can be taken in more than one way, in the order of evidence.
+
+use crate::pattern::Do;
+use crate::pattern::Extent;
+use crate::pattern::Op;
+use crate::pattern::Times;
+
+/// One way to take the ambiguous words of a row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Reading {
+    /// "rep from * N times" is N in all, not N more.
+    pub(super) in_all: bool,
+    /// Links of chain runs below count as stitches.
+    pub(super) links: bool,
+    /// "2 sc" with no place is both in the next place.
+    pub(super) bare_together: bool,
+    /// The silent turning chain counts (`true`) or not, against the house rule.
+    pub(super) turning: Option<bool>,
+}
+
+/// Which ambiguities a row has.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Doubts {
+    /// A repeat with a bare number of times.
+    pub(super) times: bool,
+    /// Stitches with a number and no place.
+    pub(super) bare: bool,
+    /// Stitches worked or skipped by number or to the end.
+    pub(super) tops: bool,
+}
+
+impl Doubts {
+    /// The doubts of `ops`.
+    pub(super) fn of(ops: &[Op]) -> Self {
+        let mut doubts = Self::default();
+        doubts.look(ops);
+        doubts
+    }
+
+    fn look(&mut self, ops: &[Op]) {
+        for op in ops {
+            match &op.act {
+                Do::Repeat(repeat) => {
+                    self.times |= matches!(repeat.times, Times::Open(_));
+                    self.look(&repeat.ops);
+                }
+                Do::OnePlace(..) => self.tops = true,
+                Do::Work { place, .. } => {
+                    self.bare |= matches!(place.extent, Extent::Bare(n) if n > 1);
+                    self.tops = true;
+                }
+                Do::Skip(_) => self.tops = true,
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The readings to try, the likeliest first.
+pub(super) fn readings(
+    ops: &[Op],
+    spaces: bool,
+    silent_turning: Option<bool>,
+    preferred: Reading,
+) -> Vec<Reading> {
+    let doubts = Doubts::of(ops);
+    let mut all = vec![preferred];
+    let mut add = |change: &dyn Fn(&mut Reading)| {
+        for k in 0..all.len() {
+            let mut other = all[k];
+            change(&mut other);
+            if !all.contains(&other) {
+                all.push(other);
+            }
+        }
+    };
+    if doubts.times {
+        add(&|r| r.in_all = !r.in_all);
+    }
+    if let Some(usual) = silent_turning {
+        add(&|r| r.turning = if r.turning.is_none() { Some(!usual) } else { None });
+    }
+    if spaces && doubts.tops {
+        add(&|r| r.links = !r.links);
+    }
+    if doubts.bare {
+        add(&|r| r.bare_together = !r.bare_together);
+    }
+    all.truncate(16);
+    all
+}

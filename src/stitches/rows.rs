@@ -1,0 +1,649 @@
+//! One row after another: foundations, the readings of a row tried, the best one kept.
+
+use super::below::Below;
+use super::draft::Draft;
+use super::draft::counts;
+use super::fault::Words;
+use super::graph::PieceRow;
+use super::graph::RowId;
+use super::graph::Side;
+use super::kind::StitchKind;
+use super::maker::Body;
+use super::maker::MOST_STITCHES;
+use super::maker::MakerAtWork;
+use super::reading::Reading;
+use super::reading::readings;
+use super::start::Footing;
+use super::start::Turning;
+use super::start::chain_below;
+use super::start::first_height;
+use super::start::footing;
+use super::start::from_hook;
+use super::start::leading_chain;
+use super::start::said;
+use super::start::trailing_chain;
+use super::worker::Worker;
+use crate::diagnostic::Severity;
+use crate::pattern::Act;
+use crate::pattern::Do;
+use crate::pattern::Extent;
+use crate::pattern::Fabric;
+use crate::pattern::Height;
+use crate::pattern::Op;
+use crate::pattern::Where;
+
+/// A row's words made ready: its turning chain apart.
+pub(super) struct Ready<'a> {
+    pub(super) ops: std::borrow::Cow<'a, [Op]>,
+    pub(super) turning: Option<Turning>,
+}
+
+/// A draft with what it was worked on.
+pub(super) struct Attempt {
+    pub(super) draft: Draft,
+    pub(super) reading: Reading,
+    pub(super) footing: Option<Footing>,
+    pub(super) unworked: u32,
+    pub(super) had: u32,
+}
+
+impl Attempt {
+    /// All used, nothing missing.
+    pub(super) fn exact(&self) -> bool {
+        self.unworked == 0
+            && self.draft.over == 0
+            && self.draft.jumped == 0
+            && self.draft.turning_missed.is_none()
+    }
+}
+
+impl<'a> MakerAtWork<'a> {
+    /// An unnumbered step: a foundation, a colour, binding off.
+    pub(super) fn step(&mut self, body: Body<'a>) {
+        let works = body.ops.iter().any(|op| {
+            matches!(op.act, Do::Work { act, .. } if act != Act::Slip)
+                || matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::BindOff(_))
+        });
+        if works {
+            return self.next_row(body);
+        }
+        let mut chain = None;
+        for op in body.ops {
+            match &op.act {
+                Do::Chain { links, .. } if *links > 1 || chain.is_none() => {
+                    chain = Some((*links, op.span))
+                }
+                Do::Join if chain.is_some_and(|(n, _)| n < 40) && self.below.is_none() => {
+                    let (links, span) = chain.take().unwrap_or_default();
+                    self.ring(links, span);
+                }
+                Do::MagicRing => self.ring(0, op.span),
+                Do::CastOn(n) => self.cast_on(*n, op),
+                Do::Colour(index) => self.colour = Some(*index),
+                Do::FastenOff => self.fresh = true,
+                Do::Turn => self.turn = Some(true),
+                Do::NoTurn => self.turn = Some(false),
+                _ => {}
+            }
+        }
+        if let Some((links, span)) = chain {
+            if self.below.is_none() || links > 7 {
+                self.foundation = Some((links, span));
+            } else {
+                self.pending = Some(Turning { links, said: None, span });
+            }
+        }
+    }
+
+    fn ring(&mut self, links: u32, span: crate::source::Span) {
+        let id = self.lay_ring(links, span);
+        self.below = Some(Below {
+            ring: Some(id),
+            row: RowId(self.piece.rows.len() as u32 - 1),
+            ..Below::default()
+        });
+        self.foundation = None;
+    }
+
+    fn cast_on(&mut self, n: u32, op: &Op) {
+        if n as usize > super::worker::WIDEST {
+            self.stopped = true;
+            return self.too_large(op.span);
+        }
+        let first = self.piece.stitches.len() as u32;
+        let row = RowId(self.piece.rows.len() as u32);
+        let mut draft = Draft::default();
+        for _ in 0..n {
+            draft.push(StitchKind::CastOn, &[], 0, false, op.span);
+        }
+        let below = draft.below(first, row);
+        self.take_stitches(draft, row);
+        self.foundation_row(first, op.span, true, false);
+        self.older.clear();
+        self.below = Some(below);
+        self.facing = None;
+        self.turn = None;
+    }
+
+    fn too_large(&mut self, span: crate::source::Span) {
+        self.say(
+            "too-large",
+            Severity::Error,
+            span,
+            Words {
+                message: "the piece grows beyond all bounds".into(),
+                expected: format!(
+                    "at most {MOST_STITCHES} stitches in a piece and {} in a row",
+                    super::worker::WIDEST
+                ),
+                found: "more".into(),
+                fit: "check the number of stitches and of repeats".into(),
+            },
+        );
+    }
+
+    /// Moves a draft's stitches into the piece as row `row`.
+    pub(super) fn take_stitches(&mut self, draft: Draft, row: RowId) {
+        let legs = self.piece.anchors.len() as u32;
+        self.piece.anchors.extend(draft.anchors);
+        self.piece.stitches.extend(draft.stitches.into_iter().map(|mut s| {
+            s.row = row;
+            s.legs = (s.legs.0 + legs, s.legs.1 + legs);
+            s
+        }));
+    }
+
+    /// The row's words with the turning chain taken out, wherever it was written.
+    fn ready(&mut self, body: Body<'a>) -> Ready<'a> {
+        let mut ops: std::borrow::Cow<'a, [Op]> = match body.fabric {
+            Some(fabric) => self.fabric_ops(fabric, body).into(),
+            None => body.ops.into(),
+        };
+        let mut next = None;
+        if !self.knit
+            && let Some((k, turning)) = trailing_chain(&ops)
+        {
+            next = Some(turning);
+            ops = match ops {
+                std::borrow::Cow::Borrowed(ops) => ops[..k].into(),
+                std::borrow::Cow::Owned(mut ops) => {
+                    ops.truncate(k);
+                    ops.into()
+                }
+            };
+        }
+        let mut turning = self.pending.take();
+        let on_chain = self.below.is_none() || from_hook(&ops).is_some();
+        if !self.knit
+            && (!on_chain || self.foundation.is_some())
+            && let Some((k, own)) = leading_chain(&ops)
+        {
+            turning = Some(own);
+            let mut rest = ops.into_owned();
+            rest.remove(k);
+            ops = rest.into();
+        }
+        self.pending = next;
+        if let Some(turning) = &mut turning {
+            match turning.said {
+                Some(counts) => {
+                    self.stated.insert(turning.links, counts);
+                }
+                None => turning.said = self.stated.get(&turning.links).copied(),
+            }
+        }
+        Ready { ops, turning }
+    }
+
+    /// Lays what a first row needs when the row's own words contain it ("Ch 21, sc in 2nd ch ...").
+    fn own_foundation(&mut self, body: Body<'a>) -> Body<'a> {
+        let needs = self.below.is_none() && self.foundation.is_none();
+        let again = from_hook(body.ops).is_some()
+            && leading_chain(body.ops).is_some_and(|(_, t)| t.links > 3);
+        if !(needs || again) {
+            return body;
+        }
+        for (k, op) in body.ops.iter().enumerate() {
+            match &op.act {
+                Do::Chain { links, .. }
+                    if body.ops.get(k + 1).is_some_and(|op| op.act == Do::Join) =>
+                {
+                    self.ring(*links, op.span);
+                    return Body { ops: &body.ops[k + 2..], ..body };
+                }
+                Do::Chain { links, .. } => {
+                    self.foundation = Some((*links, op.span));
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::MagicRing => {
+                    self.ring(0, op.span);
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::CastOn(n) => {
+                    self.cast_on(*n, op);
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::Colour(index) => self.colour = Some(*index),
+                Do::Turn => {}
+                _ => return body,
+            }
+        }
+        body
+    }
+
+    /// Works the next row and takes it into the piece.
+    pub(super) fn next_row(&mut self, body: Body<'a>) {
+        if self.stopped {
+            return;
+        }
+        self.history.push(body);
+        let body = self.own_foundation(body);
+        if let Some(colour) = body.colour {
+            self.colour = Some(colour);
+        }
+        if body.ops.is_empty() && body.fabric.is_none() {
+            self.next += 1;
+            return;
+        }
+        if self.foundation_stitches(body) {
+            return;
+        }
+        let ready = self.ready(body);
+        let starts =
+            self.foundation.is_some() && (self.below.is_none() || from_hook(&ready.ops).is_some());
+        if self.below.is_none() && !starts {
+            return self.no_foundation(body);
+        }
+        let (side, left_to_right, turned) = self.face(body, starts);
+        let mut attempts = self.attempts(body, &ready, side, turned, starts);
+        let best = self.choose(&mut attempts, body);
+        let chosen = attempts.swap_remove(best);
+        self.commit(body, &ready, chosen, (side, left_to_right, turned), starts);
+    }
+
+    fn no_foundation(&mut self, body: Body<'a>) {
+        self.say(
+            "no-foundation",
+            Severity::Error,
+            body.span,
+            Words {
+                message: "this row has nothing to be worked on".into(),
+                expected: "a foundation chain, a cast-on or a ring before it".into(),
+                found: "none".into(),
+                fit: if self.knit {
+                    "begin with `Cast on 20 sts`".into()
+                } else {
+                    "begin with `Ch 21`".into()
+                },
+            },
+        );
+        self.next += 1;
+    }
+
+    /// Side, direction, and whether the work is turned before this row.
+    fn face(&mut self, body: Body<'a>, starts: bool) -> (Side, bool, bool) {
+        let side_of = |right| if right { Side::Right } else { Side::Wrong };
+        let round = body.round;
+        let Some((last, last_direction)) = self.facing.filter(|_| !starts) else {
+            let side = side_of(body.right_side.unwrap_or(true));
+            return (side, side == Side::Wrong, !round);
+        };
+        let mut turned = self.turn.unwrap_or(!round);
+        let stated = body.right_side.map(side_of);
+        let flip = |s: Side| if s == Side::Right { Side::Wrong } else { Side::Right };
+        let mut side = if turned { flip(last) } else { last };
+        if let Some(stated) = stated
+            && stated != side
+            && !round
+        {
+            if self.fresh {
+                turned = !turned;
+                side = stated;
+            } else {
+                self.side_disagrees(body, side);
+            }
+        }
+        (side, if turned { !last_direction } else { last_direction }, turned)
+    }
+
+    fn side_disagrees(&mut self, body: Body<'a>, side: Side) {
+        let name = |s: Side| if s == Side::Right { "RS" } else { "WS" };
+        let other = if side == Side::Right { Side::Wrong } else { Side::Right };
+        self.say(
+            "side-disagrees",
+            Severity::Warning,
+            body.span,
+            Words {
+                message: format!(
+                    "the row is marked {}, but the rows before it make it {}",
+                    name(other),
+                    name(side)
+                ),
+                expected: name(side).into(),
+                found: name(other).into(),
+                fit: "a row is missing or doubled before it, or the mark is wrong".into(),
+            },
+        );
+    }
+
+    /// The row worked under every reading its words allow, until one fits.
+    fn attempts(
+        &mut self,
+        body: Body<'a>,
+        ready: &Ready<'_>,
+        side: Side,
+        turned: bool,
+        starts: bool,
+    ) -> Vec<Attempt> {
+        let spaces = self.below.as_ref().is_some_and(|b| b.spaces() > 0) && !starts && !self.knit;
+        let silent = self.silent_turning(ready, starts);
+        let list = readings(&ready.ops, spaces, silent, self.preferred);
+        let mut attempts: Vec<Attempt> = Vec::new();
+        for reading in list {
+            let attempt = self.attempt(ready, reading, side, turned, starts, body.round);
+            let fits = attempt.exact() && self.count_fits(&attempt.draft, body);
+            attempts.push(attempt);
+            if fits {
+                break;
+            }
+        }
+        attempts
+    }
+
+    /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.
+    fn silent_turning(&self, ready: &Ready<'_>, starts: bool) -> Option<bool> {
+        if starts {
+            let height = first_height(&ready.ops)?;
+            let stated = ready.ops.iter().any(|op| matches!(op.act, Do::Stated(_)));
+            let foot = footing(100, &ready.ops, height, None);
+            return (!stated && foot.skipped > 1).then_some(foot.counts);
+        }
+        let turning = ready.turning?;
+        if said(turning, &self.pattern.rules).is_some() || turning.links == 1 {
+            return None;
+        }
+        let height = first_height(&ready.ops).unwrap_or(Height::Double);
+        Some(super::start::house_rule(turning.links, height, &ready.ops).0)
+    }
+
+    fn attempt(
+        &self,
+        ready: &Ready<'_>,
+        reading: Reading,
+        side: Side,
+        turned: bool,
+        starts: bool,
+        round: bool,
+    ) -> Attempt {
+        let height = first_height(&ready.ops).unwrap_or(Height::Single);
+        let foot = self
+            .foundation
+            .filter(|_| starts)
+            .map(|(links, _)| footing(links, &ready.ops, height, reading.turning));
+        let met = match foot {
+            Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
+            None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
+        };
+        let older: Vec<Below> = self.older.iter().take(2).map(|b| b.met(turned, false)).collect();
+        let mut worker =
+            Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
+        if let Some(foot) = foot {
+            worker.stand(foot, height, &ready.ops);
+        } else if let Some(turning) = ready.turning {
+            worker.begin(turning, &ready.ops);
+        }
+        let ops = if foot.is_some() { without_first_skip(&ready.ops) } else { &ready.ops };
+        worker.run(ops, 0);
+        let had = met.stitches();
+        let unworked = worker.unworked(round);
+        let mut draft = worker.draft;
+        slip_fabric(&mut draft);
+        Attempt { draft, reading, footing: foot, unworked, had }
+    }
+
+    /// The first attempt that fits all evidence, else the first that is exact, else the first.
+    fn choose(&mut self, attempts: &mut [Attempt], body: Body<'a>) -> usize {
+        let last = attempts.len() - 1;
+        if attempts[last].exact() && self.count_fits(&attempts[last].draft, body) {
+            return last;
+        }
+        let counted = attempts.iter().position(|a| {
+            body.count.is_some() && self.count_fits(&a.draft, body) && a.draft.over == 0
+        });
+        let exact = attempts.iter().position(Attempt::exact);
+        exact.or(counted).unwrap_or(0)
+    }
+
+    /// Takes the row into the piece, checks it and makes ready for the next.
+    fn commit(
+        &mut self,
+        body: Body<'a>,
+        ready: &Ready<'_>,
+        chosen: Attempt,
+        face: (Side, bool, bool),
+        starts: bool,
+    ) {
+        let (side, left_to_right, _) = face;
+        if let Some(colour) = chosen.draft.first_colour {
+            self.colour = Some(colour);
+        }
+        if let (Some(foot), Some((_, span))) = (chosen.footing, self.foundation) {
+            self.lay_chain(foot.base, span, !left_to_right);
+            self.foundation = None;
+            self.older.clear();
+        }
+        if chosen.draft.too_large
+            || self.piece.stitches.len() + chosen.draft.stitches.len() > MOST_STITCHES
+        {
+            self.stopped = true;
+            return self.too_large(body.span);
+        }
+        self.check(body, &chosen, ready);
+        self.report_reading(body, ready, &chosen, starts);
+        let row = RowId(self.piece.rows.len() as u32);
+        let first = self.piece.stitches.len() as u32;
+        let record = self.record(body, &chosen, side, left_to_right, first);
+        let below = chosen.draft.below(first, row);
+        let below = self.left_over(below, &chosen, face.2);
+        self.shaping.note(&chosen, left_to_right, self.piece.rows.len() as u32, self.next, &record);
+        let (turn, fastened, colour) =
+            (chosen.draft.turn, chosen.draft.fastened, chosen.draft.colour);
+        self.take_stitches(chosen.draft, row);
+        self.piece.rows.push(record);
+        if let Some(old) = self.below.replace(below) {
+            self.older.insert(0, old);
+            self.older.truncate(3);
+        }
+        self.facing = Some((side, left_to_right));
+        self.turn = turn;
+        self.fresh = fastened;
+        if let Some(colour) = colour {
+            self.colour = Some(colour);
+        }
+        self.next += 1;
+    }
+
+    /// Loops a knit row leaves on the needle stay there for the rows to come.
+    fn left_over(&self, mut below: Below, chosen: &Attempt, turned: bool) -> Below {
+        if !self.knit || chosen.unworked == 0 || chosen.draft.over > 0 {
+            return below;
+        }
+        let Some(old) = &self.below else { return below };
+        let met = old.met(turned, false);
+        below.spots.extend_from_slice(&met.spots[chosen.draft.cursor.min(met.spots.len())..]);
+        below
+    }
+
+    fn record(
+        &mut self,
+        body: Body<'a>,
+        chosen: &Attempt,
+        side: Side,
+        left_to_right: bool,
+        first: u32,
+    ) -> PieceRow {
+        let draft = &chosen.draft;
+        let made = draft.made();
+        PieceRow {
+            section: self.section,
+            label: self.next.to_string(),
+            side,
+            left_to_right,
+            round: body.round
+                || draft.joined && self.below.as_ref().is_some_and(|b| b.ring.is_some()),
+            stitches: (first, first + draft.stitches.len() as u32),
+            start: draft.start,
+            finish: draft.bound > 0 && draft.bound >= made,
+            colour: self.piece_colour(),
+            consumed: draft.consumed,
+            made,
+            count_as_written: body.count.map(super::count::printed),
+            unworked: chosen.unworked,
+            placed: draft.over == 0,
+            words: body.span,
+        }
+    }
+
+    /// Rows of chain and stitch in one: lays the base links and the stitches on them.
+    fn foundation_stitches(&mut self, body: Body<'a>) -> bool {
+        let Some((height, n, op)) = body.ops.iter().find_map(|op| match &op.act {
+            Do::Work { act: Act::Foundation(height), each, place } => {
+                let n = match place.extent {
+                    Extent::Next(n) | Extent::Bare(n) => n,
+                    _ => 1,
+                };
+                Some((*height, n.max(1).saturating_mul((*each).max(1)), op))
+            }
+            _ => None,
+        }) else {
+            return false;
+        };
+        if n as usize > super::worker::WIDEST {
+            self.stopped = true;
+            self.too_large(op.span);
+            return true;
+        }
+        let side = if body.right_side.unwrap_or(true) { Side::Right } else { Side::Wrong };
+        let left_to_right = side == Side::Wrong;
+        let base = self.piece.stitches.len() as u32;
+        self.lay_chain(n, op.span, left_to_right);
+        let mut draft = Draft::default();
+        for k in 0..n {
+            let leg = super::draft::top(super::graph::StitchId(base + k));
+            draft.push(StitchKind::Plain(super::placing::post(height)), &[leg], 0, false, op.span);
+        }
+        draft.consumed = n;
+        draft.turn = body.ops.iter().any(|op| op.act == Do::Turn).then_some(true);
+        let attempt =
+            Attempt { draft, reading: self.preferred, footing: None, unworked: 0, had: n };
+        self.pending = trailing_chain(body.ops).map(|(_, t)| t);
+        self.below = None;
+        let ready = Ready { ops: body.ops.into(), turning: None };
+        self.commit(body, &ready, attempt, (side, left_to_right, false), false);
+        true
+    }
+
+    /// Instructions for a fabric by name on the row about to be worked.
+    fn fabric_ops(&self, fabric: Fabric, body: Body<'a>) -> Vec<Op> {
+        let right = self.facing.is_none_or(|(side, _)| side == Side::Wrong) || body.round;
+        let knit = |purl| Act::Knit { purl, twisted: false };
+        let op = |act, extent| Op {
+            act: Do::Work { act, each: 1, place: Where::of(extent) },
+            span: body.span,
+        };
+        let all = |act| vec![op(act, Extent::All)];
+        let alternate = |a: u8, b: u8, first: bool| {
+            let ops = vec![
+                op(knit(first), Extent::Next(u32::from(a))),
+                op(knit(!first), Extent::Next(u32::from(b))),
+            ];
+            let times = crate::pattern::Times::ToEnd;
+            vec![Op {
+                act: Do::Repeat(Box::new(crate::pattern::Repeat { cut: None, ops, times })),
+                span: body.span,
+            }]
+        };
+        match fabric {
+            Fabric::Garter => all(knit(false)),
+            Fabric::Stockinette => all(knit(!right)),
+            Fabric::ReverseStockinette => all(knit(right)),
+            Fabric::Seed => alternate(1, 1, false),
+            Fabric::Rib(..) if self.facing.is_some() => all(Act::AsFaces),
+            Fabric::Rib(a, b) => alternate(a, b, false),
+        }
+    }
+}
+
+/// On a foundation, the words "skip 2 ch" only say where the first stitch goes.
+fn without_first_skip(ops: &[Op]) -> &[Op] {
+    match ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) {
+        Some(k) if matches!(ops[k].act, Do::Skip(_)) => &ops[k + 1..],
+        _ => ops,
+    }
+}
+
+/// A row of slip stitches is a fabric; single ones only travel.
+fn slip_fabric(draft: &mut Draft) {
+    let slips = draft
+        .stitches
+        .iter()
+        .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
+        .count();
+    let made = draft.stitches.iter().filter(|s| counts(s)).count();
+    if slips > 2 && slips >= made {
+        for stitch in draft
+            .stitches
+            .iter_mut()
+            .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
+        {
+            stitch.overlay = false;
+        }
+    }
+}
+
+impl Worker<'_> {
+    /// Begins the first row on a foundation chain.
+    fn stand(&mut self, foot: Footing, height: Height, ops: &[Op]) {
+        let links = foot.skipped.min(u32::from(u16::MAX)) as u16;
+        let span = ops.first().map(|op| op.span).unwrap_or_default();
+        if !foot.counts {
+            if links > 0 {
+                self.draft.start = super::graph::RowStart::ChainBeside(links);
+            }
+            return;
+        }
+        let own = (foot.skipped - foot.space - foot.bare).max(1).min(u32::from(u16::MAX)) as u16;
+        self.draft.start = super::graph::RowStart::ChainCounts(own);
+        if let Some(spot) = self.take_spot(crate::pattern::Target::Any, span) {
+            let leg = spot.anchor(super::kind::LoopTaken::Both);
+            self.draft.push(
+                StitchKind::Plain(super::placing::post(height)),
+                &[leg],
+                own,
+                false,
+                span,
+            );
+            self.same = Some((leg, self.draft.cursor));
+        }
+        if foot.space > 0 {
+            self.chain(foot.space, span);
+        }
+        for _ in 0..foot.bare {
+            self.take_spot(crate::pattern::Target::Any, span);
+            self.draft.consumed -= 1;
+            self.draft.skipped += 1;
+        }
+    }
+
+    /// Stitches left unworked that ought to have been worked.
+    fn unworked(&self, round: bool) -> u32 {
+        if self.draft.left_rest {
+            return 0;
+        }
+        let left = self.remaining();
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let spaces = self.below.spots[from..].iter().any(|s| s.is_space());
+        let lacy = (self.draft.in_spaces || self.draft.by_space) && (!spaces || round);
+        if lacy || self.below.ring.is_some() { 0 } else { left }
+    }
+}

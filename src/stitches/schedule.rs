@@ -1,0 +1,406 @@
+//! Which row comes next: headings, ranges, rows worked again, and how far.
+
+use super::fault::Words;
+use super::maker::Body;
+use super::maker::MOST_ROWS;
+use super::maker::MakerAtWork;
+use crate::diagnostic::Severity;
+use crate::pattern::Again;
+use crate::pattern::AgainRows;
+use crate::pattern::Content;
+use crate::pattern::Numbers;
+use crate::pattern::Row;
+use crate::pattern::Until;
+use crate::source::Span;
+
+impl<'a> MakerAtWork<'a> {
+    /// Works a row as written, in all the numbers its heading gives it.
+    pub(super) fn written(&mut self, row: &'a Row) {
+        match &row.content {
+            Content::Work(_) => self.written_work(row),
+            Content::Again(again) => self.again(row, again),
+            Content::Fabric(_, until) => {
+                let body = Self::body(row, 0);
+                match &row.heading.numbers {
+                    Numbers::Range(a, b) => self.numbered(row, *a..=*b),
+                    Numbers::Listed(all) => self.numbered(row, all.iter().copied()),
+                    _ => self.block(&[body], *until, row.span),
+                }
+            }
+        }
+    }
+
+    fn written_work(&mut self, row: &'a Row) {
+        match &row.heading.numbers {
+            Numbers::Step => self.step(Self::body(row, 0)),
+            Numbers::Next => {
+                self.fill_parity(None);
+                self.next_row(Self::body(row, 0));
+            }
+            Numbers::Several(n) => {
+                for _ in 0..(*n).min(MOST_ROWS as u32) {
+                    self.next_row(Self::body(row, 0));
+                }
+            }
+            Numbers::Listed(all) => self.numbered(row, all.iter().copied()),
+            Numbers::Range(a, b) => self.numbered(row, *a..=*b),
+            Numbers::Parity { from } => {
+                let body = Self::body(row, 0);
+                if *from >= self.next {
+                    self.arrive(*from, row.heading.span, body);
+                    if *from == self.next {
+                        self.numbers.insert(*from, body);
+                        self.next_row(body);
+                    }
+                }
+                self.parity = Some((*from, body));
+            }
+        }
+    }
+
+    fn numbered(&mut self, row: &'a Row, numbers: impl Iterator<Item = u32>) {
+        for (k, n) in numbers.enumerate() {
+            if self.stopped || self.too_many(row.span) {
+                return;
+            }
+            let body = Self::body(row, k);
+            if k == 0 {
+                self.arrive(n, row.heading.span, body);
+            } else {
+                self.fill_parity(Some(n));
+            }
+            self.next = n;
+            self.numbers.insert(n, body);
+            self.next_row(body);
+        }
+    }
+
+    /// Comes to row `n`: fills in even rows, and says when numbers are missing or twice.
+    fn arrive(&mut self, n: u32, span: Span, body: Body<'a>) {
+        self.fill_parity(Some(n));
+        let _ = body;
+        if n == 1 && self.next > 1 && !self.numbers.is_empty() {
+            self.new_section("");
+            return;
+        }
+        if self.numbers.contains_key(&n) {
+            let first = self.numbers[&n].span;
+            let words = Words {
+                message: format!("two rows have the number {n}"),
+                expected: format!("row {} here", self.next),
+                found: format!("row {n}"),
+                fit: format!("renumber it {}, or begin a new section", self.next),
+            };
+            self.next = n;
+            let label = crate::diagnostic::Label {
+                span: Span::new(first.start, first.start + 1),
+                text: format!("row {n} is here too"),
+            };
+            let row = self.row_name(false);
+            self.faults.add(
+                "row-number-twice",
+                Severity::Error,
+                span,
+                (&row, self.section_name(), span),
+                words,
+                vec![label],
+            );
+        } else if n > self.next && self.next > 1 {
+            let words = Words {
+                message: format!("the rows jump from {} to {n}", self.next - 1),
+                expected: format!("row {}", self.next),
+                found: format!("row {n}"),
+                fit: format!("write rows {} to {}, or renumber", self.next, n - 1),
+            };
+            let found_at = self.next;
+            self.next = n;
+            self.say("rows-missing", Severity::Warning, span, words);
+            self.next = found_at;
+        }
+    }
+
+    /// Works the even (or odd) rows described once, up to row `to`.
+    pub(super) fn fill_parity(&mut self, to: Option<u32>) {
+        let Some((from, body)) = self.parity else { return };
+        loop {
+            let due = self.next >= from
+                && (self.next - from).is_multiple_of(2)
+                && !self.numbers.contains_key(&self.next);
+            let within = to.is_none_or(|to| self.next < to);
+            if !due || !within || self.stopped {
+                return;
+            }
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+        }
+    }
+
+    fn too_many(&mut self, span: Span) -> bool {
+        if self.piece.rows.len() < MOST_ROWS {
+            return false;
+        }
+        self.stopped = true;
+        self.say(
+            "too-large",
+            Severity::Error,
+            span,
+            Words {
+                message: "the piece grows beyond all bounds".into(),
+                expected: format!("at most {MOST_ROWS} rows"),
+                found: "more".into(),
+                fit: "check the number of repeats".into(),
+            },
+        );
+        true
+    }
+
+    /// Rows worked again.
+    fn again(&mut self, row: &'a Row, again: &Again) {
+        self.fill_parity(match &row.heading.numbers {
+            Numbers::Range(a, _) => Some(*a),
+            Numbers::Listed(all) => all.first().copied(),
+            _ => None,
+        });
+        let range = match &row.heading.numbers {
+            Numbers::Range(a, b) => Some((*a, *b)),
+            Numbers::Listed(all) if !all.is_empty() => {
+                Some((all[0], all[0] + all.len() as u32 - 1))
+            }
+            _ => None,
+        };
+        let Some(mut block) = self.block_of(&again.rows, range.map(|r| r.0), row.span) else {
+            return;
+        };
+        for body in &mut block {
+            body.colour = again.colour;
+            body.count = None;
+        }
+        if let Some(body) = block.last_mut()
+            && range.is_none_or(|(a, b)| a == b)
+        {
+            body.count = row.counts.first();
+        }
+        match range {
+            Some((from, to)) => self.fill_range(row, &block, again.until, from, to),
+            None => self.block(&block, again.until, row.span),
+        }
+    }
+
+    /// A heading's range filled with a block of rows, over and over.
+    fn fill_range(&mut self, row: &'a Row, block: &[Body<'a>], until: Until, from: u32, to: u32) {
+        self.arrive(from, row.heading.span, block[0]);
+        let rows = to - from + 1;
+        let per = block.len() as u32;
+        let told = match until {
+            Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),
+            Until::Rows(n) => Some(n),
+            _ => None,
+        };
+        if told.is_some_and(|n| n != rows) || (told.is_none() && !rows.is_multiple_of(per)) {
+            let whole = rows / per;
+            self.next = from;
+            self.say(
+                "range-length",
+                Severity::Error,
+                row.heading.span,
+                Words {
+                    message: format!("rows {from}-{to} cannot hold these repeats"),
+                    expected: told.map_or_else(
+                        || format!("a whole number of repeats of {per} rows"),
+                        |n| format!("{n} rows"),
+                    ),
+                    found: format!("{rows} rows"),
+                    fit: match told {
+                        Some(n) => format!("head it rows {from}-{}", from + n.max(1) - 1),
+                        None => format!(
+                            "end at row {} or at row {}",
+                            (from + whole * per).saturating_sub(1),
+                            from + (whole + 1) * per - 1
+                        ),
+                    },
+                },
+            );
+        }
+        for k in 0..rows {
+            if self.stopped || self.too_many(row.span) {
+                return;
+            }
+            let mut body = block[(k % per) as usize];
+            body.count = row
+                .counts
+                .get(k as usize)
+                .filter(|_| row.counts.len() > 1)
+                .or_else(|| row.counts.last().filter(|_| k + 1 == rows));
+            self.next = from + k;
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+        }
+    }
+
+    /// The bodies a reference means.
+    fn block_of(
+        &mut self,
+        rows: &AgainRows,
+        before: Option<u32>,
+        span: Span,
+    ) -> Option<Vec<Body<'a>>> {
+        let blocks = match rows {
+            AgainRows::Last(n) => {
+                let n = (*n as usize).min(self.history.len());
+                if n == 0 {
+                    self.undefined("rows before this one", span);
+                    return None;
+                }
+                return Some(self.history[self.history.len() - n..].to_vec());
+            }
+            AgainRows::Numbers(blocks) => blocks,
+        };
+        let mut wanted: Vec<u32> = Vec::new();
+        for &(a, b) in blocks {
+            if a.abs_diff(b) as usize > MOST_ROWS {
+                self.undefined(&format!("rows {a}-{b}"), span);
+                return None;
+            }
+            if a <= b { wanted.extend(a..=b) } else { wanted.extend((b..=a).rev()) }
+        }
+        let missing = wanted.iter().find(|n| self.known(**n).is_none()).copied();
+        if let Some(n) = missing {
+            let start = before.unwrap_or(self.next);
+            self.undefined(&format!("row {n}"), span);
+            let highest = wanted.iter().max().copied().unwrap_or(n);
+            let shift = (highest + 1).saturating_sub(start);
+            if shift == 0 || wanted.iter().any(|&n| n <= shift) {
+                return None;
+            }
+            wanted.iter_mut().for_each(|n| *n -= shift);
+        }
+        let bodies: Option<Vec<Body<'a>>> = wanted.iter().map(|&n| self.known(n)).collect();
+        bodies.filter(|b| !b.is_empty())
+    }
+
+    fn known(&self, n: u32) -> Option<Body<'a>> {
+        let parity =
+            self.parity.filter(|&(from, _)| n >= from && (n - from) % 2 == 0).map(|(_, body)| body);
+        self.numbers.get(&n).copied().or(parity)
+    }
+
+    fn undefined(&mut self, what: &str, span: Span) {
+        let last = self.next.saturating_sub(1);
+        self.say(
+            "row-not-written",
+            Severity::Error,
+            span,
+            Words {
+                message: format!("{what} is to be worked again, but is not written"),
+                expected: format!("rows up to {last}"),
+                found: what.to_owned(),
+                fit: format!("name rows among 1 to {last}"),
+            },
+        );
+    }
+
+    /// Works a block of rows until the end said.
+    pub(super) fn block(&mut self, block: &[Body<'a>], until: Until, span: Span) {
+        if block.is_empty() {
+            return;
+        }
+        let rows = match until {
+            Until::Times(n) | Until::More(n) => n.saturating_mul(block.len() as u32),
+            Until::Rows(n) => n,
+            Until::Stitches(n) => return self.until_stitches(block, n, span),
+            Until::Millimetres(mm) => self.rows_for(block, mm, span),
+            Until::Heading if block.len() == 1 && block[0].fabric.is_none() => 1,
+            Until::Heading | Until::Open => return self.open(span),
+        };
+        for k in 0..rows {
+            if self.stopped || self.too_many(span) {
+                return;
+            }
+            let mut body = block[k as usize % block.len()];
+            if k + 1 != rows {
+                body.count = None;
+            }
+            self.numbers.entry(self.next).or_insert(body);
+            self.next_row(body);
+        }
+    }
+
+    fn open(&mut self, span: Span) {
+        self.say(
+            "length-open",
+            Severity::Note,
+            span,
+            Words {
+                message: "the number of repeats is left to the maker".into(),
+                expected: "a number of repeats, of rows or a length".into(),
+                found: "none".into(),
+                fit: "say how often: `rep rows 2-3 20 more times`".into(),
+            },
+        );
+    }
+
+    fn until_stitches(&mut self, block: &[Body<'a>], n: u32, span: Span) {
+        let (start, mut worked) = (self.last_made(), 0usize);
+        for k in 0.. {
+            let made = self.last_made();
+            if made == n || self.stopped || self.too_many(span) {
+                return;
+            }
+            let away = worked >= block.len() * 2 && made.abs_diff(n) >= start.abs_diff(n);
+            let passed = worked > 0 && (start < n) != (made < n);
+            if away || passed {
+                self.say(
+                    "stitches-not-met",
+                    Severity::Error,
+                    span,
+                    Words {
+                        message: format!("these rows never come to {n} stitches"),
+                        expected: format!("{n} stitches"),
+                        found: format!("{made} after {worked} more rows, from {start}"),
+                        fit: format!("ask for {made} stitches, or change the shaping"),
+                    },
+                );
+                return;
+            }
+            let mut body = block[k % block.len()];
+            body.count = None;
+            self.numbers.entry(self.next).or_insert(body);
+            self.next_row(body);
+            worked += 1;
+        }
+    }
+
+    fn last_made(&self) -> u32 {
+        self.piece.rows.last().map_or(0, |r| r.made)
+    }
+
+    /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
+    fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+        let gauge =
+            self.pattern.header.gauges.iter().find_map(|g| g.rows.map(|n| g.rows_over.to_mm() / n));
+        let (height, why) = match gauge.filter(|h| *h > 0.0) {
+            Some(height) => (height, "by the row gauge"),
+            None => (
+                if self.knit { 3.5 } else { 10.0 },
+                "with an assumed row height, since no row gauge is given",
+            ),
+        };
+        let done = (self.piece.rows.len() - self.section_start.min(self.piece.rows.len()))
+            .saturating_sub(1);
+        let per = block.len() as f64;
+        let blocks = ((mm / height - done as f64) / per).round().clamp(0.0, MOST_ROWS as f64);
+        let rows = (blocks * per) as u32;
+        self.say(
+            "rows-by-length",
+            Severity::Note,
+            span,
+            Words {
+                message: format!("{rows} more rows were taken for this length, {why}"),
+                expected: format!("{mm:.0} mm along the rows' height"),
+                found: format!("{height:.1} mm a row, {done} rows worked before"),
+                fit: "print the number of rows beside the length".into(),
+            },
+        );
+        rows
+    }
+}
