@@ -114,7 +114,7 @@ fn square_to_rows(fabric: &Fabric, xy: &[[f64; 2]]) -> Length {
         .filter(|&r| fabric.row_ends[r].is_some())
         .map(|r| mean_y(&fabric.row_paths[r]));
     let first = paths.next().unwrap_or(0.0);
-    Length::mm(paths.last().map_or(0.0, |last| last - first))
+    Length::mm(paths.next_back().map_or(0.0, |last| last - first))
 }
 
 /// Angle of `b - a` against the square to the rows.

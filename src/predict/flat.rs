@@ -86,18 +86,27 @@ pub enum Failure {
     NoRows,
 }
 
+/// A failure with what was found out before it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// Why there is no prediction.
+    pub failure: Failure,
+    /// Faults, doubts and choices found so far.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
 /// Reads, works, meshes, solves and measures the pattern in `source`.
 ///
 /// Faults of the pattern do not stop it: what can be worked is laid, and the faults come with the
 /// prediction. `progress` may break to stop the solver.
 ///
 /// # Errors
-/// [`Failure`], with the diagnostics found so far.
+/// [`Refused`], with the diagnostics found so far.
 pub fn lay(
     source: &Source,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Prediction, (Failure, Vec<Diagnostic>)> {
+) -> Result<Prediction, Box<Refused>> {
     let done = run(source, options, progress)?;
     Ok(done.prediction)
 }
@@ -106,7 +115,6 @@ pub fn lay(
 pub(super) struct Run {
     pub(super) header: Header,
     pub(super) piece: Piece,
-    pub(super) material: Material,
     pub(super) fabric: Fabric,
     pub(super) laid: Laid,
     pub(super) prediction: Prediction,
@@ -117,7 +125,7 @@ pub(super) fn run(
     source: &Source,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Run, (Failure, Vec<Diagnostic>)> {
+) -> Result<Run, Box<Refused>> {
     let _ = progress(Step::Working);
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
     let (piece, faults) = crate::stitches::work(&pattern);
@@ -127,7 +135,7 @@ pub(super) fn run(
             run.prediction.diagnostics.splice(0..0, diagnostics);
             Ok(run)
         }
-        Err(failure) => Err((failure, diagnostics)),
+        Err(failure) => Err(Box::new(Refused { failure, diagnostics })),
     }
 }
 
@@ -168,7 +176,7 @@ fn flat(
         solution: solution(&laid, &fabric),
         measured,
     };
-    Ok(Run { header, piece, material, fabric, laid, prediction })
+    Ok(Run { header, piece, fabric, laid, prediction })
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {
