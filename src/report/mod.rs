@@ -5,6 +5,7 @@
 
 mod blocking;
 mod chart;
+mod compare;
 mod csv;
 mod edges;
 mod html;
@@ -24,6 +25,7 @@ mod view;
 mod words;
 
 pub use blocking::{blocking_picture, blocking_text, pin_list};
+pub use compare::{Variant, comparison_pictures, comparison_text};
 pub use csv::{Table, tables};
 pub use html::html;
 pub use json::{SCHEMA, json};

@@ -146,6 +146,22 @@ impl Sheet {
         self.polygon(&[[x, y], [x + w, y], [x + w, y + h], [x, y + h]], Some(fill), None);
     }
 
+    pub(super) fn dot(&mut self, [x, y]: Point, radius: f64, colour: Colour) {
+        let fill = ink::hex(colour);
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"{fill}\"/>"
+        );
+    }
+
+    pub(super) fn ring(&mut self, [x, y]: Point, radius: f64, colour: Colour) {
+        let line = ink::hex(colour);
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"none\" stroke=\"{line}\" stroke-width=\"3\"/>"
+        );
+    }
+
     /// A path in SVG's own path language.
     pub(super) fn path(&mut self, data: &str, fill: Option<Colour>, pen: Option<Pen>) {
         let fill = fill.map_or_else(|| "none".to_owned(), ink::hex);
