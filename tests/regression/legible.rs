@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use super::fixture::{Shape, WRAP, prediction};
 use resvg::usvg;
+use slantwise::report::Paper;
 use slantwise::report::Variant;
 use slantwise::report::comparison_pictures;
 use slantwise::report::comparison_text;
+use slantwise::report::full_size;
 use slantwise::report::pictures;
 use slantwise::report::png;
 use slantwise::units::UnitSystem;
@@ -82,10 +84,14 @@ fn overlap(a: &Set, b: &Set) -> bool {
 }
 
 fn check(name: &str, svg: &str) {
+    check_at_least(name, svg, 3);
+}
+
+pub(super) fn check_at_least(name: &str, svg: &str, least: usize) {
     let tree = tree(svg);
     let mut found = Vec::new();
     texts(tree.root(), &mut found);
-    assert!(found.len() >= 3, "{name}: only {} texts", found.len());
+    assert!(found.len() >= least, "{name}: only {} texts", found.len());
     let (w, h) = (tree.size().width(), tree.size().height());
     for set in &found {
         for [x, y] in set.corners {
@@ -219,6 +225,10 @@ fn show() {
     for picture in comparison_pictures(&all) {
         let path = folder.join(format!("{}.png", picture.name));
         std::fs::write(path, png(&picture.svg).unwrap()).unwrap();
+    }
+    for sheet in full_size(&prediction(&WRAP), Paper::A4).iter().take(3) {
+        let path = folder.join(format!("{}.png", sheet.name));
+        std::fs::write(path, png(&sheet.svg).unwrap()).unwrap();
     }
     for (name, shape) in shapes() {
         for picture in pictures(&prediction(&shape)) {
