@@ -50,10 +50,10 @@ fn on_line(b: &Builder<'_>, tops: &[TopPoint]) -> Vec<[f64; 2]> {
     let mut offsets: Vec<f64> = legged().map(|t| mean(b, &t.legs)[0] - t.x).collect();
     let mid = offsets.len() / 2;
     let (_, &mut shift, _) = offsets.select_nth_unstable_by(mid, f64::total_cmp);
-    let heights: Vec<Option<f64>> = tops
-        .iter()
-        .map(|t| (!t.legs.is_empty()).then(|| mean(b, &t.legs)[1] + b.sizes.of(t.stitch).height))
-        .collect();
+    // One rise for the whole row: the differences between its stitches would add up over the rows.
+    let rise = legged().map(|t| b.sizes.of(t.stitch).height).sum::<f64>() / offsets.len() as f64;
+    let heights: Vec<Option<f64>> =
+        tops.iter().map(|t| (!t.legs.is_empty()).then(|| mean(b, &t.legs)[1] + rise)).collect();
     let heights = interpolated(&heights);
     tops.iter().zip(heights).map(|(t, y)| [t.x + shift, y]).collect()
 }
