@@ -101,7 +101,7 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
-    if t[*k].any(&["row", "rnd", "round"]) && t.get(*k + 1).is_none_or(|t| t.is_stop()) {
+    if t[*k].any(&["row", "rnd", "round"]) && t.get(*k + 1).is_none_or(|t| t.number().is_none()) {
         *k += 1;
         return Some(AgainRows::Last(1));
     }

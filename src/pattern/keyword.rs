@@ -101,6 +101,13 @@ impl Reader<'_> {
 
     /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let any = self.skip_words(1, &["a", "an", "any", "odd", "even"]);
+        if any > 1 && matches!(self.word(any), "multiple" | "multiples" | "number") {
+            while self.at(0).is_some_and(|t| !matches!(t.kind, Kind::Stop('.' | ';' | '\n'))) {
+                self.i += 1;
+            }
+            return true;
+        }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
         let dash = dash
             + usize::from(self.stop_at(1, '.') && self.at(2).is_some_and(|t| t.number().is_some()));
@@ -189,16 +196,20 @@ impl Reader<'_> {
 
     /// The rest of a join: "with sl st to first sc", "in top of ch-3 to form a ring".
     fn pass_join(&mut self) {
-        self.i += self.skip_words(
-            0,
-            &["with", "by", "using", "a", "rnd", "round", "ends", "ring", "into", "to", "form"],
-        );
+        self.i += self.skip_words(0, &["with", "by", "using", "a", "rnd", "round", "ends", "ring"]);
         if let Some(found) = stitch_at(self.cx, self.t, self.i)
             && found.act == Act::Slip
         {
             self.i += found.len;
         }
         self.places();
+        let slip = self.skip_words(0, &["with", "using", "a", "by"]);
+        if slip > 0
+            && let Some(found) = stitch_at(self.cx, self.t, self.i + slip)
+            && found.act == Act::Slip
+        {
+            self.i += slip + found.len;
+        }
         if matches!(self.word(0), "to" | "and") && matches!(self.word(1), "form" | "join" | "make")
         {
             self.i += self.skip_words(
@@ -461,13 +472,14 @@ impl Reader<'_> {
             return false;
         }
         let last = (k..self.end)
-            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';')))
+            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
             .unwrap_or(self.end);
         let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
         let closing = start > 0
             && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
             && self.t[k].number().is_some_and(|n| n > 3)
-            && self.t[last..self.end].iter().all(|t| t.is_stop());
+            && (self.t[last..self.end].iter().all(|t| t.is_stop())
+                || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
         if !signed && spoken.is_none() && !named && !closing {
             return false;
         }

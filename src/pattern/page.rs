@@ -209,7 +209,8 @@ impl<'a> Page<'a> {
             Topic::Special | Topic::Abbreviations => {
                 let skip = topic(tokens).map_or(0, |(_, used)| used);
                 if skip < tokens.len() {
-                    self.rows.define(self.lower, tokens[skip].span.to(span));
+                    let rest = Span::new(tokens[skip].span.start, span.end);
+                    self.rows.define(self.lower, rest);
                 }
             }
             Topic::Rows => {
@@ -259,7 +260,8 @@ impl<'a> Page<'a> {
 /// "Ch 42", "Cast on 20": too long for a part of a definition.
 fn lays_foundation(t: &[Token<'_>]) -> bool {
     let number = |k: usize| t.get(k).and_then(|t| t.number()).unwrap_or(0);
-    (t[0].any(&["ch", "chain"]) && number(1) > 7)
+    (t[0].any(&["ch", "chain"])
+        && (number(1) > 7 || t.get(1).is_some_and(|t| t.any(&["a", "any"]))))
         || (t[0].any(&["cast", "co"]) && number(1).max(number(2)) > 0)
 }
 

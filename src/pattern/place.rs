@@ -30,6 +30,7 @@ struct Phrase {
     from_hook: bool,
     but: Option<u32>,
     to_marker: Option<u32>,
+    to_space: bool,
     taken: Loop,
     below: u8,
     target: Option<Target>,
@@ -80,6 +81,7 @@ const FILLER: &[&str] = &[
     "inside",
     "onto",
     "thru",
+    "any",
     "magic",
     "adjustable",
     "indicated",
@@ -340,7 +342,7 @@ impl Reader<'_> {
             _ => match height_at(self.cx, self.t, self.i) {
                 Some((height, len)) => (Target::Post(height), len),
                 None => match stitch_at(self.cx, self.t, self.i) {
-                    Some(found) if said.target.is_none() && !said.is_empty() => match found.act {
+                    Some(found) if said.target.is_none() => match found.act {
                         Act::Post(height, _) => (Target::Post(height), found.len),
                         Act::Together(height, ..) => (Target::Post(height), found.len),
                         _ => (Target::Any, found.len),
@@ -356,7 +358,8 @@ impl Reader<'_> {
     /// Records a target; goes on when "of" or another noun refines it.
     fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
         let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
-        let keep_turning = matches!(said.target, Some(Target::Turning | Target::Corner));
+        let corner = said.target == Some(Target::Corner) && said.links.is_none();
+        let keep_turning = said.target == Some(Target::Turning) || corner;
         let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
             && matches!(target, Target::Group(name) if name != u16::MAX);
         if of_group {
@@ -369,6 +372,12 @@ impl Reader<'_> {
             && matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
         {
             self.i += 1;
+        }
+        let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
+            && matches!(self.word(1), "row" | "rows" | "rnd" | "rnds")
+            && matches!(self.word(2), "below" | "down");
+        if rows_below {
+            return true;
         }
         if self.word(0) == "of" && !matches!(self.word(1), "row" | "rnd" | "round") {
             self.i += 1;
@@ -522,6 +531,20 @@ impl Reader<'_> {
             said.to_marker = Some(0);
             return true;
         }
+        let before_space =
+            self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
+        let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
+            && self.word(before_space + 1) != "from";
+        if lead == 1
+            && self.word(0) != "across"
+            && (chain || before_space > j && self.word(before_space - 1) == "corner")
+        {
+            let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
+            self.i += before_space + if numbered { 3 } else { usize::from(chain) };
+            self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
+            said.to_space = true;
+            return true;
+        }
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
@@ -566,23 +589,13 @@ impl Reader<'_> {
 }
 
 impl Phrase {
-    fn is_empty(&self) -> bool {
-        !(self.each
-            || self.next
-            || self.all
-            || self.first
-            || self.last
-            || self.same
-            || self.number.is_some()
-            || self.ordinal.is_some())
-    }
-
     fn compile(mut self) -> Option<Where> {
         if self.between {
             self.target = Some(Target::Gap);
             self.number = None;
         }
         let target = match self.target {
+            _ if self.below > 0 => Target::Any,
             Some(Target::Link(_)) if self.turning => Target::Turning,
             Some(target) => target,
             None => Target::Any,
@@ -599,11 +612,15 @@ impl Phrase {
             Extent::AllBut(but)
         } else if let Some(before) = self.to_marker {
             Extent::ToMarker(before)
+        } else if self.to_space {
+            Extent::ToSpace
         } else if self.same {
             Extent::Same
         } else if self.skipped {
             Extent::Skipped(n)
-        } else if self.first {
+        } else if self.first
+            || self.ordinal == Some(1) && !matches!(self.target, Some(Target::Link(_)))
+        {
             Extent::First(n)
         } else if self.last {
             Extent::Last(n)

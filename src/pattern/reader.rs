@@ -301,6 +301,9 @@ impl<'a> Reader<'a> {
         if taken != Loop::Unsaid {
             places.iter_mut().filter(|p| p.taken == Loop::Unsaid).for_each(|p| p.taken = taken);
         }
+        if act == Act::Slip && self.closes(ops, start) {
+            return;
+        }
         let count = before.or(after);
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
@@ -319,6 +322,23 @@ impl<'a> Reader<'a> {
             let each = times.or(count).unwrap_or(found.each);
             self.finish_stitch(ops, act, each, places, start);
         }
+    }
+
+    /// "sl st in first ch to form ring", "sl st to join": a join.
+    fn closes(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let lead = usize::from(matches!(self.word(0), "to" | "and"));
+        if !matches!(self.word(lead), "form" | "join" | "make" | "close")
+            || (lead == 0 && self.word(0) == "join")
+        {
+            return false;
+        }
+        const REST: [&str; 13] = [
+            "to", "and", "form", "join", "make", "close", "a", "the", "ring", "circle", "loop",
+            "rnd", "round",
+        ];
+        self.i += self.skip_words(0, &REST);
+        self.push(ops, Do::Join, start);
+        true
     }
 
     /// "k1, p1 to end": the ending belongs to the whole run before it.
@@ -575,6 +595,15 @@ pub(super) const FILLER: &[&str] = &[
     "patt",
     "cont",
     "continue",
+    "attach",
+    "any",
+    "entire",
+    "whole",
+    "blanket",
+    "scarf",
+    "placing",
+    "piece",
+    "way",
     "foundation",
     "making",
     "magic",

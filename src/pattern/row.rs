@@ -198,10 +198,8 @@ impl RowReader<'_> {
         let prompt_foundation = matches!(first.act, Do::Chain { links, .. } if links > 5)
             || matches!(first.act, Do::CastOn(_));
         let prompt_foundation = prompt_foundation && first.span.start == tokens[0].span.start;
-        let stated = says("counts")
-            || says("count")
-            || says("multiple")
-            || tokens.iter().any(|t| t.kind == Kind::Other('='));
+        let stated =
+            says("counts") || says("count") || tokens.iter().any(|t| t.kind == Kind::Other('='));
         if stated && !prompt_foundation {
             return None;
         }
@@ -287,7 +285,15 @@ impl RowReader<'_> {
         {
             return false;
         }
-        let name = name.join(" ");
+        let open = t[..mark].iter().position(|t| t.kind == Kind::Open);
+        let alias: Vec<&str> = open.map_or_else(Vec::new, |k| {
+            t[k + 1..mark]
+                .iter()
+                .filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)))
+                .map(|t| t.text)
+                .collect()
+        });
+        let (name, alias) = (name.join(" "), alias.join(" "));
         if known_standard(&self.cx, &name) {
             return false;
         }
@@ -300,6 +306,10 @@ impl RowReader<'_> {
             return false;
         }
         let read = self.read(&t[mark + 1..]);
+        if !alias.is_empty() && alias != name && !known_standard(&self.cx, &alias) {
+            self.cx.macros.push(alias.clone());
+            self.macros.push(Macro { name: alias, ops: read.ops.clone(), span });
+        }
         self.cx.macros.push(name.clone());
         self.macros.push(Macro { name, ops: read.ops, span });
         true
@@ -355,7 +365,7 @@ fn known_standard(cx: &Context, name: &str) -> bool {
     let tokens = cut(name, 0);
     let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
     match stitch_at(&bare, &tokens, 0) {
-        Some(found) if found.len == tokens.len() => {
+        Some(found) if tokens[found.len..].iter().all(|t| t.number().is_some()) => {
             use super::syntax::Act;
             !matches!(found.act, Act::Cluster(..) | Act::Puff(_) | Act::Popcorn(..) | Act::Picot(_))
         }

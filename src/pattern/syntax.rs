@@ -353,6 +353,8 @@ pub enum Extent {
     FromHook(u32),
     /// All before the next marker but N.
     ToMarker(u32),
+    /// All before the next chain space or corner.
+    ToSpace,
     /// The stitch or space just passed over.
     Skipped(u32),
 }

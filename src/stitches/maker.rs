@@ -174,6 +174,7 @@ impl<'a> MakerAtWork<'a> {
         if let Some((links, span)) = self.foundation.take()
             && self.piece.rows.is_empty()
             && links > 0
+            && links as usize <= super::worker::WIDEST
         {
             self.lay_chain(links, span, false);
         }
@@ -346,11 +347,14 @@ fn first_side(pattern: &Pattern) -> Option<bool> {
         if let Some(side) = row.heading.right_side {
             return Some(side == rows.is_multiple_of(2));
         }
+        if rows > 1_000_000 {
+            return None;
+        }
         rows += match (&row.heading.numbers, &row.content) {
-            (_, Content::Fabric(_, Until::Rows(n))) => *n,
-            (Numbers::Range(a, b), _) => b - a + 1,
+            (_, Content::Fabric(_, Until::Rows(n))) => (*n).min(99_999),
+            (Numbers::Range(a, b), _) => (b - a).min(99_999) + 1,
             (Numbers::Listed(all), _) => all.len() as u32,
-            (Numbers::Several(n), _) => *n,
+            (Numbers::Several(n), _) => (*n).min(99_999),
             (Numbers::Parity { .. }, _) | (_, Content::Again(_) | Content::Fabric(..)) => {
                 return None;
             }

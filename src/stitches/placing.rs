@@ -276,11 +276,12 @@ impl Worker<'_> {
     }
 
     fn seek_corner(&self, from: usize) -> Option<usize> {
-        let corner = |g: &&super::below::Group| {
-            g.first >= from && (g.last > g.first + 1 || g.name == super::below::CORNER)
-        };
-        let group = self.below.groups.iter().find(corner)?;
-        Some(self.middle(group.first, group.last))
+        let groups = &self.below.groups;
+        let middle = |g: &super::below::Group| self.middle(g.first, g.last);
+        let ahead = || groups.iter().filter(|g| middle(g) >= from);
+        let space = ahead().find(|g| self.below.spots.get(middle(g)).is_some_and(Spot::is_space));
+        let wide = || ahead().find(|g| g.last > g.first + 1 || g.name == super::below::CORNER);
+        space.or_else(wide).map(middle)
     }
 
     /// The cursor back to the first stitch.

@@ -187,6 +187,12 @@ impl<'a> MakerAtWork<'a> {
             ops = rest.into();
         }
         self.pending = next;
+        if let (Some(nth), Some(said)) = (
+            from_hook(&ops),
+            ops.iter().find_map(|op| if let Do::Stated(said) = op.act { Some(said) } else { None }),
+        ) {
+            self.stated.entry(nth.saturating_sub(1)).or_insert(said);
+        }
         if let Some(turning) = &mut turning {
             match turning.said {
                 Some(counts) => {
@@ -248,6 +254,11 @@ impl<'a> MakerAtWork<'a> {
         }
         self.history.push(body);
         let body = self.own_foundation(body);
+        let closed = self.below.as_ref().is_some_and(|b| b.ring.is_some())
+            || self.piece.rows.last().is_some_and(|r| r.round);
+        let joins = body.ops.iter().any(|op| op.act == Do::Join);
+        let body =
+            Body { round: body.round || closed && joins && self.foundation.is_none(), ..body };
         if let Some(colour) = body.colour {
             self.colour = Some(colour);
         }
@@ -257,6 +268,13 @@ impl<'a> MakerAtWork<'a> {
         }
         if self.foundation_stitches(body) {
             return;
+        }
+        if let Some((links, span)) =
+            self.foundation.filter(|&(n, _)| n as usize > super::worker::WIDEST)
+        {
+            let _ = links;
+            self.stopped = true;
+            return self.too_large(span);
         }
         let ready = self.ready(body);
         let starts =
@@ -351,7 +369,8 @@ impl<'a> MakerAtWork<'a> {
     ) -> Vec<Attempt> {
         let spaces = self.below.as_ref().is_some_and(|b| b.spaces() > 0) && !starts && !self.knit;
         let silent = self.silent_turning(ready, starts);
-        let list = readings(&ready.ops, spaces, silent, self.preferred);
+        let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
+        let list = readings(&ready.ops, spaces, silent, under, self.preferred);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
             let attempt = self.attempt(ready, reading, side, turned, starts, body.round);
@@ -423,8 +442,16 @@ impl<'a> MakerAtWork<'a> {
         } else if let Some(turning) = ready.turning {
             worker.begin(turning, &ready.ops);
         }
-        let ops = if foot.is_some() { without_first_skip(&ready.ops) } else { &ready.ops };
-        worker.run(ops, 0);
+        let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
+        let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
+        let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
+        if edge.is_some() {
+            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
+            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
+            worker.run(&kept, 0);
+        } else {
+            worker.run(ops, 0);
+        }
         let had = met.stitches();
         let unworked = worker.unworked(round);
         let mut draft = worker.draft;
@@ -617,8 +644,15 @@ impl<'a> MakerAtWork<'a> {
 
 /// What a round works into its corners, when it says so apart from the rest.
 fn corner_op(ops: &[Op]) -> Option<&Op> {
-    let rest = ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner));
-    ops.iter().find(|op| rest && matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place) if place.target == Target::Corner))
+    let rest = ops.iter().any(|op| {
+        matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
+    });
+    let corner = |op: &&Op| match &op.act {
+        Do::Work { act, place, .. } => *act != Act::Slip && place.target == Target::Corner,
+        Do::OnePlace(_, place) => place.target == Target::Corner,
+        _ => false,
+    };
+    ops.iter().find(corner).filter(|_| rest)
 }
 
 /// Spots that are corners.
@@ -629,6 +663,12 @@ fn corners(met: &Below) -> Vec<usize> {
         .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1)
         .map(middle)
         .collect()
+}
+
+/// The index of a skip of one stitch that a row begins with.
+fn first_skip(ops: &[Op]) -> Option<usize> {
+    let k = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_)))?;
+    matches!(&ops[k].act, Do::Skip(place) if place.extent == Extent::Next(1)).then_some(k)
 }
 
 /// On a foundation, the words "skip 2 ch" only say where the first stitch goes.

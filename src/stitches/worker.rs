@@ -23,6 +23,8 @@ use crate::source::Span;
 
 /// Stitches one row may have before its working is stopped.
 pub(super) const WIDEST: usize = 200_000;
+/// Steps one row may take: ten for each stitch of the widest row.
+const MOST_STEPS: u32 = 2_000_000;
 /// Definitions may call each other this deep.
 const DEEPEST_CALL: u8 = 8;
 
@@ -52,6 +54,8 @@ pub(super) struct Worker<'a> {
     pub(super) passed: (usize, usize),
     /// Depth of definitions being worked.
     pub(super) calls: u8,
+    /// Steps taken.
+    steps: u32,
     /// Loops taken throughout.
     pub(super) loops: Loop,
     /// Id the first stitch of the draft will have.
@@ -90,6 +94,7 @@ impl<'a> Worker<'a> {
             last: None,
             passed: (0, 0),
             calls: 0,
+            steps: 0,
             loops,
             first: 0,
             corner: None,
@@ -103,7 +108,11 @@ impl<'a> Worker<'a> {
     }
 
     fn full(&mut self) -> bool {
-        if self.draft.stitches.len() > WIDEST || self.draft.over > WIDEST as u32 {
+        self.steps += 1;
+        if self.steps > MOST_STEPS
+            || self.draft.stitches.len() > WIDEST
+            || self.draft.over > WIDEST as u32
+        {
             self.draft.too_large = true;
         }
         self.draft.too_large
@@ -312,6 +321,13 @@ impl<'a> Worker<'a> {
                 break;
             }
         }
+        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
+        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
+            && place.extent == Extent::ToSpace
+            && self.remaining() > stop
+        {
+            self.run(&repeat.ops[..1], stop);
+        }
         let left = self.remaining().saturating_sub(stop);
         self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
     }
@@ -374,6 +390,15 @@ impl<'a> Worker<'a> {
                 let stop = self.marker_left().saturating_add(n);
                 self.while_left(act, each, place, stop, span);
             }
+            Extent::ToSpace => {
+                while self.before_space() && !self.full() {
+                    let at = self.draft.cursor;
+                    self.stitch(act, each, place, span);
+                    if self.draft.cursor == at {
+                        return;
+                    }
+                }
+            }
             Extent::First(n) => {
                 self.go_to_first();
                 for _ in 0..(n / takes).max(1) {
@@ -413,6 +438,15 @@ impl<'a> Worker<'a> {
             let left = self.remaining() - stop;
             self.draft.fitted = Some(Fitted { takes, passes: 0, keep: stop, left, span });
         }
+    }
+
+    /// The next spot is a stitch, and neither space nor corner.
+    fn before_space(&self) -> bool {
+        let at = self.draft.cursor;
+        let spaces = self.below.spots.iter().any(Spot::is_space);
+        let mut wide = self.below.groups.iter().filter(|g| g.last > g.first + 1);
+        let corner = !spaces && wide.any(|g| (g.first + g.last) / 2 == at);
+        self.below.spots.get(at).is_some_and(|s| !s.is_space()) && !corner
     }
 
     /// Works the corner when the next spot is one.
@@ -578,6 +612,9 @@ impl<'a> Worker<'a> {
         self.calls += 1;
         let ops = &definition.ops;
         for _ in 0..each.max(1) {
+            if self.full() {
+                break;
+            }
             if moves(ops) {
                 let first = self.draft.stitches.len();
                 self.run(ops, 0);

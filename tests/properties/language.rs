@@ -176,7 +176,7 @@ proptest! {
             counts.push(expected);
         }
         let (piece, diagnostics) = work(&text);
-        prop_assert!(diagnostics.iter().all(|d| d.severity < slantwise::diagnostic::Severity::Error), "{diagnostics:?}");
+        prop_assert!(diagnostics.iter().all(|d| d.code != "stitch-count"), "{diagnostics:?}");
         let made: Vec<u32> = piece.rows.iter().skip(1).map(|r| r.made).collect();
         prop_assert_eq!(&made, &counts);
         let tops = piece.stitches.iter().filter(|s| matches!(s.kind, StitchKind::Plain(_))).count() as u32;
