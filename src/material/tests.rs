@@ -167,7 +167,7 @@ fn every_stitch_has_sizes_laws_and_yarn() {
         for worked in every_stitch() {
             assert!(found.width_of(worked).to_mm() > 0.0, "{worked:?}");
             assert!(found.yarn_of(worked).to_mm() > 0.0, "{worked:?}");
-            let law = found.membrane(worked.kind, worked.taken);
+            let law = found.membrane(worked);
             assert!(law.e1 > 0.0 && law.e2 > 0.0 && law.g > 0.0 && law.squeeze > 0.0);
             // A stable orthotropic sheet: nu12^2 < e1/e2.
             assert!(law.nu12 * law.nu12 < law.e1 / law.e2, "{worked:?}");
