@@ -21,7 +21,9 @@ impl Reader<'_> {
         let start = self.i;
         let knit = self.cx.craft == CraftWord::Knit;
         match self.word(0) {
-            "ch" | "chs" | "chain" | "chains" => self.make_chain(ops, start),
+            "ch" | "chs" | "chain" | "chains" | "chained" | "chaining" => {
+                self.make_chain(ops, start)
+            }
             "sk" | "skip" | "miss" | "skipping" | "missing" if !self.knit_skip() => {
                 self.skip(ops, start)
             }
@@ -109,8 +111,8 @@ impl Reader<'_> {
             return true;
         }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
-        let dash = dash
-            + usize::from(self.stop_at(1, '.') && self.at(2).is_some_and(|t| t.number().is_some()));
+        let marked = self.stop_at(1, '.') || self.stop_at(1, ':');
+        let dash = dash + usize::from(marked && self.at(2).is_some_and(|t| t.number().is_some()));
         let lead =
             1 + dash + self.skip_words(1 + dash, &["of", "about", "a", "foundation", "another"])
                 - (1 + dash);
@@ -474,11 +476,15 @@ impl Reader<'_> {
         let last = (k..self.end)
             .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
             .unwrap_or(self.end);
+        let whole = last;
+        let aside = (k..last)
+            .find(|&j| self.t[j].any(&["including", "counting", "incl", "excluding", "not"]));
+        let last = aside.map_or(last, |j| if self.t[j - 1].is_stop() { j - 1 } else { j });
         let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
         let closing = start > 0
             && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
             && self.t[k].number().is_some_and(|n| n > 3)
-            && (self.t[last..self.end].iter().all(|t| t.is_stop())
+            && (self.t[whole..self.end].iter().all(|t| t.is_stop() || t.is("turn"))
                 || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
         if !signed && spoken.is_none() && !named && !closing {
             return false;
@@ -490,6 +496,7 @@ impl Reader<'_> {
         }
         self.i = last;
         let span = self.since(start);
+        self.i = whole;
         self.counts.push(CountNote { parts, span });
         true
     }

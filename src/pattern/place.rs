@@ -254,7 +254,7 @@ impl Reader<'_> {
             "same" | "base" => said.same = true,
             "skipped" | "unworked" | "missed" => said.skipped = true,
             "center" | "centre" | "middle" => said.middle = true,
-            "between" | "betw" | "bet" | "btwn" => said.between = true,
+            "between" | "betw" | "bet" | "btwn" | "before" => said.between = true,
             "top" => said.top = true,
             "second" => said.ordinal = Some(2),
             "third" => said.ordinal = Some(3),
@@ -385,6 +385,8 @@ impl Reader<'_> {
         }
         let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
         corner_chain
+            || matches!(target, Target::Space(_))
+                && matches!(self.word(0), "between" | "before" | "betw" | "btwn")
             || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
                 && !matches!(target, Target::Space(_))
     }
@@ -593,6 +595,7 @@ impl Phrase {
         if self.between {
             self.target = Some(Target::Gap);
             self.number = None;
+            self.all |= self.each;
         }
         let target = match self.target {
             _ if self.below > 0 => Target::Any,

@@ -129,6 +129,12 @@ impl RowReader<'_> {
         if is_rule(t) {
             return true;
         }
+        let chained = |w: &[Token<'_>]| {
+            w[0].any(&["ch", "chain", "chained"]) && w[1].number().is_some_and(|n| n > 7)
+        };
+        if t.len() < 8 && t.windows(2).any(chained) {
+            return false;
+        }
         let (mut words, mut strange, mut k) = (0u32, 0u32, 0);
         while k < t.len() {
             if let Some(found) = stitch_at(&self.cx, t, k) {
@@ -214,7 +220,7 @@ impl RowReader<'_> {
             .ops
             .iter()
             .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..)));
-        if foundation && read.unread.len() <= 4 {
+        if foundation && read.unread.len() <= 6 {
             return Some((if works { Numbers::Next } else { Numbers::Step }, true));
         }
         if closing || matches!(first.act, Do::Colour(_) | Do::Join) {
@@ -406,6 +412,8 @@ fn known(word: &str) -> bool {
     const WORDS: &[&str] = &[
         "ch",
         "chain",
+        "chained",
+        "chaining",
         "chains",
         "chs",
         "sk",

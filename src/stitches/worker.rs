@@ -7,6 +7,7 @@ use super::draft::Fitted;
 use super::graph::Anchor;
 use super::kind::LoopTaken;
 use super::kind::StitchKind;
+use super::reading::MOST_TOGETHER;
 use super::reading::Reading;
 use crate::pattern::Act;
 use crate::pattern::Do;
@@ -54,6 +55,8 @@ pub(super) struct Worker<'a> {
     pub(super) passed: (usize, usize),
     /// Depth of definitions being worked.
     pub(super) calls: u8,
+    /// The gap between groups last worked into.
+    pub(super) gap_at: Option<usize>,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -94,6 +97,7 @@ impl<'a> Worker<'a> {
             last: None,
             passed: (0, 0),
             calls: 0,
+            gap_at: None,
             steps: 0,
             loops,
             first: 0,
@@ -230,7 +234,9 @@ impl<'a> Worker<'a> {
             } else {
                 n.saturating_mul(each)
             }),
-            Extent::Bare(n) if self.reading.bare_together => Some(each.min(n)),
+            Extent::Bare(n) if self.reading.bare_together && n <= MOST_TOGETHER => {
+                Some(each.min(n))
+            }
             Extent::Bare(n) => Some(n.saturating_mul(each)),
             Extent::Last(n) => Some(n.max(each)),
             Extent::Same | Extent::First(_) | Extent::Skipped(_) => Some(0),
@@ -367,7 +373,9 @@ impl<'a> Worker<'a> {
         let takes = self.consumes(act).max(1);
         let free = self.consumes(act) == 0;
         match place.extent {
-            Extent::Bare(n) if self.reading.bare_together && n > 1 && !free => {
+            Extent::Bare(n)
+                if self.reading.bare_together && n > 1 && n <= MOST_TOGETHER && !free =>
+            {
                 self.stitch(act, each.saturating_mul(n), place, span);
             }
             Extent::Bare(n) | Extent::Next(n) => {
@@ -421,6 +429,14 @@ impl<'a> Worker<'a> {
         let takes = self.consumes(act);
         if takes == 0 {
             return self.stitch(act, each, place, span);
+        }
+        let gaps = place.target == Target::Gap
+            || matches!(place.target, Target::Space(_)) && self.no_spaces();
+        if gaps {
+            while self.next_between().is_some() && !self.full() {
+                self.stitch(act, each, place, span);
+            }
+            return;
         }
         if matches!(place.target, Target::Space(_) | Target::StitchOrSpace) {
             return self.while_spaces(act, each, place, stop, span);
