@@ -276,7 +276,7 @@ impl<'a> MakerAtWork<'a> {
                     self.undefined("rows before this one", span);
                     return None;
                 }
-                return Some(self.history[self.history.len() - n..].to_vec());
+                return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
             AgainRows::Numbers(blocks) => blocks,
         };
@@ -300,7 +300,7 @@ impl<'a> MakerAtWork<'a> {
             wanted.iter_mut().for_each(|n| *n -= shift);
         }
         let bodies: Option<Vec<Body<'a>>> = wanted.iter().map(|&n| self.known(n)).collect();
-        bodies.filter(|b| !b.is_empty())
+        bodies.filter(|b| !b.is_empty()).map(without_sides)
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
@@ -446,4 +446,13 @@ impl<'a> MakerAtWork<'a> {
 /// The side a heading states.
 fn body_side(row: &Row) -> Option<Side> {
     row.heading.right_side.map(|right| if right { Side::Right } else { Side::Wrong })
+}
+
+/// Rows called again. An odd number of them changes sides at every repeat, so that the sides their
+/// headings state hold for the first time only.
+fn without_sides(mut block: Vec<Body<'_>>) -> Vec<Body<'_>> {
+    if block.len() % 2 == 1 {
+        block.iter_mut().for_each(|b| b.right_side = None);
+    }
+    block
 }
