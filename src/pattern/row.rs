@@ -2,9 +2,7 @@
 
 use super::again::content;
 use super::header::CraftWord;
-use super::reader::FILLER;
 use super::reader::Reader;
-use super::reader::number_word;
 use super::syntax::Act;
 use super::syntax::Content;
 use super::syntax::CountNote;
@@ -25,6 +23,7 @@ use super::token::Token;
 use super::token::cut;
 use super::vocabulary::Context;
 use super::vocabulary::stitch_at;
+use super::words::known;
 use crate::source::Span;
 
 /// Designer-defined stitches beyond this many are not looked up (a bound on hostile pages).
@@ -405,117 +404,6 @@ fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
         parts.push(&t[from..]);
     }
     parts
-}
-
-/// Words rows are made of, besides stitch names.
-fn known(word: &str) -> bool {
-    const WORDS: &[&str] = &[
-        "ch",
-        "chain",
-        "chained",
-        "chaining",
-        "chains",
-        "chs",
-        "sk",
-        "skip",
-        "miss",
-        "turn",
-        "join",
-        "rep",
-        "repeat",
-        "rpt",
-        "sp",
-        "sps",
-        "space",
-        "spaces",
-        "loop",
-        "loops",
-        "lp",
-        "lps",
-        "blo",
-        "flo",
-        "tbl",
-        "every",
-        "same",
-        "following",
-        "foll",
-        "tch",
-        "ring",
-        "corner",
-        "corners",
-        "center",
-        "centre",
-        "middle",
-        "marker",
-        "markers",
-        "pm",
-        "sm",
-        "place",
-        "bind",
-        "cast",
-        "off",
-        "bo",
-        "co",
-        "fasten",
-        "fo",
-        "not",
-        "do",
-        "counts",
-        "count",
-        "as",
-        "once",
-        "twice",
-        "times",
-        "until",
-        "unworked",
-        "leave",
-        "leaving",
-        "color",
-        "colour",
-        "change",
-        "using",
-        "mc",
-        "cc",
-        "b",
-        "c",
-        "d",
-        "through",
-        "under",
-        "between",
-        "group",
-        "top",
-        "base",
-        "third",
-        "bump",
-        "both",
-        "k",
-        "p",
-        "to",
-        "evenly",
-        "shell",
-        "cl",
-        "pwise",
-        "kwise",
-        "wyif",
-        "wyib",
-        "purlwise",
-        "knitwise",
-        "marked",
-        "tog",
-        "together",
-        "beg",
-        "skipping",
-        "slip",
-        "sl",
-        "pick",
-        "only",
-        "break",
-        "ea",
-    ];
-    WORDS.contains(&word)
-        || FILLER.contains(&word)
-        || number_word(word).is_some()
-        || matches!(word, "st" | "nd" | "rd" | "th" | "s" | "ws" | "rs" | "and" | "cut")
 }
 
 /// `60 (72, 84)`: keeps the first size.
