@@ -74,6 +74,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) history: Vec<Body<'a>>,
     /// "Row 2 and all even rows".
     pub(super) parity: Option<(u32, Body<'a>)>,
+    /// Rows written ahead of their turn ("Rows 2, 4 and 6").
+    pub(super) ahead: BTreeMap<u32, Body<'a>>,
     /// The number the next row would have.
     pub(super) next: u32,
     /// The section's index and the row it began at.
@@ -133,6 +135,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         numbers: BTreeMap::new(),
         history: Vec::new(),
         parity: None,
+        ahead: BTreeMap::new(),
         next: 1,
         section: 0,
         section_start: 0,
@@ -167,6 +170,7 @@ impl<'a> MakerAtWork<'a> {
                 Item::Remark(_) => {}
             }
         }
+        self.fill_ahead(None);
     }
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
@@ -207,7 +211,9 @@ impl<'a> MakerAtWork<'a> {
 
     /// Begins a section: row numbers start afresh.
     pub(super) fn new_section(&mut self, name: &str) {
+        self.fill_ahead(None);
         self.numbers.clear();
+        self.ahead.clear();
         self.parity = None;
         self.next = 1;
         self.section_start = self.piece.rows.len();
