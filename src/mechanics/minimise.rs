@@ -182,10 +182,11 @@ impl<const D: usize> Solver<D> {
         let mut dense = vec![0.0; n * n];
         let (ptr, row) = self.factor.pattern();
         for c in 0..n {
-            for k in ptr[c] as usize..ptr[c + 1] as usize {
-                let (i, j) = (unknown(row[k] as usize), unknown(c));
-                dense[n * i + j] = self.factor.values[k];
-                dense[n * j + i] = self.factor.values[k];
+            let own = ptr[c] as usize..ptr[c + 1] as usize;
+            for (r, value) in row[own.clone()].iter().zip(&self.factor.values[own]) {
+                let (i, j) = (unknown(*r as usize), unknown(c));
+                dense[n * i + j] = *value;
+                dense[n * j + i] = *value;
             }
         }
         dense
