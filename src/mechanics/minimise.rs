@@ -80,6 +80,8 @@ pub(super) struct Stand {
     pub(super) shrink: f64,
     /// Shift that last made an indefinite matrix positive definite, N/m.
     pub(super) shift: f64,
+    /// Steps in a row whose exact Hessian was not positive definite.
+    pub(super) in_a_row: usize,
     /// First-order steps taken.
     pub(super) descents: usize,
     /// Least residual a run of first-order steps aimed at.
@@ -149,7 +151,7 @@ impl<const D: usize> Solver<D> {
 
     /// Net force on every node (N): what a pin must bear, and zero elsewhere at equilibrium.
     pub fn net_forces(&mut self, x: &[[f64; D]]) -> Vec<[f64; D]> {
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, true, &mut self.buffers);
         let free = vec![false; x.len() * D];
         self.forces.gather::<D>(&self.elements, &self.analysis, &self.buffers.forces, &free);
         self.forces.gradient.as_chunks::<D>().0.to_vec()
@@ -175,7 +177,7 @@ impl<const D: usize> Solver<D> {
     /// Dense Hessian (N/m), row-major, unknowns in node order: for checks on small bodies.
     pub fn hessian(&mut self, x: &[[f64; D]]) -> Vec<f64> {
         let n = D * x.len();
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, true, &mut self.buffers);
         let free = vec![false; n];
         fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &free, 1.0);
         let unknown = |u: usize| D * self.analysis.order[u / D] as usize + u % D;
@@ -309,6 +311,7 @@ impl<const D: usize> Solver<D> {
             blocks: true,
             shrink: f64::INFINITY,
             shift: 0.0,
+            in_a_row: 0,
             descents: 0,
             deepest: f64::INFINITY,
             interrupted: false,

@@ -5,6 +5,7 @@
 //! the positions, in the plane or in space, at which its energy is least.
 
 mod analysis;
+mod arrange;
 mod assembly;
 mod bend;
 mod cell;
@@ -23,6 +24,7 @@ mod strand;
 mod tests;
 mod wedge;
 
+pub use arrange::arrange;
 pub use check::BadBody;
 pub use elements::signed_area;
 pub use law::{Law, Tension};
