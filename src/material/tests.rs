@@ -204,6 +204,10 @@ fn provenance_says_what_is_stated_and_what_is_weaker() {
     assert!(list[2].source.starts_with("weaker: from the gauge over"), "{}", list[2].source);
     assert!(list[2].assumed);
     assert!(list.iter().any(|line| line.what.contains("crochet.membrane.g") && line.assumed));
+    let purl = Worked::plain(StitchKind::Knit { purl: true, twisted: false });
+    let plain = material(Craft::Knit, vec![]);
+    let both = plain.provenance(&[KNIT, purl], UnitSystem::Metric);
+    assert_eq!(both, plain.provenance(&[KNIT], UnitSystem::Metric), "one line for one size");
     let bare = material(Craft::Knit, vec![]).provenance(&[KNIT], UnitSystem::Imperial);
     assert!(bare[0].assumed && bare[0].source.contains("neither gauge nor yarn"), "{bare:?}");
 }
