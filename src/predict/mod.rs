@@ -8,7 +8,7 @@ mod planned;
 mod yarn;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
-pub use flat::{Failure, Options, Step, lay};
+pub use flat::{Failure, Options, Reading, Run, Step, lay, make, read, run};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;

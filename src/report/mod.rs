@@ -5,11 +5,14 @@
 
 mod blocking;
 mod chart;
+mod compare;
 mod csv;
 mod edges;
 mod html;
 mod ink;
 mod json;
+mod mix;
+mod mix_picture;
 mod outline;
 mod png;
 mod sheet;
@@ -22,9 +25,12 @@ mod view;
 mod words;
 
 pub use blocking::{blocking_picture, blocking_text, pin_list};
+pub use compare::{compare_picture, compare_text};
 pub use csv::{Table, tables};
 pub use html::html;
 pub use json::{SCHEMA, json};
+pub use mix::{mix_csv, mix_text};
+pub use mix_picture::{mix_outlines, mix_picture};
 pub use png::{PngError, png};
 pub use text::text;
 

@@ -1,0 +1,17 @@
+//! Studies: how the answer changes with the rows, the material and the maker.
+//!
+//! [`mix`] tries variants of one pattern, [`compare`] sets predictions side by side.
+
+mod change;
+mod choices;
+mod compare;
+mod mix;
+mod rows;
+mod vary;
+
+pub use change::Change;
+pub use choices::{Unclear, named_variants};
+pub use compare::{Comparison, RowDifference, compare};
+pub use mix::{Mix, Outcome, Variant, mix, plain_trials, variants};
+pub use rows::{NoSuchRows, Rows};
+pub use vary::{BadVariation, Value, Variation};
