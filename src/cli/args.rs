@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
-use super::study_args::{CompareOptions, MixOptions};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
@@ -57,6 +57,8 @@ pub(super) enum Command {
     Mix(MixOptions),
     /// Put predictions side by side: outlines, figures, and the rows that differ.
     Compare(CompareOptions),
+    /// How much does the answer move from maker to maker?
+    Spread(SpreadOptions),
 }
 
 /// Options of `check`.
@@ -183,7 +185,7 @@ fn stretch(text: &str) -> Result<[f64; 2], String> {
     }
 }
 
-fn length(text: &str) -> Result<Length, String> {
+pub(super) fn length(text: &str) -> Result<Length, String> {
     let text = text.trim();
     let end = text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
     let value = number(&text[..end])?;

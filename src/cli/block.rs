@@ -24,7 +24,7 @@ pub(super) fn block(options: &BlockOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let blocks = match result {
         Ok(blocks) => blocks,
-        Err((failure, diagnostics)) => return Err(lay::gave_up(&source, &failure, &diagnostics)),
+        Err(refused) => return Err(lay::gave_up(&source, &refused)),
     };
     lay::complain(&source, &blocks.washed.diagnostics);
     let picture = report::blocking_picture(&blocks);

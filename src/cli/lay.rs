@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use indicatif::{ProgressBar, ProgressStyle};
 use slantwise::diagnostic::{Diagnostic, Severity};
 use slantwise::material::PresetOverride;
-use slantwise::predict::{self, Failure, Prediction, Step};
+use slantwise::predict::{self, Prediction, Refused, Step};
 use slantwise::report;
 use slantwise::source::Source;
 use slantwise::units::UnitSystem;
@@ -28,7 +28,7 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
-        Err((failure, diagnostics)) => return Err(gave_up(&source, &failure, &diagnostics)),
+        Err(refused) => return Err(gave_up(&source, &refused)),
     };
     complain(&source, &prediction.diagnostics);
     if options.format == LayFormat::Human || options.out.is_some() {
@@ -68,9 +68,9 @@ pub(super) fn units(units: Units) -> UnitSystem {
 }
 
 /// Prints what was found out before a stage failed.
-pub(super) fn gave_up(source: &Source, failure: &Failure, diagnostics: &[Diagnostic]) -> CannotRun {
-    complain(source, diagnostics);
-    CannotRun::Stage(format!("{}: {failure}", source.name()))
+pub(super) fn gave_up(source: &Source, refused: &Refused) -> CannotRun {
+    complain(source, &refused.diagnostics);
+    CannotRun::Stage(format!("{}: {}", source.name(), refused.failure))
 }
 
 /// Faults and doubts go to stderr, so that stdout holds the answer alone.

@@ -54,6 +54,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Block(options) => block::block(options),
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
+        Command::Spread(options) => study::spread(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

@@ -1,7 +1,9 @@
 //! `slantwise mix` and `slantwise compare`: variants of a pattern, predictions side by side.
 
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use indicatif::ProgressBar;
 use slantwise::predict::{self, Options, Prediction, Reading};
@@ -10,7 +12,7 @@ use slantwise::source::Source;
 use slantwise::study::{self, Mix, Outcome, Variation};
 
 use super::files::{self, CannotRun};
-use super::study_args::{CompareOptions, MixOptions};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
 use super::{Exit, check, lay, print};
 
 /// Runs `mix`.
@@ -93,12 +95,16 @@ pub(super) fn compare(options: &CompareOptions) -> Result<Exit, CannotRun> {
     }
     let (predictions, exit) = lay_all(&sources, &options.asked())?;
     let names: Vec<String> = sources.into_iter().map(|s| s.0).collect();
-    let pictures: Vec<Picture> =
-        report::compare_picture(&names, &predictions).into_iter().collect();
+    let named: Vec<report::Variant<'_>> = names
+        .iter()
+        .zip(&predictions)
+        .map(|(name, prediction)| report::Variant { name, prediction })
+        .collect();
+    let pictures = report::comparison_pictures(&named);
     let folder = folder(options.out.as_ref(), &options.files[0], "compared");
     files::write_all(&folder, &drawn(&pictures)?)?;
-    print(&report::compare_text(&names, &predictions))?;
-    print(&format!("The picture is in {}\n", folder.display()))?;
+    print(&report::differences_text(&names, &predictions))?;
+    print(&format!("The pictures are in {}\n", folder.display()))?;
     Ok(exit)
 }
 
@@ -110,8 +116,8 @@ fn lay_all(
     let mut predictions = Vec::new();
     let bar = counting(sources.len());
     for (k, (_, source)) in sources.iter().enumerate() {
-        let laid = predict::lay(source, asked, &mut |_| std::ops::ControlFlow::Continue(()));
-        let prediction = laid.map_err(|(failure, found)| lay::gave_up(source, &failure, &found))?;
+        let laid = predict::lay(source, asked, &mut |_| ControlFlow::Continue(()));
+        let prediction = laid.map_err(|refused| lay::gave_up(source, &refused))?;
         lay::complain(source, &prediction.diagnostics);
         if check::exit(&prediction.diagnostics) == Exit::Faults {
             exit = Exit::Faults;
@@ -121,6 +127,31 @@ fn lay_all(
     }
     clear(&bar);
     Ok((predictions, exit))
+}
+
+/// Runs `spread`.
+pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
+    let source = files::read(&options.file)?;
+    let run = predict::run(&source, &options.asked(), &mut |_| ControlFlow::Continue(()));
+    let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
+    lay::complain(&source, &run.prediction.diagnostics);
+    let mut makers = predict::Makers::usual(&run, options.makers, options.seed, options.unswatched);
+    makers.overall = options.differ.map_or(makers.overall, |percent| percent / 100.0);
+    let bar = counting(options.makers as usize);
+    let done = AtomicUsize::new(0);
+    let result = study::spread(&run, &makers, options.straight, &|| {
+        count(&bar, done.fetch_add(1, Ordering::Relaxed) + 1);
+    });
+    clear(&bar);
+    let spread =
+        result.map_err(|failure| CannotRun::Stage(format!("{}: {failure}", source.name())))?;
+    let mut out = drawn(&[report::spread_picture(&spread)])?;
+    out.push(("makers.csv".into(), report::spread_csv(&spread).into_bytes()));
+    let folder = folder(options.out.as_ref(), &options.file, "spread");
+    files::write_all(&folder, &out)?;
+    print(&report::spread_text(&spread))?;
+    print(&format!("\nThe picture and every maker's figures are in {}\n", folder.display()))?;
+    Ok(check::exit(&run.prediction.diagnostics))
 }
 
 /// Patterns by name; a file with choices is as many patterns as it names.

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 use slantwise::predict;
 use slantwise::study::Variation;
+use slantwise::units::Length;
 
-use super::args::{Units, preset};
+use super::args::{Units, length, preset};
 use super::lay;
 
 /// What every study takes besides its patterns.
@@ -63,6 +64,49 @@ pub(super) struct CompareOptions {
 impl CompareOptions {
     pub(super) fn asked(&self) -> predict::Options {
         self.study.asked()
+    }
+}
+
+/// Options of `spread`.
+#[derive(Debug, Args)]
+pub(super) struct SpreadOptions {
+    /// The pattern: written instructions, with or without front matter; `-` reads standard input.
+    pub(super) file: PathBuf,
+    /// Number of makers.
+    #[arg(long, value_name = "N", default_value_t = 100, value_parser = clap::value_parser!(u32).range(2..=100_000))]
+    pub(super) makers: u32,
+    /// Seed of their hands: the same seed gives the same makers.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// An edge within this counts as straight (minimum zone).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "1cm")]
+    pub(super) straight: Length,
+    /// The makers have not met the stated gauge with a swatch.
+    #[arg(long, conflicts_with = "differ")]
+    pub(super) unswatched: bool,
+    /// Per cent by which the makers' stitches differ in size (one standard deviation).
+    #[arg(long, value_name = "PERCENT", value_parser = percent)]
+    pub(super) differ: Option<f64>,
+    #[command(flatten)]
+    study: Study,
+    /// Folder for the picture and numbers; made if missing [default: the file's name with `-spread`].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+impl SpreadOptions {
+    pub(super) fn asked(&self) -> predict::Options {
+        self.study.asked()
+    }
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    let value: f64 =
+        text.trim_end_matches('%').trim().parse().map_err(|_| format!("`{text}` is no number"))?;
+    if (0.0..=30.0).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("makers who differ by {value} %: expected 0 to 30"))
     }
 }
 

@@ -9,11 +9,11 @@ use crate::stitches::PieceRow;
 use crate::stitches::Place;
 use crate::stitches::RowId;
 
-/// Creates the nodes of a row's tops, selvages and picked-up points.
-pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, tops: &mut [TopPoint]) {
-    let positions = if row.round && !b.worked.rings.is_empty() {
+/// Creates the nodes of a row's tops, selvages and picked-up points; `open` when it has two ends.
+pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, open: bool, tops: &mut [TopPoint]) {
+    let positions = if !open && !b.worked.rings.is_empty() {
         on_circle(b, tops)
-    } else if row.round || turns_a_corner(b.piece, row) {
+    } else if !open || turns_a_corner(b.piece, row) {
         along_front(b, tops)
     } else {
         on_line(b, tops)
@@ -21,7 +21,7 @@ pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, tops: &mut [TopPoint]) 
     for (top, at) in tops.iter_mut().zip(positions) {
         top.node = b.node(at, (!top.gap).then_some(top.stitch));
     }
-    if !row.round {
+    if open {
         selvages(b, tops);
     }
 }
@@ -50,10 +50,10 @@ fn on_line(b: &Builder<'_>, tops: &[TopPoint]) -> Vec<[f64; 2]> {
     let mut offsets: Vec<f64> = legged().map(|t| mean(b, &t.legs)[0] - t.x).collect();
     let mid = offsets.len() / 2;
     let (_, &mut shift, _) = offsets.select_nth_unstable_by(mid, f64::total_cmp);
-    let heights: Vec<Option<f64>> = tops
-        .iter()
-        .map(|t| (!t.legs.is_empty()).then(|| mean(b, &t.legs)[1] + b.sizes.of(t.stitch).height))
-        .collect();
+    // One rise for the whole row: the differences between its stitches would add up over the rows.
+    let rise = legged().map(|t| b.sizes.of(t.stitch).height).sum::<f64>() / offsets.len() as f64;
+    let heights: Vec<Option<f64>> =
+        tops.iter().map(|t| (!t.legs.is_empty()).then(|| mean(b, &t.legs)[1] + rise)).collect();
     let heights = interpolated(&heights);
     tops.iter().zip(heights).map(|(t, y)| [t.x + shift, y]).collect()
 }

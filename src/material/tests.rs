@@ -208,6 +208,20 @@ fn provenance_says_what_is_stated_and_what_is_weaker() {
     assert!(bare[0].assumed && bare[0].source.contains("neither gauge nor yarn"), "{bare:?}");
 }
 
+/// Every key a report may name exists: a missing one would silently drop its line.
+#[test]
+fn provenance_names_the_presets_of_every_stitch() {
+    for craft in [Craft::Crochet, Craft::Knit] {
+        let found = material(craft, vec![]);
+        for worked in every_stitch() {
+            let list = found.provenance(&[worked], UnitSystem::Metric);
+            let yarn = list.iter().filter(|line| line.what.contains(".yarn.")).count();
+            assert!(yarn >= 1, "{worked:?}");
+            assert!(!list[1].source.contains("height/width NaN"), "{worked:?}: {}", list[1].source);
+        }
+    }
+}
+
 #[test]
 fn a_replaced_preset_is_used_and_named() {
     let key = "crochet.ratio.treble".to_string();

@@ -1,12 +1,19 @@
 //! Newton's method on the energy, with an exact Hessian wherever it is positive definite.
 
+mod tangent;
+
 use super::analysis::Analysis;
 use super::assembly::{Forces, fill_matrix};
 use super::elements::{Buffers, Elements};
 use super::linear::Factor;
+use super::newton::{extent, longest};
 use super::rigid::Rigid;
 use super::{BadBody, Body, Cause, NotSettled, Settings, Want};
 use std::ops::ControlFlow;
+
+/// Residual below which Newton steps are safe however the matrix looks: first-order steps bring a
+/// sheet far from equilibrium here cheaply, and become slow further on.
+pub(super) const CALM: f64 = 1e-3;
 
 /// What a callback sees before each step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,38 +46,52 @@ pub struct Outcome {
     pub factorisations: usize,
     /// Steps taken with a Hessian other than the exact one.
     pub fallbacks: usize,
+    /// First-order steps taken before or between Newton steps.
+    pub descents: usize,
 }
 
 /// A body analysed for repeated solves in `D` dimensions: connections, elimination order and symbolic
 /// factor are kept.
 pub struct Solver<const D: usize> {
-    elements: Elements,
-    analysis: Analysis,
-    factor: Factor,
-    pinned: Vec<bool>,
-    buffers: Buffers,
-    forces: Forces,
-    rigid: Rigid,
+    pub(super) elements: Elements,
+    pub(super) analysis: Analysis,
+    pub(super) factor: Factor,
+    pub(super) pinned: Vec<bool>,
+    pub(super) buffers: Buffers,
+    pub(super) forces: Forces,
+    pub(super) rigid: Rigid,
     /// Pinned or anchored unknowns, by place in the elimination order.
-    fixed: Vec<bool>,
+    pub(super) fixed: Vec<bool>,
     /// Force scale below which a state is free of stress (N), before [`Settings::zero_strain`].
-    scale: f64,
+    pub(super) scale: f64,
 }
 
 /// Where the iteration stands.
-struct Stand {
-    energy: f64,
-    residual: f64,
-    step: f64,
-    iterations: usize,
-    guard: bool,
-    minimum: bool,
-    factorisations: usize,
-    fallbacks: usize,
+pub(super) struct Stand {
+    pub(super) energy: f64,
+    pub(super) residual: f64,
+    pub(super) step: f64,
+    pub(super) iterations: usize,
+    pub(super) guard: bool,
+    pub(super) minimum: bool,
+    pub(super) factorisations: usize,
+    pub(super) fallbacks: usize,
     /// The buffers hold the exact blocks of the present state.
-    blocks: bool,
+    pub(super) blocks: bool,
     /// What one more step with the present factor is expected to leave of the residual.
-    shrink: f64,
+    pub(super) shrink: f64,
+    /// Shift that last made an indefinite matrix positive definite, N/m.
+    pub(super) shift: f64,
+    /// Steps in a row whose exact Hessian was not positive definite.
+    pub(super) in_a_row: usize,
+    /// First-order steps taken.
+    pub(super) descents: usize,
+    /// Least residual a run of first-order steps aimed at.
+    pub(super) deepest: f64,
+    /// The callback asked to stop.
+    pub(super) interrupted: bool,
+    /// The last Newton step had to be cut so much that first-order steps do better.
+    pub(super) trouble: bool,
 }
 
 impl<const D: usize> Solver<D> {
@@ -132,7 +153,7 @@ impl<const D: usize> Solver<D> {
 
     /// Net force on every node (N): what a pin must bear, and zero elsewhere at equilibrium.
     pub fn net_forces(&mut self, x: &[[f64; D]]) -> Vec<[f64; D]> {
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, true, &mut self.buffers);
         let free = vec![false; x.len() * D];
         self.forces.gather::<D>(&self.elements, &self.analysis, &self.buffers.forces, &free);
         self.forces.gradient.as_chunks::<D>().0.to_vec()
@@ -158,7 +179,7 @@ impl<const D: usize> Solver<D> {
     /// Dense Hessian (N/m), row-major, unknowns in node order: for checks on small bodies.
     pub fn hessian(&mut self, x: &[[f64; D]]) -> Vec<f64> {
         let n = D * x.len();
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, true, &mut self.buffers);
         let free = vec![false; n];
         fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &free, 1.0);
         let unknown = |u: usize| D * self.analysis.order[u / D] as usize + u % D;
@@ -200,32 +221,60 @@ impl<const D: usize> Solver<D> {
             if stand.residual <= settings.residual && stand.step <= settings.step && stand.guard {
                 return Ok(stand.outcome());
             }
-            if stand.iterations >= settings.iterations {
+            if stand.iterations >= settings.iterations || stand.descents >= settings.descents {
                 let cause = if stand.guard { Cause::Iterations } else { Cause::Folded };
                 return Err(self.not_settled(cause, &stand, x));
             }
-            let now = Progress {
-                iteration: stand.iterations,
-                residual: stand.residual,
-                step: stand.step,
-                energy: stand.energy,
-            };
-            if progress(now).is_break() {
+            if progress(stand.progress()).is_break() {
                 return Err(self.not_settled(Cause::Interrupted, &stand, x));
             }
-            let chord = stand.chord_pays(settings);
-            if !chord {
-                self.refactor(x, &mut stand);
+            if self.advance(x, &mut stand, settings, progress).is_break() {
+                let cause = if stand.interrupted { Cause::Interrupted } else { Cause::Stuck };
+                return Err(self.not_settled(cause, &stand, x));
             }
-            let step = self.step(x);
-            let want = if chord { Want::Gradient } else { Want::Exact };
-            if self.search(x, &step, want, &mut stand, settings) {
+        }
+    }
+
+    /// One Newton step, or, far from equilibrium in space, a run of first-order steps. Breaks where
+    /// neither gets on.
+    fn advance(
+        &mut self,
+        x: &mut [f64],
+        stand: &mut Stand,
+        settings: &Settings,
+        progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+    ) -> ControlFlow<()> {
+        let far = D == 3 && stand.residual > CALM;
+        let chord = stand.chord_pays(settings);
+        if far && stand.trouble {
+            return self.descend(x, stand, settings, progress);
+        }
+        if !chord && !self.refactor(x, stand) {
+            if far {
+                return self.descend(x, stand, settings, progress);
+            }
+            self.fall_back(x, stand);
+        }
+        let step = self.step(x);
+        if far && longest::<D>(&step) > 0.5 * extent::<D>(x) {
+            return self.descend(x, stand, settings, progress);
+        }
+        let want = if chord { Want::Gradient } else { Want::Exact };
+        match self.search(x, &step, want, stand, settings) {
+            Some(t) => {
                 stand.iterations += 1;
-            } else if chord {
-                stand.shrink = f64::INFINITY;
-            } else {
-                return Err(self.not_settled(Cause::Stuck, &stand, x));
+                stand.trouble = t < 0.25;
+                ControlFlow::Continue(())
             }
+            None if chord => {
+                stand.shrink = f64::INFINITY;
+                ControlFlow::Continue(())
+            }
+            None if D == 3 && !stand.trouble => {
+                stand.trouble = true;
+                self.descend(x, stand, settings, progress)
+            }
+            None => ControlFlow::Break(()),
         }
     }
 
@@ -260,6 +309,12 @@ impl<const D: usize> Solver<D> {
             fallbacks: 0,
             blocks: true,
             shrink: f64::INFINITY,
+            shift: 0.0,
+            in_a_row: 0,
+            descents: 0,
+            deepest: f64::INFINITY,
+            interrupted: false,
+            trouble: false,
         };
         if !stand.energy.is_finite() {
             // Folded cells push back out when nothing forbids the fold; see `search`.
@@ -271,7 +326,7 @@ impl<const D: usize> Solver<D> {
     }
 
     /// Gathers the forces; returns residual and 2-norm of the net forces (N).
-    fn balance(&mut self, settings: &Settings) -> [f64; 2] {
+    pub(super) fn balance(&mut self, settings: &Settings) -> [f64; 2] {
         self.forces.gather::<D>(&self.elements, &self.analysis, &self.buffers.forces, &self.pinned);
         let [net, sum] = self.forces.norms();
         [net / sum.max(settings.zero_strain * self.scale).max(f64::MIN_POSITIVE), net]
@@ -288,130 +343,26 @@ impl<const D: usize> Solver<D> {
             worst_node,
         }
     }
-
-    /// Factorises the Hessian at `x`. Where the exact one is not positive definite its indefinite
-    /// parts are left out, and where even that is singular it is shifted by as little as helps.
-    fn refactor(&mut self, x: &[f64], stand: &mut Stand) {
-        if !stand.blocks {
-            self.elements.evaluate::<D>(x, Want::Exact, false, &mut self.buffers);
-        }
-        let unit = self.unit();
-        fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
-        stand.factorisations += 1;
-        stand.minimum = self.factor.factorise().is_ok();
-        if !stand.minimum {
-            stand.fallbacks += 1;
-            self.elements.evaluate::<D>(x, Want::Clamped, false, &mut self.buffers);
-            let mut shift = 0.0;
-            loop {
-                fill_matrix::<D>(
-                    &self.analysis,
-                    &self.buffers.blocks,
-                    &mut self.factor,
-                    &self.fixed,
-                    unit,
-                );
-                self.factor.shift(shift);
-                stand.factorisations += 1;
-                if self.factor.factorise().is_ok() || shift > unit {
-                    break;
-                }
-                shift = (100.0 * shift).max(1e-10 * unit);
-            }
-        }
-    }
-
-    /// The step the present factor gives against the present forces.
-    fn step(&mut self, x: &[f64]) -> Vec<f64> {
-        let mut rhs = vec![0.0; x.len()];
-        for (at, node) in self.analysis.order.iter().enumerate() {
-            for d in 0..D {
-                if !self.fixed[D * at + d] {
-                    rhs[D * at + d] = -self.forces.gradient[D * *node as usize + d];
-                }
-            }
-        }
-        self.factor.solve(&mut rhs);
-        let mut step = vec![0.0; x.len()];
-        for (at, node) in self.analysis.order.iter().enumerate() {
-            step[D * *node as usize..][..D].copy_from_slice(&rhs[D * at..][..D]);
-        }
-        if D == 2 {
-            self.rigid.project(x, &mut step);
-        }
-        step
-    }
-
-    /// Size of a diagonal entry of the matrix, for the rows of fixed unknowns.
-    fn unit(&self) -> f64 {
-        let blocks = &self.buffers.blocks;
-        let sum: f64 = blocks.iter().step_by(D * D).map(|b| b.abs()).sum();
-        (sum * (D * D) as f64 / blocks.len().max(1) as f64).max(f64::MIN_POSITIVE)
-    }
-
-    /// Halves the step until the energy falls enough (Armijo), or, where the fall drowns in rounding,
-    /// until the net forces do. Leaves forces, and blocks if wanted, of the new state in the buffers.
-    fn search(
-        &mut self,
-        x: &mut [f64],
-        step: &[f64],
-        want: Want,
-        stand: &mut Stand,
-        settings: &Settings,
-    ) -> bool {
-        let slope: f64 = self.forces.gradient.iter().zip(step).map(|(g, s)| g * s).sum();
-        let net = self.forces.norms()[0];
-        let longest = step
-            .chunks_exact(D)
-            .map(|s| s.iter().map(|s| s * s).sum::<f64>())
-            .fold(0.0, f64::max)
-            .sqrt();
-        if !slope.is_finite() || !longest.is_finite() || slope > 0.0 {
-            return false;
-        }
-        let old = x.to_vec();
-        let settled = stand.residual <= settings.residual;
-        let mut t = 1.0;
-        for _ in 0..=settings.halvings {
-            x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
-            let energy = self.elements.evaluate::<D>(x, want, stand.guard, &mut self.buffers);
-            let noise = 1e-11 * stand.energy.abs().max(energy.abs());
-            let falls = energy <= stand.energy + settings.descent * t * slope;
-            if falls || (-slope * t <= noise && energy <= stand.energy + noise) {
-                let [residual, now] = self.balance(settings);
-                if falls || now < net || (settled && residual <= settings.residual) {
-                    stand.shrink =
-                        residual / stand.residual * if want == Want::Exact { 1.5 } else { 1.0 };
-                    (stand.energy, stand.residual, stand.step) = (energy, residual, t * longest);
-                    stand.blocks = want == Want::Exact;
-                    self.watch_folds(x, stand);
-                    return true;
-                }
-            }
-            t *= 0.5;
-        }
-        x.copy_from_slice(&old);
-        stand.blocks = true;
-        self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
-        self.balance(settings);
-        false
-    }
-
-    /// Once no cell is folded over, none may fold again.
-    fn watch_folds(&mut self, x: &[f64], stand: &mut Stand) {
-        if !stand.guard {
-            stand.guard = self.elements.folded::<D>(x).is_none();
-        }
-    }
 }
 
 impl Stand {
-    /// True if one more step with the factor at hand is expected to do, at a fraction of the price of
-    /// a factorisation. After a Newton step the same factor is expected to leave 1.5 times what that
-    /// step left. Longer runs of such steps do not pay: where a tension changes sign the Hessian
-    /// jumps, and they stall there.
+    /// True if at most two more steps with the factor at hand are expected to do: each costs a
+    /// fraction of a factorisation. After a Newton step the same factor is expected to leave 1.5 times
+    /// what that step left. Longer runs of such steps do not pay: where a tension changes sign the
+    /// Hessian jumps, and they stall there.
     fn chord_pays(&self, settings: &Settings) -> bool {
-        self.minimum && self.shrink * self.residual <= settings.residual
+        self.minimum
+            && self.shrink < 0.1
+            && self.shrink * self.shrink * self.residual <= settings.residual
+    }
+
+    pub(super) fn progress(&self) -> Progress {
+        Progress {
+            iteration: self.iterations + self.descents,
+            residual: self.residual,
+            step: self.step,
+            energy: self.energy,
+        }
     }
 
     fn outcome(&self) -> Outcome {
@@ -423,6 +374,7 @@ impl Stand {
             minimum: self.minimum,
             factorisations: self.factorisations,
             fallbacks: self.fallbacks,
+            descents: self.descents,
         }
     }
 }

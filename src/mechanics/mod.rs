@@ -5,20 +5,24 @@
 //! the positions, in the plane or in space, at which its energy is least.
 
 mod analysis;
+mod arrange;
 mod assembly;
 mod bend;
 mod cell;
 mod check;
+mod descend;
 mod elements;
 mod law;
 mod linear;
 mod minimise;
+mod newton;
 mod rigid;
 mod settings;
 mod strain;
 mod strand;
 mod wedge;
 
+pub use arrange::arrange;
 pub use check::BadBody;
 pub use elements::signed_area;
 pub use law::{Law, Tension};

@@ -15,6 +15,9 @@ pub struct Settings {
     pub step: f64,
     /// Most Newton steps. Ordinary pieces take 5 to 15, badly compressed ones 40.
     pub iterations: usize,
+    /// Most first-order steps in all, far from equilibrium in space: a sheet of any size let go from
+    /// level takes some hundreds, one that folds over a point a few thousand.
+    pub descents: usize,
     /// Share of the predicted fall in energy a step must reach (Armijo's constant).
     pub descent: f64,
     /// Most halvings of a step before the search is given up.
@@ -30,6 +33,7 @@ impl Default for Settings {
             residual: 1e-8,
             step: 1e-6,
             iterations: 200,
+            descents: 10_000,
             descent: 1e-4,
             halvings: 40,
             zero_strain: 1e-4,

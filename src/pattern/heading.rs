@@ -94,7 +94,12 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         .or_else(|| all_rows(t, &mut k))
         .or_else(|| named(t, &mut k))
         .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
-    let mut heading = Heading { numbers, round, right_side: None, span: t[i].span };
+    let name = (numbers == Numbers::Next).then(|| {
+        let words: Vec<&str> =
+            t[i..k].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
+        words.join(" ")
+    });
+    let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
     let tagged = tags(t, &mut k, &mut heading);
     let marked = punctuation(t, &mut k);
     let lone_r = t[i].is("r") && !marked && !tagged;
@@ -147,7 +152,10 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
             j += 1;
         }
         let number = t.get(j).and_then(|t| t.number());
-        let stuck = t.get(j + 1).is_some_and(|t| t.glued && t.kind == Kind::Word);
+        // "rows 2 and 3, 210 more times": a number of times, not of a row.
+        let times = ["more", "times", "time", "further", "x"];
+        let stuck =
+            t.get(j + 1).is_some_and(|t| (t.glued && t.kind == Kind::Word) || t.any(&times));
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
         let listed = link.is_some_and(|t| {

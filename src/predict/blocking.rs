@@ -2,9 +2,8 @@
 
 use std::ops::ControlFlow;
 
-use super::flat::{Failure, Options, Run, Step, not_laid, run, teller};
+use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction};
-use crate::diagnostic::Diagnostic;
 use crate::material::preset;
 use crate::measure::Measurements;
 use crate::measure::measure;
@@ -89,15 +88,17 @@ pub struct Blocks {
 /// Lays the piece, then blocks it by each allowance.
 ///
 /// # Errors
-/// [`Failure`], with the diagnostics found so far.
+/// [`Refused`], with the diagnostics found so far.
 pub fn block(
     source: &Source,
     options: &Options,
     plan: &BlockPlan,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Blocks, (Failure, Vec<Diagnostic>)> {
+) -> Result<Blocks, Box<Refused>> {
     let run = run(source, options, progress)?;
-    let fail = |f: Failure| (f, run.prediction.diagnostics.clone());
+    let fail = |failure: Failure| {
+        Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
+    };
     let fibre = fibre(plan, &run);
     let key = format!("blocking.set.{fibre}");
     let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };

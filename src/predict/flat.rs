@@ -88,18 +88,27 @@ pub enum Failure {
     NoRows,
 }
 
+/// A failure with what was found out before it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// Why there is no prediction.
+    pub failure: Failure,
+    /// Faults, doubts and choices found so far.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
 /// Reads, works, meshes, solves and measures the pattern in `source`.
 ///
 /// Faults of the pattern do not stop it: what can be worked is laid, and the faults come with the
 /// prediction. `progress` may break to stop the solver.
 ///
 /// # Errors
-/// [`Failure`], with the diagnostics found so far.
+/// [`Refused`], with the diagnostics found so far.
 pub fn lay(
     source: &Source,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Prediction, (Failure, Vec<Diagnostic>)> {
+) -> Result<Prediction, Box<Refused>> {
     let done = run(source, options, progress)?;
     Ok(done.prediction)
 }
@@ -152,10 +161,11 @@ pub fn run(
     source: &Source,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
-) -> Result<Run, (Failure, Vec<Diagnostic>)> {
+) -> Result<Run, Box<Refused>> {
     let _ = progress(Step::Working);
     let reading = read(source);
-    make(&reading, &reading.piece, options, progress).map_err(|f| (f, reading.diagnostics))
+    make(&reading, &reading.piece, options, progress)
+        .map_err(|failure| Box::new(Refused { failure, diagnostics: reading.diagnostics }))
 }
 
 /// Carries a pattern that has been read through the later stages. `gauged` is the piece that a gauge

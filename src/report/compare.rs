@@ -1,170 +1,209 @@
-//! Predictions side by side: differences in a table, outlines one over the other.
+//! Predictions side by side: a table, overlaid outlines, and the measures of each as dots on a line.
 
 use std::fmt::Write as _;
 
 use super::Picture;
 use super::ink;
-use super::mix::aligned;
-use super::sheet::{Pen, Sheet, Type};
-use super::table;
+use super::outline;
+use super::sheet::{Anchor, Pen, Sheet, Type};
 use super::typeface;
 use super::view::View;
 use super::words;
 use crate::predict::Prediction;
-use crate::study::compare;
+use crate::units::Length;
+use crate::units::UnitSystem;
 
-const TALLEST: f64 = 1300.0;
-
-/// Pens told apart by dash as well as by colour.
-pub(super) fn pen(k: usize) -> Pen {
-    let colours = [ink::DEEP, ink::PLAN, ink::WARM, ink::QUIET, ink::INK];
-    let pen = Pen::new(colours[k % colours.len()], 4.5);
-    match k % 4 {
-        0 => pen,
-        1 => pen.dashed(22.0, 9.0),
-        2 => pen.dashed(7.0, 7.0),
-        _ => pen.dashed(30.0, 6.0),
-    }
+/// A prediction with the name it is compared under.
+#[derive(Debug, Clone, Copy)]
+pub struct Variant<'a> {
+    /// Its name, e.g. "dc every 4th row".
+    pub name: &'a str,
+    /// What is predicted for it.
+    pub prediction: &'a Prediction,
 }
 
-/// Names of predictions: their titles, or what the user calls them where titles are the same.
-fn letter(k: usize) -> String {
-    char::from_u32(u32::from('A') + k as u32)
-        .filter(char::is_ascii_uppercase)
-        .map_or_else(|| format!("#{}", k + 1), String::from)
+/// One measure of a variant: a number to draw and words to print, for the left and the right edge
+/// where they differ.
+struct Measure {
+    name: &'static str,
+    values: fn(&Prediction) -> [f64; 2],
+    words: fn(UnitSystem, [f64; 2]) -> String,
 }
 
-/// The comparison as plain text; `names` say which prediction is which.
-pub fn compare_text(names: &[String], predictions: &[Prediction]) -> String {
-    let mut out = String::from("Side by side\n");
-    for (k, (name, p)) in names.iter().zip(predictions).enumerate() {
-        let _ = writeln!(out, "  {} = {name}: {}", letter(k), p.title);
-    }
-    out.push('\n');
-    let Some((first, others)) = predictions.split_first() else { return out };
-    for (k, other) in others.iter().enumerate() {
-        let _ = writeln!(out, "{} against {}", letter(k + 1), letter(0));
-        out.push_str(&aligned(&figures(first, other, [&letter(0), &letter(k + 1)])));
-        out.push('\n');
-        out.push_str(&rows(first, other));
-        out.push('\n');
-    }
-    out
+const MEASURES: [Measure; 5] = [
+    Measure {
+        name: "slant",
+        values: |p| p.measured.edges.each_ref().map(|e| e.slant.to_degrees()),
+        words: |_, [l, r]| format!("{} / {}", angle(l), angle(r)),
+    },
+    Measure {
+        name: "off straight",
+        values: |p| p.measured.edges.each_ref().map(|e| e.minimum_zone.to_mm()),
+        words: |units, [l, r]| match units {
+            UnitSystem::Metric => format!("{l:.1} / {r:.1} mm"),
+            UnitSystem::Imperial => format!("{:.2} / {:.2} in", l / 25.4, r / 25.4),
+        },
+    },
+    Measure {
+        name: "across",
+        values: |p| [p.measured.square_to_edges.to_mm(); 2],
+        words: |units, [mm, _]| units.length(Length::mm(mm)),
+    },
+    Measure {
+        name: "along",
+        values: |p| {
+            let [l, r] = p.measured.edges.each_ref().map(|e| e.chord.to_mm());
+            [(l + r) / 2.0; 2]
+        },
+        words: |units, [mm, _]| units.length(Length::mm(mm)),
+    },
+    Measure {
+        name: "yarn",
+        values: |p| [p.measured.yarn.iter().map(|y| y.length.to_m()).sum(); 2],
+        words: |units, [m, _]| words::yarn(units, Length::m(m)),
+    },
+];
+
+fn angle(degrees: f64) -> String {
+    words::degrees(crate::units::Angle::degrees(degrees))
 }
 
-/// Every line of the report's table that both have, with the difference.
-fn figures(a: &Prediction, b: &Prediction, names: [&str; 2]) -> Vec<[String; 4]> {
-    let mut lines =
-        vec![["".into(), names[0].to_owned(), names[1].to_owned(), "difference".into()]];
-    let (own, theirs) = (table::rows(a), table::rows(&Prediction { units: a.units, ..b.clone() }));
-    for line in &own {
-        let other = theirs.iter().find(|o| o.what == line.what);
-        let found = other.map_or("none", |o| o.predicted.as_str());
-        let difference = difference(&line.what, a, b).unwrap_or_default();
-        lines.push([line.what.clone(), line.predicted.clone(), found.to_owned(), difference]);
+/// Variants as rows of one table, in the first one's units; at most a hundred columns wide.
+pub fn comparison_text(variants: &[Variant<'_>]) -> String {
+    let Some(first) = variants.first() else { return String::new() };
+    let units = first.prediction.units;
+    let head: Vec<String> =
+        std::iter::once("").chain(MEASURES.iter().map(|m| m.name)).map(String::from).collect();
+    let mut lines = vec![head];
+    for variant in variants {
+        let cells = MEASURES.iter().map(|m| (m.words)(units, (m.values)(variant.prediction)));
+        let name: String = variant.name.chars().take(30).collect();
+        lines.push(std::iter::once(name).chain(cells).collect());
     }
-    for line in theirs.iter().filter(|o| own.iter().all(|l| l.what != o.what)) {
-        lines.push([line.what.clone(), "none".into(), line.predicted.clone(), String::new()]);
-    }
-    lines
-}
-
-fn difference(what: &str, a: &Prediction, b: &Prediction) -> Option<String> {
-    let (m, n) = (&a.measured, &b.measured);
-    let percent = |a: f64, b: f64| words::signed((b / a - 1.0) * 100.0, 1) + " %";
-    let edge = |side: usize| {
-        let change = n.edges[side].slant.to_degrees() - m.edges[side].slant.to_degrees();
-        words::signed(change, 1) + "°"
+    let width = |column: usize| {
+        lines.iter().map(|line| line[column].chars().count()).max().unwrap_or_default()
     };
-    Some(match what {
-        "along the rows, mean" => words::percent_off(n.along_rows.mean, m.along_rows.mean),
-        "square to the rows" => words::percent_off(n.square_to_rows, m.square_to_rows),
-        "square to the edges" => words::percent_off(n.square_to_edges, m.square_to_edges),
-        "along the left edge" => words::percent_off(n.edges[0].chord, m.edges[0].chord),
-        "along the right edge" => words::percent_off(n.edges[1].chord, m.edges[1].chord),
-        "slant of the left edge" => edge(0),
-        "slant of the right edge" => edge(1),
-        "area" => percent(m.area_mm2, n.area_mm2),
-        "stitches" => words::signed(f64::from(b.stitches) - f64::from(a.stitches), 0),
-        _ => return None,
-    })
-}
-
-const MOST_RUNS: usize = 12;
-
-fn rows(a: &Prediction, b: &Prediction) -> String {
-    let found = compare(a, b);
+    let widths: Vec<usize> = (0..=MEASURES.len()).map(width).collect();
     let mut out = String::new();
-    if found.counts[0] != found.counts[1] {
-        let [p, q] = found.counts;
-        let _ = writeln!(out, "{p} rows against {q}; compared from the foundation up.");
+    for (nth, line) in lines.iter().enumerate() {
+        let mut row = format!("{:<1$}", line[0], widths[0]);
+        for (cell, width) in line.iter().zip(&widths).skip(1) {
+            let _ = write!(row, "  {cell:>width$}");
+        }
+        let _ = writeln!(out, "{}", row.trim_end());
+        if nth == 0 {
+            let rule = widths.iter().sum::<usize>() + 2 * MEASURES.len();
+            let _ = writeln!(out, "{}", "-".repeat(rule));
+        }
     }
-    if found.differ == 0 {
-        out.push_str("All rows lie alike.\n");
-        return out;
-    }
-    let _ = writeln!(out, "{} of {} rows lie differently, most:", found.differ, found.compared);
-    let size = |r: &crate::study::RowDifference| {
-        let slant = r.slant[0].abs().max(r.slant[1].abs()) / 5.0;
-        (r.width.to_mm().abs() + r.height.to_mm().abs() + slant) * (r.count as f64).sqrt()
-    };
-    let mut runs: Vec<_> = found.rows.iter().collect();
-    runs.sort_by(|x, y| size(y).total_cmp(&size(x)));
-    for run in runs.iter().take(MOST_RUNS) {
-        let name = if run.count == 1 {
-            run.rows[0].clone()
-        } else {
-            format!("{} to {}", run.rows[0], run.rows[1])
-        };
-        let _ = writeln!(
-            out,
-            "  {name}: length {} mm, height {} mm, slant {}° left, {}° right",
-            words::signed(run.width.to_mm(), 1),
-            words::signed(run.height.to_mm(), 1),
-            words::signed(run.slant[0], 1),
-            words::signed(run.slant[1], 1)
-        );
-    }
-    if runs.len() > MOST_RUNS {
-        let _ = writeln!(out, "  and {} more runs of rows", runs.len() - MOST_RUNS);
-    }
+    let _ = writeln!(out, "\nSlant and straightness are given for the left and the right edge.");
     out
 }
 
-/// Outlines one over the other; the first is filled.
-pub fn compare_picture(names: &[String], predictions: &[Prediction]) -> Option<Picture> {
-    let first = predictions.first()?;
+/// Overlaid outlines, and every measure of every variant as dots.
+pub fn comparison_pictures(variants: &[Variant<'_>]) -> Vec<Picture> {
+    if variants.is_empty() {
+        return Vec::new();
+    }
+    vec![outlines(variants), measures(variants)]
+}
+
+/// Colour and dash of the nth variant: no two of the first nine share both.
+fn pen(nth: usize) -> Pen {
+    let colour = [ink::DEEP, ink::WARM, ink::PLAN][nth % 3];
+    let pen = Pen::new(colour, 4.0);
+    match nth / 3 % 3 {
+        0 => pen,
+        1 => pen.dashed(22.0, 10.0),
+        _ => pen.dashed(6.0, 8.0),
+    }
+}
+
+fn outlines(variants: &[Variant<'_>]) -> Picture {
     let mut sheet = Sheet::new();
-    let title = "Side by side";
+    let title = "Outlines compared";
     let shown: Vec<&[[f64; 2]]> =
-        predictions.iter().map(|p| p.measured.outline.as_slice()).collect();
-    let view = View::of(&first.measured, &shown);
-    let below = format!("Outlines share the lower left corner; {}", view.words());
-    let mut y = sheet.heading(title, &below) + ink::LABEL;
-    for (k, (name, p)) in names.iter().zip(predictions).enumerate() {
-        let middle = y - ink::LABEL * 0.35;
-        sheet.line([ink::MARGIN, middle], [ink::MARGIN + 90.0, middle], pen(k));
-        let [left, right] = &p.measured.edges;
-        let entry = format!(
-            "{} {name}: {} along the rows by {} along the edges, slant {}",
-            letter(k),
-            first.units.length(p.measured.along_rows.mean),
-            first.units.length((left.chord + right.chord) / 2.0),
-            words::degrees((left.slant + right.slant) / 2.0)
-        );
-        let room = ink::PAGE - 2.0 * ink::MARGIN - 110.0;
-        let entry = typeface::fit(&entry, ink::LABEL, false, room);
-        sheet.text([ink::MARGIN + 110.0, y], &entry, Type::LABEL);
-        y += ink::LABEL * 1.5;
-    }
+        variants.iter().map(|v| v.prediction.measured.outline.as_slice()).collect();
+    let view = View::of(&variants[0].prediction.measured, &shown);
+    let note = format!("Lower left corners and rows laid together; {}", view.words());
+    let top = sheet.heading(title, &note);
+    let mut top = top + 10.0;
     let room = ink::PAGE - 2.0 * ink::MARGIN;
-    let placed = view.placed([ink::MARGIN, y + 20.0], [room, TALLEST]);
-    sheet.polygon(&placed.points(shown[0]), Some(ink::CLOTH), None);
-    for (k, outline) in shown.iter().enumerate() {
-        sheet.polygon(&placed.points(outline), None, Some(pen(k)));
+    let mut x = 0.0;
+    for (nth, variant) in variants.iter().enumerate() {
+        let name = typeface::fit(variant.name, ink::LABEL, false, room - 110.0);
+        let wide = 106.0 + typeface::width(&name, ink::LABEL, false);
+        if x > 0.0 && x + wide > room {
+            (x, top) = (0.0, top + 44.0);
+        }
+        let left = ink::MARGIN + x;
+        sheet.line([left, top + 8.0], [left + 84.0, top + 8.0], pen(nth));
+        sheet.text([left + 98.0, top + 18.0], &name, Type::LABEL);
+        x += wide + 50.0;
     }
-    let bottom = placed.corner[1] + placed.box_on_page()[1] + 60.0;
-    super::outline::scale_bar(&mut sheet, [ink::MARGIN, bottom], placed.scale, first.units);
-    sheet.set_height(bottom + 90.0);
-    Some(Picture { name: "compared".into(), svg: sheet.finish(title, &below) })
+    let placed = view.placed([ink::MARGIN, top + 70.0], [room, 1400.0]);
+    for (nth, outline) in shown.iter().enumerate() {
+        sheet.polygon(&placed.points(outline), None, Some(pen(nth)));
+    }
+    let bottom = top + 70.0 + placed.box_on_page()[1] + 60.0;
+    let units = variants[0].prediction.units;
+    outline::scale_bar(&mut sheet, [ink::MARGIN, bottom], placed.scale, units);
+    sheet.set_height(bottom + 70.0);
+    let words = format!("{} outlines laid over one another.", variants.len());
+    Picture { name: "compare-outlines".into(), svg: sheet.finish(title, &words) }
+}
+
+/// Room of a variant's name; the measures share the rest.
+const NAME: f64 = 560.0;
+/// Height of a variant's line.
+const ROW: f64 = 86.0;
+
+fn measures(variants: &[Variant<'_>]) -> Picture {
+    let mut sheet = Sheet::new();
+    let title = "Measures compared";
+    let note = "Full dots: left edge or whole piece; rings: right edge; each line runs from the least to the most";
+    let top = sheet.heading(title, note) + 50.0;
+    let wide = (ink::PAGE - 2.0 * ink::MARGIN - NAME) / MEASURES.len() as f64;
+    for (nth, variant) in variants.iter().enumerate() {
+        let y = top + 40.0 + ROW * nth as f64;
+        let name = typeface::fit(variant.name, ink::LABEL, false, NAME - 24.0);
+        sheet.text([ink::MARGIN, y + 10.0], &name, Type::LABEL);
+    }
+    for (column, measure) in MEASURES.iter().enumerate() {
+        let left = ink::MARGIN + NAME + wide * column as f64;
+        strip(&mut sheet, [left, top], wide, measure, variants);
+    }
+    sheet.set_height(top + 40.0 + ROW * variants.len() as f64 + 30.0);
+    let words = comparison_text(variants);
+    Picture { name: "compare-measures".into(), svg: sheet.finish(title, &words) }
+}
+
+/// One measure of all variants: a line each, dots on it, the value in words below the dots.
+fn strip(sheet: &mut Sheet, at: [f64; 2], wide: f64, measure: &Measure, variants: &[Variant<'_>]) {
+    let units = variants[0].prediction.units;
+    let [left, top] = at;
+    let long = wide - 50.0;
+    let name = typeface::fit(measure.name, ink::LABEL, true, long + 30.0);
+    sheet.text([left, top], &name, Type::LABEL.bold());
+    let values: Vec<[f64; 2]> = variants.iter().map(|v| (measure.values)(v.prediction)).collect();
+    let known = || values.iter().flatten().copied().filter(|v| v.is_finite());
+    let (least, most) =
+        (known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max));
+    let place = |value: f64| match most - least {
+        range if range > 1e-9 => left + 12.0 + (value - least) / range * (long - 24.0),
+        _ => left + long / 2.0,
+    };
+    for (nth, pair) in values.iter().enumerate() {
+        let y = top + 40.0 + ROW * nth as f64;
+        sheet.line([left, y - 12.0], [left + long, y - 12.0], Pen::new(ink::FAINT, 3.0));
+        if let [l, r] = *pair
+            && l.is_finite()
+            && r.is_finite()
+        {
+            sheet.ring([place(r), y - 12.0], 11.0, ink::DEEP);
+            sheet.dot([place(l), y - 12.0], 7.0, ink::DEEP);
+        }
+        let words = typeface::fit(&(measure.words)(units, *pair), ink::LABEL, false, long + 30.0);
+        sheet.text([left, y + 30.0], &words, Type::LABEL.anchored(Anchor::Start));
+    }
 }

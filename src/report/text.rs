@@ -4,9 +4,13 @@ use std::fmt::Write as _;
 
 use super::table::{Row, rows};
 use super::words;
+use crate::predict::Assumption;
 use crate::predict::Prediction;
 
 const COLUMNS: usize = 100;
+
+/// Room of a value with its source: two lines.
+const SOURCE_ROOM: usize = 2 * COLUMNS - 16;
 
 /// The answers first, then planned beside predicted, the rows that bend the edges, what the numbers
 /// rest on, cautions and the solve.
@@ -70,9 +74,16 @@ fn benders(out: &mut String, prediction: &Prediction) {
 }
 
 fn basis(out: &mut String, prediction: &Prediction) {
-    let line = |a: &crate::predict::Assumption| format!("{}: {}; {}", a.what, a.value, a.source);
+    let line = |a: &Assumption| {
+        let whole = format!("{}: {}; {}", a.what, a.value, a.source);
+        cut(&whole, SOURCE_ROOM)
+    };
     let of = |assumed: bool| prediction.assumptions.iter().filter(move |a| a.assumed == assumed);
-    let _ = writeln!(out, "\nSizes are as {}.", prediction.gauge_state);
+    let _ = writeln!(
+        out,
+        "\nSizes are as {}; sources stand in full in the JSON.",
+        prediction.gauge_state
+    );
     list(out, "Stated or published", of(false).map(line));
     list(out, "Assumed (replace what you have measured)", of(true).map(line));
 }

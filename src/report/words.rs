@@ -115,10 +115,12 @@ fn against(units: UnitSystem, found: Length, plan: Length, which: &str) -> Strin
     format!("{} {which} ({})", units.length(plan), percent_off(found, plan))
 }
 
-/// A small length; one that would round to nothing says so instead of reading as exact.
+/// A small length, in millimetres up to a hand's width; one that would round to nothing says so
+/// instead of reading as exact.
 pub(super) fn fine(units: UnitSystem, length: Length) -> String {
     match units {
         UnitSystem::Metric if length.to_mm() < 0.05 => "under 0.1 mm".into(),
+        UnitSystem::Metric if length.to_mm() < 100.0 => format!("{:.1} mm", length.to_mm()),
         UnitSystem::Imperial if length.to_inches() < 1.0 / 32.0 => "under 1/16 in".into(),
         _ => units.length(length),
     }

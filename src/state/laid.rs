@@ -6,12 +6,14 @@ use super::Shape;
 use crate::fabric::Fabric;
 use crate::mechanics::BadBody;
 use crate::mechanics::Body;
+use crate::mechanics::Cause;
 use crate::mechanics::Cell;
 use crate::mechanics::NotSettled;
 use crate::mechanics::Outcome;
 use crate::mechanics::Progress;
 use crate::mechanics::Settings;
 use crate::mechanics::Solver;
+use crate::mechanics::arrange;
 use crate::stitches::StitchId;
 
 /// A piece that lies flat.
@@ -38,6 +40,9 @@ pub enum NotLaid {
         /// What is wrong.
         fault: BadBody,
     },
+    /// The state asked about is no stable equilibrium.
+    #[error("its equilibrium is not stable, so nothing can be said about states near it")]
+    Unstable,
     /// The solver gave up.
     #[error("did not settle: {fault}")]
     Unsettled {
@@ -50,6 +55,12 @@ pub enum NotLaid {
 
 /// Relative width of a stitch within which the last step must lie.
 const STEP: f64 = 1e-3;
+
+/// Newton steps from parallel rows before the cells are arranged first; ordinary pieces take 5 to 15.
+const DIRECT: usize = 80;
+
+/// Rounds of arranging.
+const ROUNDS: usize = 400;
 
 /// Lays a fabric flat.
 ///
@@ -78,7 +89,18 @@ pub(super) fn lay_from(
 ) -> Result<Laid, NotLaid> {
     let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
     let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
-    let outcome = solver.minimise(&mut positions, &settings, progress).map_err(|fault| {
+    let start = positions.clone();
+    let direct = Settings { iterations: settings.iterations.min(DIRECT), ..settings };
+    let outcome = match solver.minimise(&mut positions, &direct, progress) {
+        Err(fault) if fault.cause != Cause::Interrupted => {
+            // Rows that turn a corner (shawls, borders) start too far off: arrange the cells first.
+            positions = start;
+            arrange(&fabric.body, &mut positions, ROUNDS);
+            solver.minimise(&mut positions, &settings, progress)
+        }
+        done => done,
+    };
+    let outcome = outcome.map_err(|fault| {
         let near = nearest_stitch(fabric, fault.worst_node);
         NotLaid::Unsettled { fault, near }
     })?;

@@ -63,7 +63,13 @@ impl Variation {
         };
         let values: Result<Vec<Value>, String> =
             values.split(',').map(|v| value(what, &rows, v.trim())).collect();
-        let whole = if rows_text.is_some() { format!("{what}, {rows}") } else { what.to_owned() };
+        let axis = match what {
+            "tall" => "share of rows worked tall, per cent",
+            "shape" => "share of shaping rows that still shape, per cent",
+            "hand" => "size of the stitches against the gauge",
+            other => other,
+        };
+        let whole = if rows_text.is_some() { format!("{axis}: {rows}") } else { axis.to_owned() };
         Ok(Self { name: whole, values: values.map_err(bad)? })
     }
 }

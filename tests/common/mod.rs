@@ -1,4 +1,5 @@
 //! Pieces built stitch by stitch for tests, without any pattern text.
+#![allow(dead_code, reason = "each test target uses its own part of it")]
 
 use slantwise::fabric::{EdgeLaw, Sizes, StitchSize};
 use slantwise::mechanics::Membrane;
@@ -97,6 +98,7 @@ impl Maker {
             made: to - from,
             count_as_written: None,
             unworked: 0,
+            placed: true,
             words: Span::default(),
         });
         self.tops = (from..to).map(StitchId).collect();

@@ -99,6 +99,9 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
             outline,
             rows: rows(&left, &right),
             cells: cells(&left, &right, shape.stitches),
+            kinds: ["single crochet", "double crochet", "3-double crochet cluster"]
+                .map(String::from)
+                .into(),
             yarn: yarn(),
         },
         palette: vec![[58, 92, 120], [222, 184, 120]],
@@ -213,6 +216,8 @@ fn cells(left: &[[f64; 2]], right: &[[f64; 2]], stitches: usize) -> Vec<CellStra
             cells.push(CellStrain {
                 corners: vec![at(row - 1, from), at(row - 1, to), at(row, to), at(row, from)],
                 row: row as u32,
+                kind: u16::from(row % REPEAT == 8) + 2 * u16::from(row % REPEAT > 8),
+                colour: u16::from(row % (2 * REPEAT) > REPEAT),
                 along: 0.03 * u * u * v - 0.008,
                 up: 0.02 * (1.0 - u * u) * (6.0 * v).sin(),
                 shear: 0.06 * u * v,

@@ -9,6 +9,7 @@ mod build;
 #[path = "../common/mod.rs"]
 mod common;
 mod derivatives;
+mod drop;
 mod edges;
 mod hung;
 mod laid;

@@ -1,0 +1,163 @@
+//! A Newton step: matrix, factor, solve, line search.
+
+use super::assembly::fill_matrix;
+use super::minimise::{Solver, Stand};
+use super::{Settings, Want};
+
+/// Steps in a row with indefinite parts left out before shifting is tried: leaving out converges only
+/// linearly near a saddle or along a soft mode.
+const CLAMPED: usize = 8;
+
+impl<const D: usize> Solver<D> {
+    /// Factorises the exact Hessian at `x`; false if it is not positive definite.
+    pub(super) fn refactor(&mut self, x: &[f64], stand: &mut Stand) -> bool {
+        if !stand.blocks {
+            self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
+            stand.blocks = true;
+        }
+        self.form();
+        stand.factorisations += 1;
+        stand.minimum = self.factor.factorise().is_ok();
+        if stand.minimum {
+            stand.in_a_row = 0;
+        }
+        stand.minimum
+    }
+
+    /// Factorises a matrix near the exact one that is positive definite. In the plane the indefinite
+    /// parts of the elements are left out first, which keeps the step long where stitches are squeezed;
+    /// in space, where most of the stiffness out of the surface is such a part, and in the plane where
+    /// leaving parts out has not led anywhere, the diagonal is shifted by as little as helps.
+    pub(super) fn fall_back(&mut self, x: &[f64], stand: &mut Stand) {
+        stand.fallbacks += 1;
+        let unit = self.unit();
+        stand.in_a_row += 1;
+        let clamp = D == 2 && stand.in_a_row <= CLAMPED;
+        let mut shift = if clamp { 0.0 } else { (0.1 * stand.shift).max(1e-7 * unit) };
+        if clamp {
+            self.elements.evaluate::<D>(x, Want::Clamped, stand.guard, &mut self.buffers);
+            stand.blocks = false;
+        }
+        loop {
+            self.form();
+            self.factor.shift(shift);
+            stand.factorisations += 1;
+            if self.factor.factorise().is_ok() || shift > 10.0 * unit {
+                break;
+            }
+            shift = (10.0 * shift).max(1e-10 * unit);
+        }
+        stand.shift = shift;
+    }
+
+    fn form(&mut self) {
+        let unit = self.unit();
+        fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
+    }
+
+    /// The step the present factor gives against the present forces.
+    pub(super) fn step(&mut self, x: &[f64]) -> Vec<f64> {
+        let mut rhs = vec![0.0; x.len()];
+        for (at, node) in self.analysis.order.iter().enumerate() {
+            for d in 0..D {
+                if !self.fixed[D * at + d] {
+                    rhs[D * at + d] = -self.forces.gradient[D * *node as usize + d];
+                }
+            }
+        }
+        self.factor.solve(&mut rhs);
+        let mut step = vec![0.0; x.len()];
+        for (at, node) in self.analysis.order.iter().enumerate() {
+            step[D * *node as usize..][..D].copy_from_slice(&rhs[D * at..][..D]);
+        }
+        if D == 2 {
+            self.rigid.project(x, &mut step);
+        }
+        step
+    }
+
+    /// Size of a diagonal entry of the matrix, for the rows of fixed unknowns.
+    pub(super) fn unit(&self) -> f64 {
+        let blocks = &self.buffers.blocks;
+        let sum: f64 = blocks.iter().step_by(D * D).map(|b| b.abs()).sum();
+        (sum * (D * D) as f64 / blocks.len().max(1) as f64).max(f64::MIN_POSITIVE)
+    }
+
+    /// Halves the step until the energy falls enough (Armijo), or, where the fall drowns in rounding,
+    /// until the net forces do. Leaves forces, and blocks if wanted, of the new state in the buffers;
+    /// returns the share of the step taken.
+    pub(super) fn search(
+        &mut self,
+        x: &mut [f64],
+        step: &[f64],
+        want: Want,
+        stand: &mut Stand,
+        settings: &Settings,
+    ) -> Option<f64> {
+        let slope: f64 = self.forces.gradient.iter().zip(step).map(|(g, s)| g * s).sum();
+        let net = self.forces.norms()[0];
+        let longest = longest::<D>(step);
+        if !slope.is_finite() || !longest.is_finite() || slope > 0.0 {
+            return None;
+        }
+        let old = x.to_vec();
+        let settled = stand.residual <= settings.residual;
+        let mut t = 1.0;
+        for _ in 0..=settings.halvings {
+            x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
+            let energy = self.elements.evaluate::<D>(x, want, stand.guard, &mut self.buffers);
+            if !energy.is_finite() {
+                t *= 0.5;
+                continue;
+            }
+            let noise = 1e-11 * stand.energy.abs().max(energy.abs());
+            let falls = energy <= stand.energy + settings.descent * t * slope;
+            if falls || (-slope * t <= noise && energy <= stand.energy + noise) {
+                let [residual, now] = self.balance(settings);
+                if falls || now < net || (settled && residual <= settings.residual) {
+                    stand.shrink =
+                        residual / stand.residual * if want == Want::Exact { 1.5 } else { 1.0 };
+                    // A cut step says nothing about the distance left: the whole one is kept.
+                    (stand.energy, stand.residual, stand.step) = (energy, residual, longest);
+                    stand.blocks = want == Want::Exact;
+                    self.watch_folds(x, stand, settings);
+                    return Some(t);
+                }
+            }
+            t *= 0.5;
+        }
+        x.copy_from_slice(&old);
+        stand.blocks = true;
+        self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
+        self.balance(settings);
+        None
+    }
+
+    /// Once no cell is folded over, none may fold again: from then on jammed cells resist.
+    fn watch_folds(&mut self, x: &[f64], stand: &mut Stand, settings: &Settings) {
+        if stand.guard || self.elements.folded::<D>(x).is_some() {
+            return;
+        }
+        stand.guard = true;
+        stand.energy = self.elements.evaluate::<D>(x, Want::Exact, true, &mut self.buffers);
+        stand.residual = self.balance(settings)[0];
+        stand.blocks = true;
+    }
+}
+
+/// Largest displacement of a node, m.
+pub(super) fn longest<const D: usize>(step: &[f64]) -> f64 {
+    let square = |s: &[f64]| s.iter().map(|s| s * s).sum::<f64>();
+    step.chunks_exact(D).map(square).fold(0.0, f64::max).sqrt()
+}
+
+/// Diagonal of the box around all nodes, m.
+pub(super) fn extent<const D: usize>(x: &[f64]) -> f64 {
+    let side = |d: usize| {
+        let along = x.iter().skip(d).step_by(D);
+        let (low, high) =
+            along.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
+        high - low
+    };
+    (0..D).map(|d| side(d).powi(2)).sum::<f64>().sqrt()
+}
