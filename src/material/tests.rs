@@ -281,7 +281,7 @@ fn all_answers(found: &Material) -> Vec<f64> {
         let leans =
             [true, false].map(|turned| found.lean(worked.kind, worked.taken, turned).to_mm());
         numbers.extend(leans);
-        let law = found.membrane(worked.kind, worked.taken);
+        let law = found.membrane(worked);
         numbers.extend([law.e1, law.e2, law.nu12, law.g, law.squeeze]);
     }
     for strand in [
