@@ -307,7 +307,9 @@ impl Reader<'_> {
 
     /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
     fn ending(&mut self, said: &mut Phrase) -> bool {
-        const END: [&[&str]; 22] = [
+        const END: &[&[&str]] = &[
+            &["to", "end", "of", "chain"],
+            &["to", "end", "of", "ch"],
             &["to", "end", "of", "row"],
             &["to", "end", "of", "rnd"],
             &["to", "end", "of", "round"],
@@ -340,7 +342,7 @@ impl Reader<'_> {
         if self.ending_but(said) {
             return true;
         }
-        if let Some(n) = self.match_at(0, &END) {
+        if let Some(n) = self.match_at(0, END) {
             self.i += n;
             said.all = true;
             return true;
@@ -369,12 +371,12 @@ impl Reader<'_> {
             said.to_marker = Some(0);
             return true;
         }
-        self.word(0) != "across" && self.to_space(said, j) || self.to_count(said, j)
+        self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
     }
 
     /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
     /// to next sp" is none: it goes into the space.
-    fn to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
+    fn up_to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
         let before_space =
             self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
         let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
@@ -391,7 +393,7 @@ impl Reader<'_> {
     }
 
     /// "to 2 sts before marker", "until 3 sts remain".
-    fn to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
+    fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
