@@ -205,6 +205,7 @@ impl<'a> MakerAtWork<'a> {
                 },
             );
         }
+        self.face_foundations();
         (self.piece, self.faults.done())
     }
 
@@ -272,6 +273,17 @@ impl<'a> MakerAtWork<'a> {
         });
         self.foundation_row(first, span, false, true);
         StitchId(first)
+    }
+
+    /// A foundation is made towards the place where its first row begins, whichever side that row has.
+    fn face_foundations(&mut self) {
+        for at in 1..self.piece.rows.len() {
+            let (round, first) = (self.piece.rows[at].round, self.piece.rows[at].left_to_right);
+            let below = &mut self.piece.rows[at - 1];
+            if below.label == "foundation" && !below.round && !round {
+                below.left_to_right = !first;
+            }
+        }
     }
 
     /// The row record of a foundation whose stitches begin at `first`.
