@@ -290,15 +290,7 @@ impl RowReader<'_> {
         {
             return false;
         }
-        let open = t[..mark].iter().position(|t| t.kind == Kind::Open);
-        let alias: Vec<&str> = open.map_or_else(Vec::new, |k| {
-            t[k + 1..mark]
-                .iter()
-                .filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)))
-                .map(|t| t.text)
-                .collect()
-        });
-        let (name, alias) = (name.join(" "), alias.join(" "));
+        let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
         if known_standard(&self.cx, &name) {
             return false;
         }
@@ -359,6 +351,13 @@ fn is_rule(t: &[Token<'_>]) -> bool {
         ])
     }) && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
         && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
+}
+
+/// The short name in brackets after a long one: "V-stitch (V-st)".
+fn bracketed_name(t: &[Token<'_>]) -> String {
+    let Some(open) = t.iter().position(|t| t.kind == Kind::Open) else { return String::new() };
+    let words = t[open + 1..].iter().filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)));
+    words.map(|t| t.text).collect::<Vec<_>>().join(" ")
 }
 
 fn negated(t: &[Token<'_>]) -> bool {
