@@ -48,14 +48,22 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
 
 /// What the common options ask of a prediction.
 pub(super) fn asked(common: &Common) -> predict::Options {
-    let preset = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
     predict::Options {
         seed: common.seed,
-        overrides: common.preset.iter().map(preset).collect(),
-        units: common.units.map(|u| match u {
-            Units::Metric => UnitSystem::Metric,
-            Units::Imperial => UnitSystem::Imperial,
-        }),
+        overrides: overrides(&common.preset),
+        units: common.units.map(units),
+    }
+}
+
+pub(super) fn overrides(presets: &[(String, f64)]) -> Vec<PresetOverride> {
+    let one = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
+    presets.iter().map(one).collect()
+}
+
+pub(super) fn units(units: Units) -> UnitSystem {
+    match units {
+        Units::Metric => UnitSystem::Metric,
+        Units::Imperial => UnitSystem::Imperial,
     }
 }
 

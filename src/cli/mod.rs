@@ -6,6 +6,8 @@ mod check;
 mod files;
 mod lay;
 mod show;
+mod study;
+mod study_args;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -50,6 +52,9 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(options) => check::check(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
+        Command::Mix(options) => study::mix(options),
+        Command::Compare(options) => study::compare(options),
+        Command::Spread(options) => study::spread(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

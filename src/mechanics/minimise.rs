@@ -1,5 +1,7 @@
 //! Newton's method on the energy, with an exact Hessian wherever it is positive definite.
 
+mod tangent;
+
 use super::analysis::Analysis;
 use super::assembly::{Forces, fill_matrix};
 use super::elements::{Buffers, Elements};

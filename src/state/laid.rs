@@ -40,6 +40,9 @@ pub enum NotLaid {
         /// What is wrong.
         fault: BadBody,
     },
+    /// The state asked about is no stable equilibrium.
+    #[error("its equilibrium is not stable, so nothing can be said about states near it")]
+    Unstable,
     /// The solver gave up.
     #[error("did not settle: {fault}")]
     Unsettled {
