@@ -6,6 +6,7 @@ mod check;
 mod files;
 mod lay;
 mod show;
+mod write;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -48,6 +49,7 @@ pub(crate) fn run() -> ExitCode {
     arguments.color.write_global();
     let done = match &arguments.command {
         Command::Check(options) => check::check(options),
+        Command::Write(options) => write::write(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
     };
