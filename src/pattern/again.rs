@@ -101,7 +101,7 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
-    if t[*k].any(&["row", "rnd", "round"]) && t.get(*k + 1).is_none_or(|t| t.is_stop()) {
+    if t[*k].any(&["row", "rnd", "round"]) && t.get(*k + 1).is_none_or(|t| t.number().is_none()) {
         *k += 1;
         return Some(AgainRows::Last(1));
     }
@@ -268,7 +268,7 @@ fn fabric(t: &[Token<'_>]) -> Option<Content> {
     let has = |w: &[&str]| t.iter().any(|t| t.any(w));
     let first = t.iter().find(|t| t.kind == Kind::Word)?;
     let rows = t.windows(2).find_map(|w| {
-        w[1].any(&["rows", "rnds", "rounds"])
+        w[1].any(&["rows", "rnds", "rounds", "row"])
             .then(|| w[0].number().or_else(|| super::reader::number_word(w[0].text)))?
     });
     let every = has(&["every", "all"]) && has(&["row", "rows"]);

@@ -96,6 +96,7 @@ impl Front<'_> {
 
     fn broken(&mut self, error: &toml::de::Error) {
         let range = error.span().unwrap_or(0..1);
+        let range = range.start..range.end.max(range.start + 1);
         let message = error.message().lines().next().unwrap_or("not TOML").to_owned();
         self.say(
             "front-matter",

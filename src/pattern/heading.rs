@@ -94,7 +94,12 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         .or_else(|| all_rows(t, &mut k))
         .or_else(|| named(t, &mut k))
         .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
-    let mut heading = Heading { numbers, round, right_side: None, span: t[i].span };
+    let name = (numbers == Numbers::Next).then(|| {
+        let words: Vec<&str> =
+            t[i..k].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
+        words.join(" ")
+    });
+    let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
     let tagged = tags(t, &mut k, &mut heading);
     let marked = punctuation(t, &mut k);
     let lone_r = t[i].is("r") && !marked && !tagged;

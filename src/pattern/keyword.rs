@@ -6,6 +6,7 @@ use super::syntax::Act;
 use super::syntax::CountNote;
 use super::syntax::Counts;
 use super::syntax::Do;
+use super::syntax::Loop;
 use super::syntax::Noun;
 use super::syntax::Op;
 use super::syntax::Where;
@@ -57,6 +58,7 @@ impl Reader<'_> {
             "pick" if self.word(1) == "up" => self.pick_up(ops, start),
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
+            "working" | "work" | "worked" if self.stands() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
             _ => false,
@@ -67,6 +69,21 @@ impl Reader<'_> {
         let start = self.i;
         self.i += len;
         self.push(ops, act, start);
+        true
+    }
+
+    /// "working in back loops only" holds for the rest of the row.
+    fn stands(&mut self) -> bool {
+        let start = self.i;
+        self.i += 1;
+        let loops = self.loops();
+        if loops == Loop::Unsaid
+            || !matches!(self.at(0).map(|t| t.kind), None | Some(Kind::Stop(_)))
+        {
+            self.i = start;
+            return false;
+        }
+        self.standing = loops;
         true
     }
 
@@ -84,7 +101,16 @@ impl Reader<'_> {
 
     /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let any = self.skip_words(1, &["a", "an", "any", "odd", "even"]);
+        if any > 1 && matches!(self.word(any), "multiple" | "multiples" | "number") {
+            while self.at(0).is_some_and(|t| !matches!(t.kind, Kind::Stop('.' | ';' | '\n'))) {
+                self.i += 1;
+            }
+            return true;
+        }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
+        let dash = dash
+            + usize::from(self.stop_at(1, '.') && self.at(2).is_some_and(|t| t.number().is_some()));
         let lead =
             1 + dash + self.skip_words(1 + dash, &["of", "about", "a", "foundation", "another"])
                 - (1 + dash);
@@ -170,16 +196,20 @@ impl Reader<'_> {
 
     /// The rest of a join: "with sl st to first sc", "in top of ch-3 to form a ring".
     fn pass_join(&mut self) {
-        self.i += self.skip_words(
-            0,
-            &["with", "by", "using", "a", "rnd", "round", "ends", "ring", "into", "to", "form"],
-        );
+        self.i += self.skip_words(0, &["with", "by", "using", "a", "rnd", "round", "ends", "ring"]);
         if let Some(found) = stitch_at(self.cx, self.t, self.i)
             && found.act == Act::Slip
         {
             self.i += found.len;
         }
         self.places();
+        let slip = self.skip_words(0, &["with", "using", "a", "by"]);
+        if slip > 0
+            && let Some(found) = stitch_at(self.cx, self.t, self.i + slip)
+            && found.act == Act::Slip
+        {
+            self.i += slip + found.len;
+        }
         if matches!(self.word(0), "to" | "and") && matches!(self.word(1), "form" | "join" | "make")
         {
             self.i += self.skip_words(
@@ -278,6 +308,11 @@ impl Reader<'_> {
 
     /// "with A", "change to B", "using colour C".
     fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
+        if let Some(k) = tool.filter(|_| matches!(self.word(0), "with" | "using")) {
+            self.i += k + 1;
+            return true;
+        }
         let k = self
             .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
         if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
@@ -412,7 +447,8 @@ impl Reader<'_> {
     pub(super) fn count_note(&mut self) -> bool {
         let start = self.i;
         let mut k = self.i;
-        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('='));
+        let signed =
+            matches!(self.t[k].kind, Kind::Dash | Kind::Other('=')) && (!self.t[k].glued || k == 0);
         let spoken = self.match_at(
             0,
             &[
@@ -436,13 +472,14 @@ impl Reader<'_> {
             return false;
         }
         let last = (k..self.end)
-            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';')))
+            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
             .unwrap_or(self.end);
         let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
         let closing = start > 0
             && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
             && self.t[k].number().is_some_and(|n| n > 3)
-            && self.t[last..self.end].iter().all(|t| t.is_stop());
+            && (self.t[last..self.end].iter().all(|t| t.is_stop())
+                || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
         if !signed && spoken.is_none() && !named && !closing {
             return false;
         }

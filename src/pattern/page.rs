@@ -6,6 +6,7 @@
 use super::heading::heading_at;
 use super::row::RowReader;
 use super::section::Topic;
+use super::section::only_part;
 use super::section::section_name;
 use super::section::topic;
 use super::syntax::Heading;
@@ -129,6 +130,8 @@ impl<'a> Page<'a> {
             && self.facts.is_empty()
             && self.pending.is_none()
             && !before
+            && self.topic == Topic::Opening
+            && !only_part(tokens)
             && self.rows.step(self.lower, span).is_none()
         {
             self.facts.push((Topic::Opening, span));
@@ -155,11 +158,31 @@ impl<'a> Page<'a> {
         self.loose(tokens, span);
     }
 
-    /// Words outside rows: a step, an unnumbered row, a standing rule, or a remark.
+    /// Words outside rows; when they begin with a step, each sentence for itself.
     fn loose(&mut self, tokens: &[Token<'a>], span: Span) {
+        let first = tokens
+            .iter()
+            .position(|t| t.kind == Kind::Stop('.'))
+            .filter(|&k| k + 1 < tokens.len() && !tokens[k + 1].glued);
+        let rest =
+            first.map(|k| &tokens[k + 1..]).filter(|t| t.iter().any(|t| t.kind == Kind::Word));
+        if let (Some(k), Some(rest)) = (first, rest) {
+            let head = tokens[0].span.to(tokens[k].span);
+            let tail = rest[0].span.to(tokens[tokens.len() - 1].span);
+            let parts = [self.rows.step(self.lower, head), self.rows.step(self.lower, tail)];
+            if let [Some((Numbers::Step, true)), Some((_, true))] = parts {
+                self.lone(&tokens[..=k], head);
+                return self.loose(rest, tail);
+            }
+        }
+        self.lone(tokens, span);
+    }
+
+    /// A step, an unnumbered row, a standing rule, or a remark.
+    fn lone(&mut self, tokens: &[Token<'a>], span: Span) {
         let defines = tokens.iter().any(|t| matches!(t.kind, Kind::Stop(':') | Kind::Other('=')));
         let facts = matches!(self.topic, Topic::Abbreviations | Topic::Special)
-            && (defines || !self.blank_before);
+            && (defines || !(self.blank_before || lays_foundation(tokens)));
         if !facts
             && let Some((numbers, strong)) = self.rows.step(self.lower, span)
             && (strong || self.topic == Topic::Rows)
@@ -186,7 +209,8 @@ impl<'a> Page<'a> {
             Topic::Special | Topic::Abbreviations => {
                 let skip = topic(tokens).map_or(0, |(_, used)| used);
                 if skip < tokens.len() {
-                    self.rows.define(self.lower, tokens[skip].span.to(span));
+                    let rest = Span::new(tokens[skip].span.start, span.end);
+                    self.rows.define(self.lower, rest);
                 }
             }
             Topic::Rows => {
@@ -231,6 +255,14 @@ impl<'a> Page<'a> {
         let item = self.rows.row(self.lower, pending.heading, body, span);
         self.items.push(item);
     }
+}
+
+/// "Ch 42", "Cast on 20": too long for a part of a definition.
+fn lays_foundation(t: &[Token<'_>]) -> bool {
+    let number = |k: usize| t.get(k).and_then(|t| t.number()).unwrap_or(0);
+    (t[0].any(&["ch", "chain"])
+        && (number(1) > 7 || t.get(1).is_some_and(|t| t.any(&["a", "any"]))))
+        || (t[0].any(&["cast", "co"]) && number(1).max(number(2)) > 0)
 }
 
 /// "Repeat rows ...", "Bind off ..." begin something of their own.

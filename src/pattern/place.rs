@@ -30,6 +30,7 @@ struct Phrase {
     from_hook: bool,
     but: Option<u32>,
     to_marker: Option<u32>,
+    to_space: bool,
     taken: Loop,
     below: u8,
     target: Option<Target>,
@@ -65,10 +66,39 @@ const OPEN: [&str; 24] = [
     "from",
 ];
 /// Words that say nothing in a phrase.
-const FILLER: [&str; 26] = [
-    "in", "into", "on", "over", "through", "under", "of", "the", "a", "an", "along", "inside",
-    "onto", "st", "thru", "that", "this", "your", "top", "tops", "both", "work", "ea", "prev",
-    "previous", "those",
+const FILLER: &[&str] = &[
+    "in",
+    "into",
+    "on",
+    "over",
+    "through",
+    "under",
+    "of",
+    "the",
+    "a",
+    "an",
+    "along",
+    "inside",
+    "onto",
+    "thru",
+    "any",
+    "magic",
+    "adjustable",
+    "indicated",
+    "given",
+    "specified",
+    "designated",
+    "that",
+    "this",
+    "your",
+    "top",
+    "tops",
+    "both",
+    "work",
+    "ea",
+    "prev",
+    "previous",
+    "those",
 ];
 
 impl Reader<'_> {
@@ -206,6 +236,12 @@ impl Reader<'_> {
                 return true;
             }
         }
+        if token.is("around")
+            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch" | "posts")
+        {
+            self.i += 1 + usize::from(matches!(self.word(1), "post" | "posts"));
+            return true;
+        }
         if self.ending(said) {
             return false;
         }
@@ -286,13 +322,16 @@ impl Reader<'_> {
             "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
             | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
             "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
-            "tch" | "turning" | "t" if self.turning_noun().is_some() => {
+            "tch" | "turning" | "t" | "beg" | "beginning" | "starting" | "initial"
+                if self.turning_noun().is_some() =>
+            {
                 (Target::Turning, self.turning_noun().unwrap_or(1))
             }
             "beg" | "beginning" => (Target::Turning, 1),
             "ring" | "circle" | "mr" => (Target::Ring, 1),
             "corner" | "corners" => (Target::Corner, 1),
-            "group" | "groups" | "grp" | "grps" | "shell" | "fan" => (Target::Group(u16::MAX), 1),
+            "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
+            | "box" => (Target::Group(u16::MAX), 1),
             "marker" | "marked" | "m" => (Target::Marked, 1),
             "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
             | "popcorn" | "popcorns" => (Target::Cluster, 1),
@@ -303,7 +342,7 @@ impl Reader<'_> {
             _ => match height_at(self.cx, self.t, self.i) {
                 Some((height, len)) => (Target::Post(height), len),
                 None => match stitch_at(self.cx, self.t, self.i) {
-                    Some(found) if said.target.is_none() && !said.is_empty() => match found.act {
+                    Some(found) if said.target.is_none() => match found.act {
                         Act::Post(height, _) => (Target::Post(height), found.len),
                         Act::Together(height, ..) => (Target::Post(height), found.len),
                         _ => (Target::Any, found.len),
@@ -319,7 +358,13 @@ impl Reader<'_> {
     /// Records a target; goes on when "of" or another noun refines it.
     fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
         let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
-        let keep_turning = said.target == Some(Target::Turning);
+        let corner = said.target == Some(Target::Corner) && said.links.is_none();
+        let keep_turning = said.target == Some(Target::Turning) || corner;
+        let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
+            && matches!(target, Target::Group(name) if name != u16::MAX);
+        if of_group {
+            said.target = Some(target);
+        }
         if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
             said.target = Some(target);
         }
@@ -328,17 +373,28 @@ impl Reader<'_> {
         {
             self.i += 1;
         }
+        let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
+            && matches!(self.word(1), "row" | "rows" | "rnd" | "rnds")
+            && matches!(self.word(2), "below" | "down");
+        if rows_below {
+            return true;
+        }
         if self.word(0) == "of" && !matches!(self.word(1), "row" | "rnd" | "round") {
             self.i += 1;
             return true;
         }
-        matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
-            && !matches!(target, Target::Space(_))
+        let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
+        corner_chain
+            || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
+                && !matches!(target, Target::Space(_))
     }
 
     /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
     fn chain_noun(&mut self, said: &mut Phrase) -> bool {
         self.i += 1;
+        if self.stop_at(0, '.') && matches!(self.word(1), "from" | "of" | "sp" | "space") {
+            self.i += 1;
+        }
         let mut links = said.links;
         let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
         if let Some(n) = self.at(dash).and_then(|t| t.number())
@@ -387,13 +443,20 @@ impl Reader<'_> {
     fn turning_noun(&self) -> Option<usize> {
         let mut len = match self.word(0) {
             "tch" => 1,
+            "beg" | "beginning" | "starting" | "initial"
+                if matches!(self.word(1), "ch" | "chain") =>
+            {
+                2
+            }
             "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
             "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
             "t" if self.word(1) == "ch" => 2,
             _ => return None,
         };
         let dash = usize::from(self.at(len).is_some_and(|t| t.kind == Kind::Dash));
-        if self.at(len + dash).is_some_and(|t| t.number().is_some() && t.glued) {
+        let number = self.at(len + dash).filter(|t| t.number().is_some());
+        let own = self.word(len + dash + 1).is_empty() || number.is_some_and(|t| t.glued);
+        if number.is_some() && own {
             len += dash + 1;
         }
         Some(len)
@@ -468,6 +531,20 @@ impl Reader<'_> {
             said.to_marker = Some(0);
             return true;
         }
+        let before_space =
+            self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
+        let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
+            && self.word(before_space + 1) != "from";
+        if lead == 1
+            && self.word(0) != "across"
+            && (chain || before_space > j && self.word(before_space - 1) == "corner")
+        {
+            let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
+            self.i += before_space + if numbered { 3 } else { usize::from(chain) };
+            self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
+            said.to_space = true;
+            return true;
+        }
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
@@ -512,23 +589,13 @@ impl Reader<'_> {
 }
 
 impl Phrase {
-    fn is_empty(&self) -> bool {
-        !(self.each
-            || self.next
-            || self.all
-            || self.first
-            || self.last
-            || self.same
-            || self.number.is_some()
-            || self.ordinal.is_some())
-    }
-
     fn compile(mut self) -> Option<Where> {
         if self.between {
             self.target = Some(Target::Gap);
             self.number = None;
         }
         let target = match self.target {
+            _ if self.below > 0 => Target::Any,
             Some(Target::Link(_)) if self.turning => Target::Turning,
             Some(target) => target,
             None => Target::Any,
@@ -545,11 +612,15 @@ impl Phrase {
             Extent::AllBut(but)
         } else if let Some(before) = self.to_marker {
             Extent::ToMarker(before)
+        } else if self.to_space {
+            Extent::ToSpace
         } else if self.same {
             Extent::Same
         } else if self.skipped {
             Extent::Skipped(n)
-        } else if self.first {
+        } else if self.first
+            || self.ordinal == Some(1) && !matches!(self.target, Some(Target::Link(_)))
+        {
             Extent::First(n)
         } else if self.last {
             Extent::Last(n)

@@ -42,6 +42,8 @@ pub(crate) struct Reader<'a> {
     pub(super) counts: Vec<CountNote>,
     /// Words not read.
     pub(super) unread: Vec<Span>,
+    /// Loops the row is worked in, said before its stitches ("working in back loops only").
+    pub(super) standing: Loop,
     /// Place where brackets were nested too deep.
     pub(super) too_deep: Option<Span>,
     /// Nesting of brackets.
@@ -79,6 +81,7 @@ impl<'a> Reader<'a> {
             colours,
             counts: Vec::new(),
             unread: Vec::new(),
+            standing: Loop::Unsaid,
             too_deep: None,
             depth: 0,
             last: None,
@@ -144,14 +147,15 @@ impl<'a> Reader<'a> {
             let start = self.i;
             match token.kind {
                 Kind::Stop(_) | Kind::Close => self.i += 1,
-                Kind::Star(stars) => self.mark(&mut marks, stars, ops.len()),
+                Kind::Star(stars) => self.mark(&mut marks, stars, &mut ops),
                 Kind::Open => self.bracket(&mut ops),
                 Kind::Word if self.repeat_clause(&mut ops, &mut marks) => {}
                 Kind::Word | Kind::Number(_) | Kind::Dash | Kind::Other(_) => {
                     let read = self.count_note()
                         || self.keyword(&mut ops)
                         || self.number_led(&mut ops)
-                        || self.work(&mut ops);
+                        || self.work(&mut ops)
+                        || self.more_places(&mut ops);
                     if !read {
                         self.pass();
                     }
@@ -165,13 +169,19 @@ impl<'a> Reader<'a> {
     }
 
     /// Notes a star: the start of a repeat, or its end when one of the same kind is open.
-    fn mark(&mut self, marks: &mut Vec<Mark>, stars: u8, at: usize) {
+    fn mark(&mut self, marks: &mut Vec<Mark>, stars: u8, ops: &mut Vec<Op>) {
         self.i += 1;
+        let at = ops.len();
         if stars == 1
             && let Some(open) = marks.iter_mut().rev().find(|m| m.stars == 1 && m.to.is_none())
             && open.from < at
         {
             open.to = Some(at);
+            let from = open.from;
+            if let Some(times) = self.times() {
+                marks.pop();
+                self.wrap(ops, from, at, None, times);
+            }
             return;
         }
         marks.push(Mark { stars, from: at, to: None });
@@ -215,6 +225,26 @@ impl<'a> Reader<'a> {
         false
     }
 
+    /// "(counts as dc) and in each ch across": more places of the stitch before.
+    fn more_places(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        if self.word(0) != "and" || !matches!(self.word(1), "in" | "into" | "each" | "then") {
+            return false;
+        }
+        let before = ops.iter().rev().take(2).find_map(|op| {
+            if let Do::Work { act, each, .. } = op.act { Some((act, each)) } else { None }
+        });
+        let Some((act, _)) = before else { return false };
+        self.i += 1;
+        let places = self.places();
+        if places.is_empty() {
+            self.i = start;
+            return false;
+        }
+        self.finish_stitch(ops, act, 1, places, start);
+        true
+    }
+
     /// A stitch name and what follows it.
     fn work(&mut self, ops: &mut Vec<Op>) -> bool {
         let Some(found) = stitch_at(self.cx, self.t, self.i) else { return false };
@@ -228,7 +258,24 @@ impl<'a> Reader<'a> {
 
     fn stitch(&mut self, ops: &mut Vec<Op>, found: Found, before: Option<u32>, start: usize) {
         self.i += found.len;
-        let act = self.resolve(found.act);
+        let dotted = self.stop_at(0, '.') && self.at(0).is_some_and(|t| t.glued);
+        if dotted
+            && matches!(
+                self.word(1),
+                "in" | "into"
+                    | "to"
+                    | "each"
+                    | "next"
+                    | "across"
+                    | "over"
+                    | "around"
+                    | "blo"
+                    | "flo"
+            )
+        {
+            self.i += 1;
+        }
+        let act = found.act;
         let times = self.at(0).filter(|t| t.number().is_some()).and_then(|_| self.times_each());
         let after = if before.is_none() && times.is_none() { self.number_after(act) } else { None };
         if after.is_some() && self.plain_noun() {
@@ -254,6 +301,9 @@ impl<'a> Reader<'a> {
         if taken != Loop::Unsaid {
             places.iter_mut().filter(|p| p.taken == Loop::Unsaid).for_each(|p| p.taken = taken);
         }
+        if act == Act::Slip && self.closes(ops, start) {
+            return;
+        }
         let count = before.or(after);
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
@@ -272,6 +322,23 @@ impl<'a> Reader<'a> {
             let each = times.or(count).unwrap_or(found.each);
             self.finish_stitch(ops, act, each, places, start);
         }
+    }
+
+    /// "sl st in first ch to form ring", "sl st to join": a join.
+    fn closes(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let lead = usize::from(matches!(self.word(0), "to" | "and"));
+        if !matches!(self.word(lead), "form" | "join" | "make" | "close")
+            || (lead == 0 && self.word(0) == "join")
+        {
+            return false;
+        }
+        const REST: [&str; 13] = [
+            "to", "and", "form", "join", "make", "close", "a", "the", "ring", "circle", "loop",
+            "rnd", "round",
+        ];
+        self.i += self.skip_words(0, &REST);
+        self.push(ops, Do::Join, start);
+        true
     }
 
     /// "k1, p1 to end": the ending belongs to the whole run before it.
@@ -296,7 +363,11 @@ impl<'a> Reader<'a> {
         start: usize,
     ) {
         let from = ops.len();
-        for place in places {
+        let standing = self.standing;
+        for mut place in places {
+            if place.taken == Loop::Unsaid {
+                place.taken = standing;
+            }
             self.push(ops, Do::Work { act, each, place }, start);
         }
         if matches!(act, Act::Post(..) | Act::Knit { .. }) {
@@ -306,11 +377,6 @@ impl<'a> Reader<'a> {
             self.i += used;
             self.wrap(ops, from, ops.len(), None, super::syntax::Times::Total(n));
         }
-    }
-
-    /// "inc" and "dec" mean the stitch last named.
-    fn resolve(&self, act: Act) -> Act {
-        act
     }
 
     /// `tbl` after a knit name.
@@ -529,6 +595,22 @@ pub(super) const FILLER: &[&str] = &[
     "patt",
     "cont",
     "continue",
+    "attach",
+    "any",
+    "entire",
+    "whole",
+    "blanket",
+    "scarf",
+    "placing",
+    "piece",
+    "way",
+    "foundation",
+    "making",
+    "magic",
+    "weave",
+    "ends",
+    "off",
+    "onto",
     "way",
     "remain",
 ];

@@ -85,8 +85,14 @@ impl RowReader<'_> {
             let counts = note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts);
             return row(content, counts, Vec::new());
         }
+        self.learn(&tokens, span);
         let kept = self.instructive(&tokens);
-        let read = self.read(&kept);
+        let deep = self.too_deep.len();
+        let mut read = self.read(&kept);
+        if self.too_deep.len() > deep {
+            read = Read { ops: Vec::new(), counts: Vec::new(), unread: Vec::new() };
+            return row(Content::Work(read.ops), read.counts, read.unread);
+        }
         if read.ops.is_empty() && read.counts.is_empty() {
             return match numbers {
                 Numbers::Step | Numbers::Next => Item::Remark(span),
@@ -96,6 +102,15 @@ impl RowReader<'_> {
         let mut ops = read.ops;
         whole_row(self.cx.craft, &mut ops);
         row(Content::Work(ops), read.counts, read.unread)
+    }
+
+    /// Learns the standing rules among the sentences of a row.
+    fn learn(&mut self, tokens: &[Token<'_>], span: Span) {
+        for sentence in sentences(tokens) {
+            if is_rule(sentence) {
+                self.one_rule(sentence, span);
+            }
+        }
     }
 
     /// Drops the sentences that instruct nothing.
@@ -111,6 +126,9 @@ impl RowReader<'_> {
 
     /// Most words of the sentence are none a row uses.
     fn is_remark(&self, t: &[Token<'_>]) -> bool {
+        if is_rule(t) {
+            return true;
+        }
         let (mut words, mut strange, mut k) = (0u32, 0u32, 0);
         while k < t.len() {
             if let Some(found) = stitch_at(&self.cx, t, k) {
@@ -177,11 +195,12 @@ impl RowReader<'_> {
             return None;
         }
         let says = |w: &str| tokens.iter().any(|t| t.is(w));
-        if says("counts")
-            || says("count")
-            || says("multiple")
-            || tokens.iter().any(|t| t.kind == Kind::Other('='))
-        {
+        let prompt_foundation = matches!(first.act, Do::Chain { links, .. } if links > 5)
+            || matches!(first.act, Do::CastOn(_));
+        let prompt_foundation = prompt_foundation && first.span.start == tokens[0].span.start;
+        let stated =
+            says("counts") || says("count") || tokens.iter().any(|t| t.kind == Kind::Other('='));
+        if stated && !prompt_foundation {
             return None;
         }
         let foundation = read.ops.iter().take(3).any(|op| {
@@ -266,7 +285,15 @@ impl RowReader<'_> {
         {
             return false;
         }
-        let name = name.join(" ");
+        let open = t[..mark].iter().position(|t| t.kind == Kind::Open);
+        let alias: Vec<&str> = open.map_or_else(Vec::new, |k| {
+            t[k + 1..mark]
+                .iter()
+                .filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)))
+                .map(|t| t.text)
+                .collect()
+        });
+        let (name, alias) = (name.join(" "), alias.join(" "));
         if known_standard(&self.cx, &name) {
             return false;
         }
@@ -279,6 +306,10 @@ impl RowReader<'_> {
             return false;
         }
         let read = self.read(&t[mark + 1..]);
+        if !alias.is_empty() && alias != name && !known_standard(&self.cx, &alias) {
+            self.cx.macros.push(alias.clone());
+            self.macros.push(Macro { name: alias, ops: read.ops.clone(), span });
+        }
         self.cx.macros.push(name.clone());
         self.macros.push(Macro { name, ops: read.ops, span });
         true
@@ -305,6 +336,26 @@ fn whole_row(craft: CraftWord, ops: &mut [Op]) {
     }
 }
 
+/// A sentence of its own about what a chain counts as.
+fn is_rule(t: &[Token<'_>]) -> bool {
+    let first = t.iter().find(|t| t.kind == Kind::Word);
+    first.is_some_and(|t| {
+        t.any(&[
+            "the",
+            "note",
+            "turning",
+            "beginning",
+            "beg",
+            "starting",
+            "always",
+            "all",
+            "this",
+            "here",
+        ])
+    }) && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
+        && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
+}
+
 fn negated(t: &[Token<'_>]) -> bool {
     t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
 }
@@ -314,7 +365,7 @@ fn known_standard(cx: &Context, name: &str) -> bool {
     let tokens = cut(name, 0);
     let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
     match stitch_at(&bare, &tokens, 0) {
-        Some(found) if found.len == tokens.len() => {
+        Some(found) if tokens[found.len..].iter().all(|t| t.number().is_some()) => {
             use super::syntax::Act;
             !matches!(found.act, Act::Cluster(..) | Act::Puff(_) | Act::Popcorn(..) | Act::Picot(_))
         }

@@ -216,6 +216,11 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     Some(Section { name, copies: copies.unwrap_or(1), instructs })
 }
 
+/// The line is one word that names a part of a piece.
+pub(super) fn only_part(t: &[Token<'_>]) -> bool {
+    t[0].any(&PARTS) && t[1..].iter().all(|t| t.is_stop())
+}
+
 /// "(make 3)".
 fn copies(t: &[Token<'_>]) -> Option<u32> {
     t.windows(2).find_map(|w| {

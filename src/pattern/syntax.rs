@@ -102,6 +102,8 @@ pub struct Heading {
     pub round: bool,
     /// Side facing, when stated: `true` for the right side.
     pub right_side: Option<bool>,
+    /// Its name, when it has one instead of a number ("Set-up row").
+    pub name: Option<String>,
     /// The heading's words.
     pub span: Span,
 }
@@ -351,6 +353,8 @@ pub enum Extent {
     FromHook(u32),
     /// All before the next marker but N.
     ToMarker(u32),
+    /// All before the next chain space or corner.
+    ToSpace,
     /// The stitch or space just passed over.
     Skipped(u32),
 }

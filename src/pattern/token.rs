@@ -85,7 +85,37 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
         tokens.push(Token { kind, text: slice, span, glued: range.start == end });
         end = range.end;
     }
-    tokens
+    join_dotted(tokens, text, offset)
+}
+
+/// `s.c.` and `d.tr` are one word each: letters joined by full stops.
+fn join_dotted<'a>(tokens: Vec<Token<'a>>, text: &'a str, offset: u32) -> Vec<Token<'a>> {
+    let dotted = |w: &[Token<'_>]| {
+        w[0].kind == Kind::Word
+            && matches!(w[0].text.rsplit('.').next(), Some("s" | "d" | "h" | "t"))
+            && w[1].kind == Kind::Stop('.')
+            && w[1].glued
+            && w[2].kind == Kind::Word
+            && w[2].glued
+            && w[2].text.len() < 3
+    };
+    if !tokens.windows(3).any(dotted) {
+        return tokens;
+    }
+    let mut joined: Vec<Token<'a>> = Vec::with_capacity(tokens.len());
+    let mut k = 0;
+    while k < tokens.len() {
+        let mut token = tokens[k];
+        while k + 2 < tokens.len() && dotted(&[token, tokens[k + 1], tokens[k + 2]]) {
+            token.span = token.span.to(tokens[k + 2].span);
+            token.text =
+                &text[(token.span.start - offset) as usize..(token.span.end - offset) as usize];
+            k += 2;
+        }
+        joined.push(token);
+        k += 1;
+    }
+    joined
 }
 
 /// Marks that stand for something else: daggers and hashes mark repeats, `×` is a times sign.

@@ -18,6 +18,8 @@ pub(super) struct Spot {
     pub(super) links: u16,
     /// One link of the run, when chains are taken one by one: its number from 1; else 0.
     pub(super) link: u16,
+    /// A place that is neither top nor space: a row end, an underside.
+    pub(super) edge: Option<Place>,
 }
 
 impl Spot {
@@ -27,7 +29,9 @@ impl Spot {
     }
     /// The place a stitch takes on it.
     pub(super) fn place(&self) -> Place {
-        if self.link > 0 {
+        if let Some(place) = self.edge {
+            place
+        } else if self.link > 0 {
             Place::Link { run: self.id, nth: self.link - 1 }
         } else if self.links > 0 {
             Place::Space(self.id)
@@ -40,6 +44,9 @@ impl Spot {
         Anchor { place: self.place(), taken }
     }
 }
+
+/// The name of a corner among groups.
+pub(super) const CORNER: u16 = u16::MAX - 1;
 
 /// A named group of stitches (a shell), by its spots.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,6 +74,8 @@ pub(super) struct Below {
     pub(super) groups: Vec<Group>,
     /// Markers, each before the spot of this index.
     pub(super) markers: Vec<usize>,
+    /// Spots at its end that a short turn left behind.
+    pub(super) behind: usize,
     /// The ring it is, when it is one.
     pub(super) ring: Option<StitchId>,
 }

@@ -2,6 +2,7 @@
 
 use super::count::agrees;
 use super::count::by_turning;
+use super::count::in_words;
 use super::count::printed;
 use super::draft::Draft;
 use super::fault::Words;
@@ -188,9 +189,9 @@ impl<'a> MakerAtWork<'a> {
         let words = Words {
             message: format!(
                 "{name} makes {made} stitches{chains}, but the page counts {}",
-                printed(note)
+                in_words(note)
             ),
-            expected: printed(note).to_string(),
+            expected: in_words(note),
             found: format!("{made} stitches{chains}"),
             fit: if gap.abs() < 3 {
                 format!(

@@ -90,7 +90,7 @@ fn agrees_one(draft: &Draft, n: u32, noun: &Noun, usual: Option<Counted>) -> Opt
     match noun {
         Noun::Spaces | Noun::Chains if part(draft, &t, n, noun) => return Some(Counted::Spaces),
         Noun::Posts(_) if part(draft, &t, n, noun) => return Some(Counted::Named),
-        Noun::Word(_) if n == t.groups => return Some(Counted::Groups),
+        Noun::Word(_) => return Some(Counted::Groups),
         _ => {}
     }
     let ways = ways(&t);
@@ -131,6 +131,22 @@ pub(super) fn by_turning(draft: &Draft, note: &CountNote) -> Option<Counted> {
         .into_iter()
         .find(|&(way, m)| m == *n && matches!(way, Counted::WithTurning | Counted::WithoutTurning))
         .map(|(way, _)| way)
+}
+
+/// A note in words: "22 dc and 19 spaces".
+pub(super) fn in_words(note: &CountNote) -> String {
+    let parts: Vec<String> = note
+        .parts
+        .iter()
+        .map(|(n, noun)| match noun {
+            Noun::Stitches => n.to_string(),
+            Noun::Posts(height) => format!("{n} {}", height.name()),
+            Noun::Spaces => format!("{n} spaces"),
+            Noun::Chains => format!("{n} chains"),
+            Noun::Word(word) => format!("{n} {word}"),
+        })
+        .collect();
+    parts.join(" and ")
 }
 
 /// The number a note prints, as one.

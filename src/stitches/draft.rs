@@ -48,6 +48,8 @@ pub(super) struct Draft {
     pub(super) over_at: Option<Span>,
     /// Stitches jumped over without being told to.
     pub(super) jumped: u32,
+    /// Stitches passed on the way to a stitch named by its kind.
+    pub(super) named: u32,
     /// Stitches passed on the way to a space.
     pub(super) by_space: bool,
     /// Stitches skipped as told.
@@ -70,6 +72,8 @@ pub(super) struct Draft {
     pub(super) left_rest: bool,
     /// Closed to a round.
     pub(super) joined: bool,
+    /// Chain runs worked back along in the same row: no spaces.
+    pub(super) spurs: Vec<usize>,
     /// Groups by stitch index.
     pub(super) groups: Vec<Group>,
     /// Markers by stitch index.
@@ -123,6 +127,16 @@ impl Draft {
         self.at.push(self.cursor as u32);
     }
 
+    /// Markers stay in the work where a row says nothing of them.
+    pub(super) fn carry_markers(&mut self, met: &Below) {
+        if !self.markers.is_empty() {
+            return;
+        }
+        for &marker in &met.markers {
+            self.markers.push(self.at.partition_point(|&at| at as usize <= marker));
+        }
+    }
+
     /// A state to come back to.
     pub(super) fn mark(&self) -> Mark {
         Mark {
@@ -170,7 +184,7 @@ impl Draft {
         for (k, stitch) in self.stitches.iter().enumerate() {
             spot_of.push(below.spots.len());
             let space = stitch.kind == StitchKind::Chain;
-            if stitch.overlay || stitch.kind == StitchKind::BindOff {
+            if stitch.overlay || stitch.kind == StitchKind::BindOff || self.spurs.contains(&k) {
                 continue;
             }
             let links = if space { stitch.links } else { 0 };
@@ -179,6 +193,7 @@ impl Draft {
                 kind: stitch.kind,
                 links,
                 link: 0,
+                edge: None,
             });
         }
         spot_of.push(below.spots.len());

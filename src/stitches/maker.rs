@@ -20,10 +20,13 @@ use crate::diagnostic::Severity;
 use crate::pattern::Content;
 use crate::pattern::CountNote;
 use crate::pattern::CraftWord;
+use crate::pattern::Do;
 use crate::pattern::Fabric;
 use crate::pattern::Item;
+use crate::pattern::Numbers;
 use crate::pattern::Op;
 use crate::pattern::Pattern;
+use crate::pattern::Until;
 use crate::source::Span;
 use std::collections::BTreeMap;
 
@@ -75,6 +78,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) next: u32,
     /// The section's index and the row it began at.
     pub(super) section: u16,
+    /// What an unnumbered row is called.
+    pub(super) label: Option<String>,
     /// Index of the first row of the section.
     pub(super) section_start: usize,
     /// Side and direction of the last row.
@@ -97,6 +102,10 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) stopped: bool,
     /// What rows said of turning chains, by links; it holds until said otherwise.
     pub(super) stated: BTreeMap<u32, crate::pattern::Counts>,
+    /// The page builds blocks in chain spaces (corner to corner).
+    pub(super) blocks: bool,
+    /// Side of the first row, by the first side a heading states.
+    pub(super) first_side: Option<bool>,
     /// Readings reported already.
     pub(super) said_turning: bool,
 }
@@ -127,6 +136,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         next: 1,
         section: 0,
         section_start: 0,
+        label: None,
         facing: None,
         turn: None,
         fresh: false,
@@ -138,6 +148,8 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         stopped: false,
         stated: BTreeMap::new(),
         said_turning: false,
+        blocks: super::rows::builds_blocks(pattern),
+        first_side: first_side(pattern),
     };
     maker.all();
     maker.finish()
@@ -155,7 +167,6 @@ impl<'a> MakerAtWork<'a> {
                 Item::Remark(_) => {}
             }
         }
-        self.fill_parity(None);
     }
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
@@ -163,6 +174,7 @@ impl<'a> MakerAtWork<'a> {
         if let Some((links, span)) = self.foundation.take()
             && self.piece.rows.is_empty()
             && links > 0
+            && links as usize <= super::worker::WIDEST
         {
             self.lay_chain(links, span, false);
         }
@@ -194,7 +206,6 @@ impl<'a> MakerAtWork<'a> {
 
     /// Begins a section: row numbers start afresh.
     pub(super) fn new_section(&mut self, name: &str) {
-        self.fill_parity(None);
         self.numbers.clear();
         self.parity = None;
         self.next = 1;
@@ -222,6 +233,9 @@ impl<'a> MakerAtWork<'a> {
 
     /// "Row 12" or "Round 3" for the row about to be worked.
     pub(super) fn row_name(&self, round: bool) -> String {
+        if let Some(label) = &self.label {
+            return label.clone();
+        }
         format!("{} {}", if round { "Round" } else { "Row" }, self.next)
     }
 
@@ -317,4 +331,35 @@ impl<'a> MakerAtWork<'a> {
             colour: None,
         }
     }
+}
+
+/// The side of the first row, counted back from the first heading that states one.
+fn first_side(pattern: &Pattern) -> Option<bool> {
+    let mut rows = 0u32;
+    for item in &pattern.items {
+        let Item::Row(row) = item else { continue };
+        let works = match &row.content {
+            Content::Work(ops) => ops
+                .iter()
+                .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..))),
+            _ => true,
+        };
+        if let Some(side) = row.heading.right_side {
+            return Some(side == rows.is_multiple_of(2));
+        }
+        if rows > 1_000_000 {
+            return None;
+        }
+        rows += match (&row.heading.numbers, &row.content) {
+            (_, Content::Fabric(_, Until::Rows(n))) => (*n).min(99_999),
+            (Numbers::Range(a, b), _) => (b - a).min(99_999) + 1,
+            (Numbers::Listed(all), _) => all.len() as u32,
+            (Numbers::Several(n), _) => (*n).min(99_999),
+            (Numbers::Parity { .. }, _) | (_, Content::Again(_) | Content::Fabric(..)) => {
+                return None;
+            }
+            _ => u32::from(works),
+        };
+    }
+    None
 }

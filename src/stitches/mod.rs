@@ -12,6 +12,7 @@ mod fault;
 mod graph;
 mod kind;
 mod maker;
+mod perimeter;
 mod placing;
 mod reading;
 mod rows;

@@ -49,6 +49,11 @@ impl Worker<'_> {
             return;
         }
         self.same = anchors.last().map(|&a| (a, self.draft.cursor));
+        if each >= 3 && !self.knit {
+            let first = self.draft.stitches.len();
+            let last = first + each.min(99) as usize - 1;
+            self.draft.groups.push(super::below::Group { name: u16::MAX, first, last });
+        }
         for _ in 0..each.max(1) {
             if self.draft.stitches.len() > super::worker::WIDEST {
                 self.draft.too_large = true;
@@ -68,6 +73,9 @@ impl Worker<'_> {
 
     /// The place `place` means, the cursor moved past it.
     pub(super) fn find(&mut self, place: Where, span: Span) -> Option<Anchor> {
+        if let Some(anchor) = self.on_spur(place) {
+            return Some(anchor);
+        }
         match place.extent {
             Extent::Same => {
                 if let Some((anchor, _)) = self.same {
@@ -85,6 +93,33 @@ impl Worker<'_> {
             }
             _ => self.take(place.target, place.taken, place.below, span),
         }
+    }
+
+    /// A link of a chain run made in this row and worked back along (a block's foot).
+    fn on_spur(&mut self, place: Where) -> Option<Anchor> {
+        if let Extent::FromHook(n) = place.extent {
+            let run = self.draft.stitches.len().checked_sub(1)?;
+            let links = u32::from(self.draft.stitches[run].links);
+            if self.draft.stitches[run].kind != StitchKind::Chain || links < n || n < 2 {
+                return None;
+            }
+            let foot = links - (n - 1);
+            self.draft.stitches[run].links = foot as u16;
+            self.draft.spurs.push(run);
+            let span = self.draft.stitches[run].words;
+            self.draft.push(StitchKind::Chain, &[], (n - 1) as u16, false, span);
+            self.draft.in_spaces = true;
+            self.spur = Some((run, foot));
+        } else if place.target != Target::Chain {
+            self.spur = None;
+        }
+        let (run, left) = self.spur.filter(|&(_, left)| left > 0)?;
+        self.spur = Some((run, left - 1));
+        let id = StitchId(self.first + run as u32);
+        Some(Anchor {
+            place: Place::Link { run: id, nth: (left - 1) as u16 },
+            taken: self.taken(place.taken),
+        })
     }
 
     /// The next place of a kind.
@@ -167,7 +202,11 @@ impl Worker<'_> {
         if passed > 0 && spacious {
             self.draft.by_space = true;
         } else {
-            self.draft.jumped += passed;
+            if matches!(target, Target::Post(_) | Target::Cluster | Target::Face(_)) {
+                self.draft.named += passed;
+            } else {
+                self.draft.jumped += passed;
+            }
         }
         self.draft.in_spaces |= spot.is_space();
         self.draft.consumed += 1;
@@ -237,8 +276,12 @@ impl Worker<'_> {
     }
 
     fn seek_corner(&self, from: usize) -> Option<usize> {
-        let group = self.below.groups.iter().find(|g| g.first >= from && g.last > g.first + 1)?;
-        Some(self.middle(group.first, group.last))
+        let groups = &self.below.groups;
+        let middle = |g: &super::below::Group| self.middle(g.first, g.last);
+        let ahead = || groups.iter().filter(|g| middle(g) >= from);
+        let space = ahead().find(|g| self.below.spots.get(middle(g)).is_some_and(Spot::is_space));
+        let wide = || ahead().find(|g| g.last > g.first + 1 || g.name == super::below::CORNER);
+        space.or_else(wide).map(middle)
     }
 
     /// The cursor back to the first stitch.
@@ -261,7 +304,19 @@ impl Worker<'_> {
                 .rev()
                 .filter(|&k| spots[k].is_space())
                 .nth(n.saturating_sub(1) as usize),
-            _ => (from..spots.len()).find(|&k| self.left[k] == n && !spots[k].is_space()),
+            _ => {
+                let named = |k: usize| match target {
+                    Target::Post(height) => height_of(spots[k].kind) == Some(height),
+                    _ => true,
+                };
+                let exact =
+                    (from..spots.len()).find(|&k| self.left[k] == n && !spots[k].is_space());
+                let last = (from..spots.len())
+                    .rev()
+                    .filter(|&k| !spots[k].is_space() && named(k))
+                    .nth(n.saturating_sub(1) as usize);
+                if self.draft.in_spaces { last.or(exact) } else { exact }
+            }
         };
         if let Some(k) = k {
             let passed = self.left[from] - self.left[k];

@@ -14,6 +14,8 @@ pub(super) struct Reading {
     pub(super) links: bool,
     /// "2 sc" with no place is both in the next place.
     pub(super) bare_together: bool,
+    /// The first skip after a turning chain that counts names the stitch under the chain.
+    pub(super) under_chain: bool,
     /// The silent turning chain counts (`true`) or not, against the house rule.
     pub(super) turning: Option<bool>,
 }
@@ -61,6 +63,7 @@ pub(super) fn readings(
     ops: &[Op],
     spaces: bool,
     silent_turning: Option<bool>,
+    skips_after_chain: bool,
     preferred: Reading,
 ) -> Vec<Reading> {
     let doubts = Doubts::of(ops);
@@ -76,6 +79,9 @@ pub(super) fn readings(
     };
     if doubts.times {
         add(&|r| r.in_all = !r.in_all);
+    }
+    if skips_after_chain {
+        add(&|r| r.under_chain = !r.under_chain);
     }
     if let Some(usual) = silent_turning {
         add(&|r| r.turning = if r.turning.is_none() { Some(!usual) } else { None });

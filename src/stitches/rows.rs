@@ -30,6 +30,7 @@ use crate::pattern::Extent;
 use crate::pattern::Fabric;
 use crate::pattern::Height;
 use crate::pattern::Op;
+use crate::pattern::Target;
 use crate::pattern::Where;
 
 /// A row's words made ready: its turning chain apart.
@@ -173,8 +174,10 @@ impl<'a> MakerAtWork<'a> {
             };
         }
         let mut turning = self.pending.take();
+        let spur = self.blocks && from_hook(&ops).is_some();
         let on_chain = self.below.is_none() || from_hook(&ops).is_some();
         if !self.knit
+            && !spur
             && (!on_chain || self.foundation.is_some())
             && let Some((k, own)) = leading_chain(&ops)
         {
@@ -184,6 +187,12 @@ impl<'a> MakerAtWork<'a> {
             ops = rest.into();
         }
         self.pending = next;
+        if let (Some(nth), Some(said)) = (
+            from_hook(&ops),
+            ops.iter().find_map(|op| if let Do::Stated(said) = op.act { Some(said) } else { None }),
+        ) {
+            self.stated.entry(nth.saturating_sub(1)).or_insert(said);
+        }
         if let Some(turning) = &mut turning {
             match turning.said {
                 Some(counts) => {
@@ -198,7 +207,8 @@ impl<'a> MakerAtWork<'a> {
     /// Lays what a first row needs when the row's own words contain it ("Ch 21, sc in 2nd ch ...").
     fn own_foundation(&mut self, body: Body<'a>) -> Body<'a> {
         let needs = self.below.is_none() && self.foundation.is_none();
-        let again = from_hook(body.ops).is_some()
+        let again = !self.blocks
+            && from_hook(body.ops).is_some()
             && leading_chain(body.ops).is_some_and(|(_, t)| t.links > 3);
         if !(needs || again) {
             return body;
@@ -225,6 +235,12 @@ impl<'a> MakerAtWork<'a> {
                 }
                 Do::Colour(index) => self.colour = Some(*index),
                 Do::Turn => {}
+                Do::Work { place, .. } | Do::OnePlace(_, place)
+                    if place.target == Target::Ring && needs =>
+                {
+                    self.ring(0, op.span);
+                    return body;
+                }
                 _ => return body,
             }
         }
@@ -238,6 +254,11 @@ impl<'a> MakerAtWork<'a> {
         }
         self.history.push(body);
         let body = self.own_foundation(body);
+        let closed = self.below.as_ref().is_some_and(|b| b.ring.is_some())
+            || self.piece.rows.last().is_some_and(|r| r.round);
+        let joins = body.ops.iter().any(|op| op.act == Do::Join);
+        let body =
+            Body { round: body.round || closed && joins && self.foundation.is_none(), ..body };
         if let Some(colour) = body.colour {
             self.colour = Some(colour);
         }
@@ -248,13 +269,23 @@ impl<'a> MakerAtWork<'a> {
         if self.foundation_stitches(body) {
             return;
         }
+        if let Some((links, span)) =
+            self.foundation.filter(|&(n, _)| n as usize > super::worker::WIDEST)
+        {
+            let _ = links;
+            self.stopped = true;
+            return self.too_large(span);
+        }
         let ready = self.ready(body);
         let starts =
             self.foundation.is_some() && (self.below.is_none() || from_hook(&ready.ops).is_some());
         if self.below.is_none() && !starts {
             return self.no_foundation(body);
         }
-        let (side, left_to_right, turned) = self.face(body, starts);
+        let (mut side, mut left_to_right, turned) = self.face(body, starts);
+        if body.round && !starts && self.edge(&ready.ops).is_some() {
+            (side, left_to_right) = (Side::Right, false);
+        }
         let mut attempts = self.attempts(body, &ready, side, turned, starts);
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
@@ -285,7 +316,8 @@ impl<'a> MakerAtWork<'a> {
         let side_of = |right| if right { Side::Right } else { Side::Wrong };
         let round = body.round;
         let Some((last, last_direction)) = self.facing.filter(|_| !starts) else {
-            let side = side_of(body.right_side.unwrap_or(true));
+            let first = self.first_side.take().unwrap_or(true);
+            let side = side_of(body.right_side.unwrap_or(first));
             return (side, side == Side::Wrong, !round);
         };
         let mut turned = self.turn.unwrap_or(!round);
@@ -337,7 +369,8 @@ impl<'a> MakerAtWork<'a> {
     ) -> Vec<Attempt> {
         let spaces = self.below.as_ref().is_some_and(|b| b.spaces() > 0) && !starts && !self.knit;
         let silent = self.silent_turning(ready, starts);
-        let list = readings(&ready.ops, spaces, silent, self.preferred);
+        let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
+        let list = readings(&ready.ops, spaces, silent, under, self.preferred);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
             let attempt = self.attempt(ready, reading, side, turned, starts, body.round);
@@ -348,6 +381,16 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         attempts
+    }
+
+    /// The whole edge of a flat piece, when a round of this row's words goes round it.
+    fn edge(&self, ops: &[Op]) -> Option<Below> {
+        let below = self.below.as_ref().filter(|b| b.ring.is_none())?;
+        let around = ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All || place.target == Target::Corner));
+        if !around || self.piece.rows.last()?.round {
+            return None;
+        }
+        super::perimeter::perimeter(&self.piece, below)
     }
 
     /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.
@@ -380,24 +423,43 @@ impl<'a> MakerAtWork<'a> {
             .foundation
             .filter(|_| starts)
             .map(|(links, _)| footing(links, &ready.ops, height, reading.turning));
+        let edge = if round && !starts && !self.knit { self.edge(&ready.ops) } else { None };
         let met = match foot {
+            _ if edge.is_some() => edge.clone().unwrap_or_default(),
             Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
         let older: Vec<Below> = self.older.iter().take(2).map(|b| b.met(turned, false)).collect();
         let mut worker =
             Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
+        if turned && foot.is_none() && edge.is_none() {
+            worker.draft.cursor = met.behind;
+        }
+        worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
+        worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
         if let Some(foot) = foot {
-            worker.stand(foot, height, &ready.ops);
+            worker.stand(foot, height, &ready.ops, self.blocks);
         } else if let Some(turning) = ready.turning {
             worker.begin(turning, &ready.ops);
         }
-        let ops = if foot.is_some() { without_first_skip(&ready.ops) } else { &ready.ops };
-        worker.run(ops, 0);
+        let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
+        let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
+        let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
+        if edge.is_some() {
+            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
+            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
+            worker.run(&kept, 0);
+        } else {
+            worker.run(ops, 0);
+        }
         let had = met.stitches();
         let unworked = worker.unworked(round);
         let mut draft = worker.draft;
+        if !draft.in_spaces {
+            draft.jumped += draft.named;
+        }
         slip_fabric(&mut draft);
+        draft.carry_markers(&met);
         Attempt { draft, reading, footing: foot, unworked, had }
     }
 
@@ -465,12 +527,18 @@ impl<'a> MakerAtWork<'a> {
 
     /// Loops a knit row leaves on the needle stay there for the rows to come.
     fn left_over(&self, mut below: Below, chosen: &Attempt, turned: bool) -> Below {
-        if !self.knit || chosen.unworked == 0 || chosen.draft.over > 0 {
+        let Some(old) = self.below.as_ref().filter(|_| self.knit && chosen.draft.over == 0) else {
+            return below;
+        };
+        let prefix = if turned { old.behind } else { 0 };
+        if chosen.unworked == 0 && prefix == 0 {
             return below;
         }
-        let Some(old) = &self.below else { return below };
         let met = old.met(turned, false);
-        below.spots.extend_from_slice(&met.spots[chosen.draft.cursor.min(met.spots.len())..]);
+        let rest = &met.spots[chosen.draft.cursor.min(met.spots.len())..];
+        below.spots.splice(0..0, met.spots[..prefix.min(met.spots.len())].iter().copied());
+        below.spots.extend_from_slice(rest);
+        below.behind = rest.len();
         below
     }
 
@@ -486,7 +554,7 @@ impl<'a> MakerAtWork<'a> {
         let made = draft.made();
         PieceRow {
             section: self.section,
-            label: self.next.to_string(),
+            label: self.label.clone().unwrap_or_else(|| self.next.to_string()),
             side,
             left_to_right,
             round: body.round
@@ -574,12 +642,63 @@ impl<'a> MakerAtWork<'a> {
     }
 }
 
+/// What a round works into its corners, when it says so apart from the rest.
+fn corner_op(ops: &[Op]) -> Option<&Op> {
+    let rest = ops.iter().any(|op| {
+        matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
+    });
+    let corner = |op: &&Op| match &op.act {
+        Do::Work { act, place, .. } => *act != Act::Slip && place.target == Target::Corner,
+        Do::OnePlace(_, place) => place.target == Target::Corner,
+        _ => false,
+    };
+    ops.iter().find(corner).filter(|_| rest)
+}
+
+/// Spots that are corners.
+fn corners(met: &Below) -> Vec<usize> {
+    let middle = |g: &super::below::Group| (g.first + g.last) / 2;
+    met.groups
+        .iter()
+        .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1)
+        .map(middle)
+        .collect()
+}
+
+/// The index of a skip of one stitch that a row begins with.
+fn first_skip(ops: &[Op]) -> Option<usize> {
+    let k = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_)))?;
+    matches!(&ops[k].act, Do::Skip(place) if place.extent == Extent::Next(1)).then_some(k)
+}
+
 /// On a foundation, the words "skip 2 ch" only say where the first stitch goes.
 fn without_first_skip(ops: &[Op]) -> &[Op] {
     match ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) {
         Some(k) if matches!(ops[k].act, Do::Skip(_)) => &ops[k + 1..],
         _ => ops,
     }
+}
+
+/// Somewhere a slip stitch, a chain and posts go into one space: blocks, corner to corner.
+pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
+    fn in_ops(ops: &[Op]) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::OnePlace(ops, _) => {
+                let slip =
+                    matches!(ops.first().map(|op| &op.act), Some(Do::Work { act: Act::Slip, .. }));
+                slip && matches!(ops.get(1).map(|op| &op.act), Some(Do::Chain { .. }))
+            }
+            Do::Repeat(repeat) => in_ops(&repeat.ops),
+            _ => false,
+        })
+    }
+    let rows = pattern.items.iter().any(|item| match item {
+        crate::pattern::Item::Row(row) => {
+            matches!(&row.content, crate::pattern::Content::Work(ops) if in_ops(ops))
+        }
+        _ => false,
+    });
+    rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.
@@ -603,9 +722,12 @@ fn slip_fabric(draft: &mut Draft) {
 
 impl Worker<'_> {
     /// Begins the first row on a foundation chain.
-    fn stand(&mut self, foot: Footing, height: Height, ops: &[Op]) {
+    fn stand(&mut self, foot: Footing, height: Height, ops: &[Op], blocks: bool) {
         let links = foot.skipped.min(u32::from(u16::MAX)) as u16;
         let span = ops.first().map(|op| op.span).unwrap_or_default();
+        if blocks {
+            return self.chain(foot.skipped, span);
+        }
         if !foot.counts {
             if links > 0 {
                 self.draft.start = super::graph::RowStart::ChainBeside(links);

@@ -1,6 +1,7 @@
 //! Which row comes next: headings, ranges, rows worked again, and how far.
 
 use super::fault::Words;
+use super::graph::Side;
 use super::maker::Body;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
@@ -34,8 +35,16 @@ impl<'a> MakerAtWork<'a> {
         match &row.heading.numbers {
             Numbers::Step => self.step(Self::body(row, 0)),
             Numbers::Next => {
-                self.fill_parity(None);
+                let due = self.facing.is_some_and(|(side, _)| body_side(row) == Some(side));
+                if due && self.parity.is_some() {
+                    self.fill_parity(Some(self.next + 1));
+                }
+                let next = self.next;
+                self.label = row.heading.name.clone();
                 self.next_row(Self::body(row, 0));
+                if self.label.take().is_some() && self.numbers.is_empty() {
+                    self.next = next;
+                }
             }
             Numbers::Several(n) => {
                 for _ in 0..(*n).min(MOST_ROWS as u32) {
@@ -281,8 +290,10 @@ impl<'a> MakerAtWork<'a> {
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
-        let parity =
-            self.parity.filter(|&(from, _)| n >= from && (n - from) % 2 == 0).map(|(_, body)| body);
+        let parity = self
+            .parity
+            .filter(|&(from, _)| n >= from && (n - from).is_multiple_of(2))
+            .map(|(_, body)| body);
         self.numbers.get(&n).copied().or(parity)
     }
 
@@ -345,11 +356,12 @@ impl<'a> MakerAtWork<'a> {
         let (start, mut worked) = (self.last_made(), 0usize);
         for k in 0.. {
             let made = self.last_made();
-            if made == n || self.stopped || self.too_many(span) {
+            let done = made == n && (k % block.len() == 0 || !self.neutral(block.len()));
+            if done || self.stopped || self.too_many(span) {
                 return;
             }
             let away = worked >= block.len() * 2 && made.abs_diff(n) >= start.abs_diff(n);
-            let passed = worked > 0 && (start < n) != (made < n);
+            let passed = worked > 0 && made != n && (start < n) != (made < n);
             if away || passed {
                 self.say(
                     "stitches-not-met",
@@ -370,6 +382,13 @@ impl<'a> MakerAtWork<'a> {
             self.next_row(body);
             worked += 1;
         }
+    }
+
+    /// The row due in a block of `per` rows left the count unchanged when it was worked last.
+    fn neutral(&self, per: usize) -> bool {
+        let rows = &self.piece.rows;
+        let Some(k) = rows.len().checked_sub(per).filter(|&k| k > 0) else { return false };
+        rows[k].made == rows[k - 1].made
     }
 
     fn last_made(&self) -> u32 {
@@ -405,4 +424,9 @@ impl<'a> MakerAtWork<'a> {
         );
         rows
     }
+}
+
+/// The side a heading states.
+fn body_side(row: &Row) -> Option<Side> {
+    row.heading.right_side.map(|right| if right { Side::Right } else { Side::Wrong })
 }

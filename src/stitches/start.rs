@@ -266,6 +266,7 @@ pub(super) fn chain_below(base: u32, first: u32) -> Below {
         kind: StitchKind::Chain,
         links: 0,
         link: 0,
+        edge: None,
     });
     Below { spots: spots.collect(), ..Below::default() }
 }

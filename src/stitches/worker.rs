@@ -24,6 +24,8 @@ use crate::source::Span;
 
 /// Stitches one row may have before its working is stopped.
 pub(super) const WIDEST: usize = 200_000;
+/// Steps one row may take: ten for each stitch of the widest row.
+const MOST_STEPS: u32 = 2_000_000;
 /// Definitions may call each other this deep.
 const DEEPEST_CALL: u8 = 8;
 
@@ -53,8 +55,16 @@ pub(super) struct Worker<'a> {
     pub(super) passed: (usize, usize),
     /// Depth of definitions being worked.
     pub(super) calls: u8,
+    /// Steps taken.
+    steps: u32,
     /// Loops taken throughout.
     pub(super) loops: Loop,
+    /// Id the first stitch of the draft will have.
+    pub(super) first: u32,
+    /// What is worked into each corner on the way round, and the spots that are corners.
+    pub(super) corner: Option<(&'a Op, Vec<usize>)>,
+    /// A chain run being worked back along: its stitch in the draft and links left.
+    pub(super) spur: Option<(usize, u32)>,
 }
 
 impl<'a> Worker<'a> {
@@ -85,7 +95,11 @@ impl<'a> Worker<'a> {
             last: None,
             passed: (0, 0),
             calls: 0,
+            steps: 0,
             loops,
+            first: 0,
+            corner: None,
+            spur: None,
         }
     }
 
@@ -95,7 +109,11 @@ impl<'a> Worker<'a> {
     }
 
     fn full(&mut self) -> bool {
-        if self.draft.stitches.len() > WIDEST || self.draft.over > WIDEST as u32 {
+        self.steps += 1;
+        if self.steps > MOST_STEPS
+            || self.draft.stitches.len() > WIDEST
+            || self.draft.over > WIDEST as u32
+        {
             self.draft.too_large = true;
         }
         self.draft.too_large
@@ -306,6 +324,13 @@ impl<'a> Worker<'a> {
                 break;
             }
         }
+        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
+        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
+            && place.extent == Extent::ToSpace
+            && self.remaining() > stop
+        {
+            self.run(&repeat.ops[..1], stop);
+        }
         let left = self.remaining().saturating_sub(stop);
         self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
     }
@@ -358,6 +383,7 @@ impl<'a> Worker<'a> {
                     self.stitch(act, each, place, span);
                 }
             }
+            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
             Extent::All => {
                 let after = self.needs(rest).saturating_add(keep);
                 self.while_left(act, each, place, after, span);
@@ -366,6 +392,15 @@ impl<'a> Worker<'a> {
             Extent::ToMarker(n) => {
                 let stop = self.marker_left().saturating_add(n);
                 self.while_left(act, each, place, stop, span);
+            }
+            Extent::ToSpace => {
+                while self.before_space() && !self.full() {
+                    let at = self.draft.cursor;
+                    self.stitch(act, each, place, span);
+                    if self.draft.cursor == at {
+                        return;
+                    }
+                }
             }
             Extent::First(n) => {
                 self.go_to_first();
@@ -395,7 +430,9 @@ impl<'a> Worker<'a> {
         }
         while self.remaining() >= stop.saturating_add(takes) && !self.full() {
             let before = self.draft.cursor;
-            self.stitch(act, each, place, span);
+            if !self.at_corner() {
+                self.stitch(act, each, place, span);
+            }
             if self.draft.cursor == before {
                 return;
             }
@@ -404,6 +441,33 @@ impl<'a> Worker<'a> {
             let left = self.remaining() - stop;
             self.draft.fitted = Some(Fitted { takes, passes: 0, keep: stop, left, span });
         }
+    }
+
+    /// The next spot is a stitch, and neither space nor corner.
+    fn before_space(&self) -> bool {
+        let at = self.draft.cursor;
+        let spaces = self.below.spots.iter().any(Spot::is_space);
+        let mut wide = self.below.groups.iter().filter(|g| g.last > g.first + 1);
+        let corner = !spaces && wide.any(|g| (g.first + g.last) / 2 == at);
+        self.below.spots.get(at).is_some_and(|s| !s.is_space()) && !corner
+    }
+
+    /// Works the corner when the next spot is one.
+    fn at_corner(&mut self) -> bool {
+        let Some((op, corners)) = &self.corner else { return false };
+        if !corners.contains(&self.draft.cursor) {
+            return false;
+        }
+        let (op, here) = (*op, Where::next(1));
+        match &op.act {
+            Do::Work { act, each, .. } => {
+                let (act, twice) = self.resolve(*act);
+                self.stitch(act, each.saturating_mul(twice.max(1)), here, op.span);
+            }
+            Do::OnePlace(ops, _) => self.group(ops, here, u16::MAX, op.span),
+            _ => return false,
+        }
+        true
     }
 
     fn while_spaces(&mut self, act: Act, each: u32, place: Where, stop: u32, span: Span) {
@@ -452,6 +516,7 @@ impl<'a> Worker<'a> {
                     self.group(ops, place, u16::MAX, span);
                 }
             }
+            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
             Extent::All | Extent::AllBut(_) => {
                 let stop = match place.extent {
                     Extent::AllBut(n) => n.saturating_add(keep),
@@ -494,14 +559,14 @@ impl<'a> Worker<'a> {
             return;
         };
         let first = self.draft.stitches.len();
-        self.into_place(ops, anchor, span);
+        self.fill_place(ops, anchor);
         let last = self.draft.stitches.len().saturating_sub(1).max(first);
         self.draft.groups.push(super::below::Group { name, first, last });
         self.same = Some((anchor, self.draft.cursor));
     }
 
     /// All of `ops` into `anchor`.
-    fn into_place(&mut self, ops: &[Op], anchor: Anchor, span: Span) {
+    fn fill_place(&mut self, ops: &[Op], anchor: Anchor) {
         for op in ops {
             if self.full() {
                 return;
@@ -531,10 +596,10 @@ impl<'a> Worker<'a> {
                         if self.full() {
                             return;
                         }
-                        self.into_place(&repeat.ops, anchor, span);
+                        self.fill_place(&repeat.ops, anchor);
                     }
                 }
-                Do::OnePlace(ops, _) => self.into_place(ops, anchor, span),
+                Do::OnePlace(ops, _) => self.fill_place(ops, anchor),
                 _ => {}
             }
         }
@@ -550,6 +615,9 @@ impl<'a> Worker<'a> {
         self.calls += 1;
         let ops = &definition.ops;
         for _ in 0..each.max(1) {
+            if self.full() {
+                break;
+            }
             if moves(ops) {
                 let first = self.draft.stitches.len();
                 self.run(ops, 0);

@@ -3,4 +3,5 @@
 #[path = "../common/mod.rs"]
 mod common;
 mod fabric;
+mod language;
 mod mechanics;

@@ -1,0 +1,95 @@
+//! A border's first round: the whole edge of a flat piece as the row below.
+//!
+//! "Evenly" along row ends is taken by the usual rule of thumb (common practice, no source): one
+//! stitch to a row of single crochet, three to two of half double, two to double, three to treble; in
+//! knitting one to two rows.
+
+use super::below::Below;
+use super::below::CORNER;
+use super::below::Group;
+use super::below::Spot;
+use super::graph::Piece;
+use super::graph::PieceRow;
+use super::graph::Place;
+use super::graph::RowId;
+use super::graph::StitchId;
+use super::kind::Post;
+use super::kind::StitchKind;
+
+/// The edge of the flat piece that ends in `last`, met by a round with the right side facing: top,
+/// left edge down, foundation, right edge up, beginning where the last row ended.
+pub(super) fn perimeter(piece: &Piece, last: &Below) -> Option<Below> {
+    let foundation = piece.rows.iter().rposition(|r| r.label == "foundation")?;
+    let rows = &piece.rows[foundation..];
+    if rows.len() < 3 || rows.iter().any(|r| r.round) {
+        return None;
+    }
+    let ended_left = !rows[rows.len() - 1].left_to_right;
+    let mut top = last.spots.clone();
+    if !ended_left {
+        top.reverse();
+    }
+    let base = &rows[0];
+    let under = (base.stitches.0..base.stitches.1)
+        .map(|k| edge(StitchId(k), Place::Underside(StitchId(k))));
+    let mut bottom: Vec<Spot> = under.collect();
+    if !base.left_to_right {
+        bottom.reverse();
+    }
+    let left = row_ends(piece, foundation, true).into_iter().rev().collect::<Vec<_>>();
+    let right = row_ends(piece, foundation, false);
+    let sides = if ended_left { [left, bottom, right, top] } else { [top, left, bottom, right] };
+    let mut below = Below { row: last.row, ..Below::default() };
+    for side in sides.into_iter().filter(|s| !s.is_empty()) {
+        let at = below.spots.len();
+        below.groups.push(Group { name: CORNER, first: at, last: at });
+        below.spots.extend(side);
+    }
+    Some(below)
+}
+
+fn edge(id: StitchId, place: Place) -> Spot {
+    Spot { id, kind: StitchKind::Chain, links: 0, link: 0, edge: Some(place) }
+}
+
+/// Points along one edge, from the foundation up.
+fn row_ends(piece: &Piece, foundation: usize, left: bool) -> Vec<Spot> {
+    let mut spots = Vec::new();
+    let mut owed = 0;
+    for (k, row) in piece.rows.iter().enumerate().skip(foundation + 1) {
+        owed += halves(piece, row);
+        let of = (owed / 2).min(20) as u8;
+        owed %= 2;
+        let first = StitchId(row.stitches.0);
+        for nth in 0..of {
+            spots.push(edge(first, Place::RowEnd { row: RowId(k as u32), left, nth, of }));
+        }
+    }
+    spots
+}
+
+/// Border stitches a row end takes, in halves.
+fn halves(piece: &Piece, row: &PieceRow) -> u32 {
+    let stitches = &piece.stitches[row.stitches.0 as usize..row.stitches.1 as usize];
+    let tallest = stitches.iter().map(|s| match s.kind {
+        StitchKind::Plain(post)
+        | StitchKind::Extended(post)
+        | StitchKind::Cluster { post, .. }
+        | StitchKind::Popcorn { post, .. } => by_post(post),
+        StitchKind::Puff { .. } => 3,
+        StitchKind::Knit { .. } | StitchKind::Slipped => 1,
+        _ => 0,
+    });
+    tallest.max().unwrap_or(0)
+}
+
+fn by_post(post: Post) -> u32 {
+    match post {
+        Post::Single => 2,
+        Post::HalfDouble => 3,
+        Post::Double => 4,
+        Post::Treble => 6,
+        Post::DoubleTreble => 8,
+        Post::TripleTreble => 10,
+    }
+}
