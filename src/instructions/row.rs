@@ -76,7 +76,7 @@ fn base(piece: &Piece, r: usize, names: &Names<'_>) -> String {
         return if join { text + ". Join to work in the round" } else { text };
     }
     if row.round {
-        let links = piece.stitches[row.stitches.0 as usize].links;
+        let links = piece.row_stitches(row).next().map_or(0, |(_, s)| s.links);
         return match links {
             0 => "make a magic ring".into(),
             n => format!("ch {n}, join with sl st to form a ring"),
@@ -161,8 +161,8 @@ fn beginning(
     steps: &Steps,
     names: &Names<'_>,
 ) -> (Option<String>, Option<String>) {
-    let first = &piece.stitches[row.stitches.0 as usize];
-    let kind = names.stitch(first.kind, true);
+    let first = piece.row_stitches(row).next().map(|(_, s)| s.kind);
+    let kind = first.map(|k| names.stitch(k, true)).unwrap_or_default();
     let space = steps.turning_space;
     match (row.start, met.chain) {
         (RowStart::Plain, _) => (None, None),

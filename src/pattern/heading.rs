@@ -152,7 +152,8 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
             j += 1;
         }
         let number = t.get(j).and_then(|t| t.number());
-        let stuck = t.get(j + 1).is_some_and(|t| t.glued && t.kind == Kind::Word);
+        let stuck = t.get(j + 1).is_some_and(|t| t.glued && t.kind == Kind::Word)
+            || t.get(j + 1).is_some_and(|t| t.any(&["more", "times", "time", "x"]));
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
         let listed = link.is_some_and(|t| {
