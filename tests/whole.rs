@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use slantwise::diagnostic::{Diagnostic, Severity};
 use slantwise::instructions;
 use slantwise::pattern;
-use slantwise::pattern::{Pattern, Terms};
+use slantwise::pattern::{Header, Pattern, Terms};
 use slantwise::predict;
 use slantwise::source::Source;
 use slantwise::stitches;
@@ -143,7 +143,8 @@ fn pages_written_out_read_back_as_the_same_stitches() {
     for page in pages() {
         let (pattern, piece, said) = read(&page);
         // What could not be worked cannot be written; it is written as far as it goes.
-        let faulty = said.iter().any(|d| d.severity == Severity::Error);
+        let not_yet = page.expected.iter().any(|l| l.starts_with("not yet:"));
+        let faulty = not_yet || said.iter().any(|d| d.severity == Severity::Error);
         for terms in [Terms::Us, Terms::Uk] {
             let written = instructions::write(&piece, &pattern.header, Some(&page.source), terms);
             let rows: Vec<&str> =
@@ -154,4 +155,84 @@ fn pages_written_out_read_back_as_the_same_stitches() {
         }
     }
     assert!(missed.is_empty(), "\n{missed}");
+}
+
+fn examples() -> Vec<Page> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut files: Vec<PathBuf> =
+        fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
+    files.sort();
+    files.iter().filter(|f| f.extension().is_some_and(|e| e == "txt")).map(|f| page(f)).collect()
+}
+
+#[test]
+fn examples_written_out_read_back_as_the_same_stitches() {
+    for page in examples() {
+        let (pattern, piece, said) = read(&page);
+        if said.iter().any(|d| d.severity == Severity::Error) {
+            continue;
+        }
+        for terms in [Terms::Us, Terms::Uk] {
+            let written = instructions::write(&piece, &pattern.header, Some(&page.source), terms);
+            assert!(written.differing.is_empty(), "{} {terms:?}\n{}", page.name, written.text);
+        }
+    }
+}
+
+/// Facts of the header as numbers and words, places in the text aside.
+fn facts(header: &Header) -> String {
+    let gauges: Vec<String> = header
+        .gauges
+        .iter()
+        .map(|g| {
+            let over = [g.stitches_over, g.rows_over].map(|l| format!("{:.2}", l.to_mm()));
+            format!("{:?} {:?} {over:?} {:?}", g.stitches, g.rows, g.state)
+        })
+        .collect();
+    let p = &header.planned;
+    let planned = [&p.along_row, &p.square_to_edge, &p.along_edge]
+        .map(|l| l.as_ref().map(|l| format!("{:.2}", l.value.to_mm())));
+    let yarns: Vec<String> = header
+        .yarns
+        .iter()
+        .map(|y| {
+            let ball = [
+                y.ball_length.map(|l| format!("{:.1}", l.to_m())),
+                y.ball_mass.map(|m| format!("{:.2}", m.to_grams())),
+            ];
+            format!(
+                "{} {:?} {:?} {ball:?} {:?} {:?}",
+                y.name, y.colour, y.fibre, y.balls, y.display
+            )
+        })
+        .collect();
+    let title = header.title.as_ref().map(|t| t.value.clone());
+    let tool = header.tool.as_ref().map(|t| t.value);
+    let slant = p.slant.as_ref().map(|s| s.value);
+    format!(
+        "{title:?} {:?} {gauges:?} {planned:?} {slant:?} {yarns:?} {tool:?} {:?}",
+        header.craft.value, header.maker
+    )
+}
+
+#[test]
+fn facts_of_the_header_are_kept() {
+    for page in examples().into_iter().chain(pages()) {
+        let (pattern, piece, _) = read(&page);
+        let terms = pattern.header.terms.value;
+        let written = instructions::write(&piece, &pattern.header, Some(&page.source), terms);
+        let (again, _) = pattern::parse(&Source::new("written", written.text.as_str()));
+        assert_eq!(facts(&again.header), facts(&pattern.header), "{}\n{}", page.name, written.text);
+    }
+}
+
+#[test]
+fn uk_terms_name_every_stitch_anew() {
+    let page = examples().into_iter().find(|p| p.name == "bias-wrap.txt").unwrap();
+    let (pattern, piece, _) = read(&page);
+    let uk = instructions::write(&piece, &pattern.header, Some(&page.source), Terms::Uk).text;
+    assert!(uk.contains("terms = \"UK\"") && uk.contains("in = \"tr\""), "{uk}");
+    assert!(uk.contains("2 dc in first st") && uk.contains("(70 dtr)"), "{uk}");
+    assert!(uk.contains("miss next st") && !uk.contains("skip") && !uk.contains(" sc"), "{uk}");
+    assert!(uk.contains("Rep Rows 1-12, 24 times more."), "{uk}");
 }

@@ -66,10 +66,11 @@ impl Plainness {
 pub fn write(piece: &Piece, header: &Header, source: Option<&Source>, terms: Terms) -> Written {
     let names = Names { terms, craft: piece.craft, page: source.map_or("", Source::text) };
     let head = head::front_matter(piece, header, terms);
+    let yarn = header.yarns.first().map(|y| y.name.as_str());
     let mut plain = vec![Plainness::Usual; piece.rows.len()];
     let mut written = Written { text: String::new(), differing: Vec::new() };
     for attempt in 0..TRIES {
-        let text = head.clone() + &sheet::body(piece, &names, &plain);
+        let text = head.clone() + &sheet::body(piece, &names, yarn, &plain);
         let differing = read_back(piece, &text);
         let better = attempt == 0 || differing.len() < written.differing.len();
         let plainest = differing.iter().all(|r| plain[r.0 as usize] == Plainness::Spelt);

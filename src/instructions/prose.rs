@@ -127,7 +127,8 @@ impl Prose<'_> {
             }
             _ => None,
         });
-        let wide = runs.filter(|r| r.1 >= MANY);
+        let starred = self.starred(items).is_some();
+        let wide = runs.filter(|r| r.1 >= MANY && (!starred || r.1 == u32::MAX));
         wide.max_by_key(|&(k, n)| (n, std::cmp::Reverse(k))).map(|r| r.0)
     }
 

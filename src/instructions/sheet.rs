@@ -29,11 +29,20 @@ struct Sheet<'a> {
     piece: &'a Piece,
     text: String,
     colour: Option<u16>,
+    /// Colours are named: there are several, or the one is not what goes without saying.
+    coloured: bool,
 }
 
-/// The instructions, a line to a row.
-pub(super) fn body(piece: &Piece, names: &Names<'_>, plain: &[Plainness]) -> String {
-    let mut sheet = Sheet { piece, text: String::new(), colour: None };
+/// The instructions, a line to a row. `yarn` is the first yarn listed: what is used when none is named.
+pub(super) fn body(
+    piece: &Piece,
+    names: &Names<'_>,
+    yarn: Option<&str>,
+    plain: &[Plainness],
+) -> String {
+    let usual = yarn.filter(|y| !y.is_empty()).unwrap_or("MC");
+    let coloured = piece.colours.iter().any(|c| !c.eq_ignore_ascii_case(usual));
+    let mut sheet = Sheet { piece, text: String::new(), colour: None, coloured };
     let mut lines: Vec<Line> = Vec::new();
     let mut before = Vec::new();
     let (mut section, mut number) = (None, 0);
@@ -95,11 +104,7 @@ impl Sheet<'_> {
         let new = self.colour != Some(colour);
         self.colour = Some(colour);
         let name = self.piece.colours.get(usize::from(colour)).map_or("", String::as_str);
-        if self.piece.colours.len() > 1 && (new || told) {
-            format!("with {name}, ")
-        } else {
-            String::new()
-        }
+        if self.coloured && (new || told) { format!("with {name}, ") } else { String::new() }
     }
 
     /// A foundation or an end, on a line of its own.

@@ -76,7 +76,8 @@ pub(crate) fn edited(text: &str, from: usize, edit: Edit, rng: &mut impl Rng) ->
         }
         Edit::Debris => {
             let what = ["_x000B_", "&nbsp;", "\u{feff}", "\\text{", "\u{200b}", "🧶", "\t"];
-            insert(body, rng, what[below(rng, what.len())])
+            let which = what[below(rng, what.len())];
+            insert(body, rng, which)
         }
         Edit::Cut => {
             let mut at = below(rng, body.len() + 1);
