@@ -28,7 +28,11 @@ impl Material {
     pub fn provenance(&self, used: &[Worked], units: UnitSystem) -> Vec<Provenance> {
         let mut list = vec![self.gauge_line(units)];
         for &worked in used {
-            list.push(self.size_line(worked, units));
+            // A knit and a purl of one ground read alike.
+            let line = self.size_line(worked, units);
+            if !list.contains(&line) {
+                list.push(line);
+            }
         }
         let mut keys = self.law_keys(used);
         for key in self.presets.replaced_keys() {
@@ -89,7 +93,10 @@ impl Material {
         };
         Provenance {
             what: format!("size of {}", worked.words()),
-            value: format!("{} x {}", size(self.width_of(worked)), size(self.height_of(worked))),
+            value: match self.height_of(worked) {
+                none if none.to_mm() == 0.0 => size(self.width_of(worked)),
+                height => format!("{} x {}", size(self.width_of(worked)), size(height)),
+            },
             assumed: !matches!((&along, &up), (Basis::Own, Basis::Own)),
             source,
         }

@@ -7,7 +7,7 @@ use super::assembly::{Forces, fill_matrix};
 use super::elements::{Buffers, Elements};
 use super::linear::Factor;
 use super::newton::{extent, longest};
-use super::rigid::Rigid;
+use super::rigid::{Rigid, falling};
 use super::{BadBody, Body, Cause, NotSettled, Settings, Want};
 use std::ops::ControlFlow;
 
@@ -186,10 +186,11 @@ impl<const D: usize> Solver<D> {
         let mut dense = vec![0.0; n * n];
         let (ptr, row) = self.factor.pattern();
         for c in 0..n {
-            for k in ptr[c] as usize..ptr[c + 1] as usize {
-                let (i, j) = (unknown(row[k] as usize), unknown(c));
-                dense[n * i + j] = self.factor.values[k];
-                dense[n * j + i] = self.factor.values[k];
+            let own = ptr[c] as usize..ptr[c + 1] as usize;
+            for (r, value) in row[own.clone()].iter().zip(&self.factor.values[own]) {
+                let (i, j) = (unknown(*r as usize), unknown(c));
+                dense[n * i + j] = *value;
+                dense[n * j + i] = *value;
             }
         }
         dense
@@ -205,21 +206,23 @@ impl<const D: usize> Solver<D> {
         settings: &Settings,
         progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
     ) -> Result<Outcome, NotSettled> {
-        if let Some(node) = self.unfit(x) {
-            return Err(NotSettled {
-                cause: Cause::Start,
-                iterations: 0,
-                residual: f64::INFINITY,
-                step: f64::INFINITY,
-                worst_node: node,
-            });
+        let fault = self.unfit(x).map(|node| (Cause::Start, node));
+        let fault = fault.or_else(|| {
+            falling::<D>(&self.elements, &self.pinned).map(|node| (Cause::Falls, node as usize))
+        });
+        if let Some((cause, worst_node)) = fault {
+            let [residual, step] = [f64::INFINITY; 2];
+            return Err(NotSettled { cause, iterations: 0, residual, step, worst_node });
         }
         let x = x.as_flattened_mut();
         self.hold(x);
         let mut stand = self.start(x, settings);
         loop {
-            if stand.residual <= settings.residual && stand.step <= settings.step && stand.guard {
-                return Ok(stand.outcome());
+            if stand.residual <= settings.residual && stand.step <= settings.step {
+                if stand.guard {
+                    return Ok(stand.outcome());
+                }
+                return Err(self.not_settled(Cause::Folded, &stand, x));
             }
             if stand.iterations >= settings.iterations || stand.descents >= settings.descents {
                 let cause = if stand.guard { Cause::Iterations } else { Cause::Folded };

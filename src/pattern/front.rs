@@ -233,6 +233,15 @@ impl Front<'_> {
         number
     }
 
+    fn above_zero(&mut self, value: &Value<'_>) -> Option<f64> {
+        let number = self.number(value)?;
+        if number <= 0.0 {
+            self.bad(value, "a number above zero", "count a swatch, or take the key out");
+            return None;
+        }
+        Some(number)
+    }
+
     /// A length with its unit; a bare number only where `bare` gives it one.
     fn length(&mut self, value: &Value<'_>, bare: Option<fn(f64) -> Length>) -> Option<Length> {
         if let (Some(n), Some(unit)) = (plain_number(value.get_ref()), bare) {
@@ -304,8 +313,8 @@ impl Front<'_> {
         let mut rows_over = None;
         for (key, value) in table {
             match key.get_ref().as_ref() {
-                "stitches" => gauge.stitches = self.number(value).filter(|&n| n > 0.0),
-                "rows" => gauge.rows = self.number(value).filter(|&n| n > 0.0),
+                "stitches" => gauge.stitches = self.above_zero(value),
+                "rows" => gauge.rows = self.above_zero(value),
                 "over" => gauge.stitches_over = self.length(value, None)?,
                 "rows_over" => rows_over = self.length(value, None),
                 "in" => gauge.within = self.text(value)?,

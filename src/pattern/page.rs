@@ -138,6 +138,10 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
+        if strong && !before {
+            return self.loose(tokens, span);
+        }
         if let Some(section) =
             section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
         {

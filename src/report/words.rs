@@ -45,7 +45,13 @@ fn edge_sentence(name: &str, edge: &EdgeShape, units: UnitSystem) -> String {
     let shape = match edge.zigzag {
         Some(zigzag) => {
             let (height, period) = (fine(units, zigzag.height), units.length(zigzag.period));
-            format!("{name}: steps of {height} every {period}")
+            let steps = format!("{name}: steps of {height} every {period}");
+            // A bow under the steps is a second fault, to be named too.
+            if edge.minimum_zone.to_mm() > 1.3 * zigzag.height.to_mm() {
+                format!("{steps}, bowed within a band of {zone} over {long}")
+            } else {
+                steps
+            }
         }
         None => format!("{name}: bends within a band of {zone} over {long}"),
     };

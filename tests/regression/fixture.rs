@@ -75,11 +75,8 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         .collect();
     let edges = [edge(&left, shape, 1.0), edge(&right, shape, -1.0)];
     let slant = edges[0].slant.to_radians();
-    let outline =
-        right.iter().chain(left.iter().rev()).copied().fold(vec![left[0]], |mut all, p| {
-            all.push(p);
-            all
-        });
+    // Closed: from the lower left along the foundation, up the right edge and down the left one.
+    let outline = right.iter().chain(left.iter().rev()).copied().collect();
     Prediction {
         title: "Heron wrap".into(),
         units: shape.units,

@@ -326,3 +326,11 @@ fn obj_shares_vertices_between_cells() {
     assert_eq!(indices.clone().max(), Some(vertices));
     assert_eq!(indices.min(), Some(1));
 }
+
+/// A page of 25 000 stitches stays small enough to send by mail.
+#[test]
+fn the_html_report_of_a_large_piece_stays_small() {
+    let made = prediction(&Shape { stitches: 80, rows: 313, ..WRAP });
+    let bytes = report::html(&made).len();
+    assert!(bytes < 2_000_000, "{bytes} bytes");
+}
