@@ -272,3 +272,21 @@ fn row_table_comes_as_csv() {
     assert_eq!(lines[1], "FIRST BAND,foundation,wrong,left,0,70,0,,A", "{}", ran.out);
     assert_eq!(lines.len(), 1 + 1 + 6 + 300 + 6 + 1, "header, foundation, rows, end");
 }
+
+/// Holes in a baby's blanket catch fingers: the usual caution is printed, local rules first.
+#[test]
+fn an_open_baby_blanket_brings_a_caution() {
+    let page = "Baby Blanket\nGauge: 16 sts and 9 rows = 10 cm in dc\n\nCh 32.\n\
+        Row 1: Dc in 4th ch from hook (counts as 2 dc) and in each ch across. (30 dc)\n\
+        Row 2: Ch 3 (counts as dc), *ch 1, skip next st, dc in next st; rep from * to last st, dc in last st.\n";
+    let folder = tempfile::tempdir().unwrap();
+    let lay = |page: &str| {
+        let mut command = slantwise();
+        command.args(["lay", "-", "--out", folder.path().to_str().unwrap()]);
+        String::from_utf8(command.write_stdin(page).output().unwrap().stdout).unwrap()
+    };
+    let text = lay(page);
+    assert!(text.contains("catch fingers") && text.contains("local rules"), "{text}");
+    let text = lay(&page.replace("Baby Blanket", "Table Runner"));
+    assert!(!text.contains("catch fingers") && text.contains("care label"), "{text}");
+}
