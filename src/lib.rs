@@ -5,7 +5,7 @@
 //! [`pattern`] (written instructions) → [`stitches`] (the stitch graph) → [`material`] (gauge, yarn,
 //! presets) → [`mechanics`] (energies and their minimiser) → [`fabric`] (mesh and rest shapes) →
 //! [`state`] (equilibrium) → [`measure`] (outline, edges, slant) → [`predict`] (runs them in order) →
-//! [`report`] (pictures and tables).
+//! [`report`] (pictures and tables). [`study`] runs the pipeline many times, to compare.
 
 pub mod diagnostic;
 pub mod fabric;
@@ -19,4 +19,5 @@ pub mod report;
 pub mod source;
 pub mod state;
 pub mod stitches;
+pub mod study;
 pub mod units;

@@ -31,7 +31,23 @@ const ARROWS: &[(&str, &[&str])] = &[
             "units",
         ],
     ),
-    ("report", &["predict", "measure", "diagnostic", "source", "units"]),
+    (
+        "study",
+        &[
+            "predict",
+            "measure",
+            "state",
+            "fabric",
+            "mechanics",
+            "material",
+            "stitches",
+            "pattern",
+            "diagnostic",
+            "source",
+            "units",
+        ],
+    ),
+    ("report", &["study", "predict", "measure", "diagnostic", "source", "units"]),
     ("cli", &["cli"]),
 ];
 

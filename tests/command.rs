@@ -173,13 +173,13 @@ fn hostile_patterns_are_refused_in_bounded_time() {
     for (page, words) in [
         (
             "Ch 10.\nRow 1: Sc in 2nd ch from hook and in each ch across.\nRow 2: *Ch 1, sc in next st; rep from * 1000000000 times.\n",
-            "row 2",
+            ":3:",
         ),
         (
             "Ch 10.\nRow 1: Sc in 2nd ch from hook and in each ch across.\nRows 2-1000000000: Rep Row 1.\n",
-            "1000000000",
+            ":3:",
         ),
-        ("Cast on 4000000000 sts.\nRow 1: Knit across.\n", "4000000000"),
+        ("Cast on 4000000000 sts.\nRow 1: Knit across.\n", ":1:"),
         (nested.as_str(), ""),
     ] {
         let start = Instant::now();
@@ -210,7 +210,7 @@ fn impossible_facts_are_located() {
             "+++\n[[yarn]]\nname = \"A\"\n+++\nWith A, ch 11.\nRow 1: With Q, sc in 2nd ch from hook and in each ch across.\n",
             "unknown-yarn",
         ),
-        ("Ch 11.\nRow 1: Sc in 2nd ch from hook and in next 14 ch.\n", "too-many-stitches"),
+        ("Ch 11.\nRow 1: Sc in 2nd ch from hook and in next 14 ch.\n", "stitch-count"),
     ] {
         let output = slantwise()
             .args(["check", "-", "--format", "short"])

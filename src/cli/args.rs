@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
+
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
 #[command(name = "slantwise", version, arg_required_else_help = true, after_help = EXIT_CODES)]
@@ -53,6 +55,12 @@ pub(super) enum Command {
     Lay(LayOptions),
     /// Compare blocking allowances: size under the pins, after release and after the next wash.
     Block(BlockOptions),
+    /// How does the stitch mix change the slant? Try other stitches, shaping, loops, yarn.
+    Mix(MixOptions),
+    /// Put predictions side by side: outlines, figures, and the rows that differ.
+    Compare(CompareOptions),
+    /// How much does the answer move from maker to maker?
+    Spread(SpreadOptions),
 }
 
 /// Options of `check`.
@@ -148,7 +156,7 @@ pub(super) enum Units {
     Imperial,
 }
 
-fn preset(text: &str) -> Result<(String, f64), String> {
+pub(super) fn preset(text: &str) -> Result<(String, f64), String> {
     let (key, value) = text.split_once('=').ok_or("expected KEY=VALUE, as in selvage.lean=0")?;
     let value: f64 =
         value.trim().parse().map_err(|_| format!("`{value}` is no number (for {key})"))?;
@@ -201,7 +209,7 @@ fn stretch(text: &str) -> Result<[f64; 2], String> {
     }
 }
 
-fn length(text: &str) -> Result<Length, String> {
+pub(super) fn length(text: &str) -> Result<Length, String> {
     let text = text.trim();
     let end = text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
     let value = number(&text[..end])?;

@@ -19,7 +19,7 @@ use super::{Exit, check, print, show};
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
-    let asked = asked(&options.common);
+    let asked = predict::Options { sure: true, ..asked(&options.common) };
     let bar = progress_bar();
     let result = predict::lay(&source, &asked, &mut |step| {
         tell(&bar, step);
@@ -48,14 +48,23 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
 
 /// What the common options ask of a prediction.
 pub(super) fn asked(common: &Common) -> predict::Options {
-    let preset = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
     predict::Options {
         seed: common.seed,
-        overrides: common.preset.iter().map(preset).collect(),
-        units: common.units.map(|u| match u {
-            Units::Metric => UnitSystem::Metric,
-            Units::Imperial => UnitSystem::Imperial,
-        }),
+        overrides: overrides(&common.preset),
+        units: common.units.map(units),
+        sure: false,
+    }
+}
+
+pub(super) fn overrides(presets: &[(String, f64)]) -> Vec<PresetOverride> {
+    let one = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
+    presets.iter().map(one).collect()
+}
+
+pub(super) fn units(units: Units) -> UnitSystem {
+    match units {
+        Units::Metric => UnitSystem::Metric,
+        Units::Imperial => UnitSystem::Imperial,
     }
 }
 

@@ -6,6 +6,8 @@ mod check;
 mod files;
 mod lay;
 mod show;
+mod study;
+mod study_args;
 mod write;
 
 use std::io::Write;
@@ -52,6 +54,9 @@ pub(crate) fn run() -> ExitCode {
         Command::Write(options) => write::write(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
+        Command::Mix(options) => study::mix(options),
+        Command::Compare(options) => study::compare(options),
+        Command::Spread(options) => study::spread(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

@@ -14,6 +14,9 @@ use crate::stitches::RowId;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 
+/// Entries of the front that the last cell of a round may span.
+const LONGEST_CLOSING: usize = 12;
+
 /// Entries of the front that stitches of the piece have made.
 pub(super) struct Worked {
     /// Top of each stitch.
@@ -160,12 +163,13 @@ impl<'a> Builder<'a> {
             self.note_unplaced(row, "none of its stitches reaches the edge of the work");
             return;
         }
-        start::place(self, row, &mut tops);
-        let ends = (!row.round)
-            .then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
+        let open = !row.round || !self.closes(&tops, &legged);
+        start::place(self, row, open, &mut tops);
+        let ends =
+            open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
         let cells = self.cells_of_row(&tops, &legged, ends);
         let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();
-        let leans = if row.round { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
+        let leans = if ends.is_none() { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
         let share = self.sizes.selvage_lean;
         for (cell, lean) in cells.iter().zip(leans) {
             Emit { builder: self, row: id, tops: &tops }.cell(cell, lean * share);
@@ -317,6 +321,20 @@ impl<'a> Builder<'a> {
             cells.push(Cell::half_left(from, corner, last));
         }
         cells
+    }
+
+    /// A round closes if its last leg stands near its first along the front: no further than a
+    /// space or a corner of the work. Work called a round that stops short of that is a row.
+    fn closes(&self, tops: &[TopPoint], legged: &[usize]) -> bool {
+        let first = tops[legged[0]].legs[0];
+        let mut at = *tops[legged[legged.len() - 1]].legs.last().expect("legged tops have legs");
+        for _ in 0..LONGEST_CLOSING {
+            if at == first {
+                return true;
+            }
+            at = self.front.next(at);
+        }
+        false
     }
 
     /// Where a row ends in a step, its outermost leg is the edge strand.

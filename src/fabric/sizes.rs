@@ -68,7 +68,7 @@ impl Sizes {
                     height: material.height_of(ground).to_m() * taller,
                     lean: material.lean(ground.kind, ground.taken, turned).to_m(),
                 });
-                let m = material.membrane(ground.kind, ground.taken);
+                let m = material.membrane(ground);
                 let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
                 let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
                     membranes.push(law);

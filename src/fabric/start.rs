@@ -9,11 +9,11 @@ use crate::stitches::PieceRow;
 use crate::stitches::Place;
 use crate::stitches::RowId;
 
-/// Creates the nodes of a row's tops, selvages and picked-up points.
-pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, tops: &mut [TopPoint]) {
-    let positions = if row.round && !b.worked.rings.is_empty() {
+/// Creates the nodes of a row's tops, selvages and picked-up points; `open` when it has two ends.
+pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, open: bool, tops: &mut [TopPoint]) {
+    let positions = if !open && !b.worked.rings.is_empty() {
         on_circle(b, tops)
-    } else if row.round || turns_a_corner(b.piece, row) {
+    } else if !open || turns_a_corner(b.piece, row) {
         along_front(b, tops)
     } else {
         on_line(b, tops)
@@ -21,7 +21,7 @@ pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, tops: &mut [TopPoint]) 
     for (top, at) in tops.iter_mut().zip(positions) {
         top.node = b.node(at, (!top.gap).then_some(top.stitch));
     }
-    if !row.round {
+    if open {
         selvages(b, tops);
     }
 }

@@ -3,7 +3,7 @@
 use super::gauge::{Anchor, Counted, GaugeOver};
 use super::preset::preset;
 use super::resolve::Material;
-use super::worked::{Worked, post_key};
+use super::worked::{Texture, Worked, post_key};
 use crate::stitches::Craft;
 use crate::stitches::StitchKind;
 use crate::units::Length;
@@ -28,7 +28,11 @@ impl Material {
     pub fn provenance(&self, used: &[Worked], units: UnitSystem) -> Vec<Provenance> {
         let mut list = vec![self.gauge_line(units)];
         for &worked in used {
-            list.push(self.size_line(worked, units));
+            // A knit and a purl of one ground read alike.
+            let line = self.size_line(worked, units);
+            if !list.contains(&line) {
+                list.push(line);
+            }
         }
         let mut keys = self.law_keys(used);
         for key in self.presets.replaced_keys() {
@@ -89,7 +93,10 @@ impl Material {
         };
         Provenance {
             what: format!("size of {}", worked.words()),
-            value: format!("{} x {}", size(self.width_of(worked)), size(self.height_of(worked))),
+            value: match self.height_of(worked) {
+                none if none.to_mm() == 0.0 => size(self.width_of(worked)),
+                height => format!("{} x {}", size(self.width_of(worked)), size(height)),
+            },
             assumed: !matches!((&along, &up), (Basis::Own, Basis::Own)),
             source,
         }
@@ -149,6 +156,11 @@ impl Material {
         }
         keys.push("strand.edge_stiffness".into());
         keys.push("selvage.lean".into());
+        for key in used.iter().flat_map(|worked| yarn_keys(*worked)) {
+            if !keys.contains(&key) {
+                keys.push(key);
+            }
+        }
         keys
     }
 
@@ -227,4 +239,28 @@ fn ratio_key(worked: Worked) -> String {
         _ => return format!("knit.ratio.{}", worked.texture.key()),
     };
     format!("crochet.ratio.{name}")
+}
+
+/// Keys of the presets that decide a stitch's yarn.
+fn yarn_keys(worked: Worked) -> Vec<String> {
+    let crochet = |name: &str| format!("crochet.yarn.{name}");
+    match worked.kind {
+        StitchKind::Chain => vec![crochet("chain")],
+        StitchKind::SlipStitch => vec![crochet("slip")],
+        StitchKind::ReverseSingle => vec![crochet("reverse_single")],
+        StitchKind::Plain(post) | StitchKind::Extended(post) => vec![crochet(post_key(post))],
+        StitchKind::Popcorn { post, .. } => vec![crochet(post_key(post))],
+        StitchKind::Cluster { post, .. } => {
+            vec![crochet(post_key(post)), crochet("further_leg")]
+        }
+        StitchKind::Puff { .. } => vec![crochet("half_double"), crochet("further_leg")],
+        StitchKind::CastOn => vec!["knit.yarn.cast_on".into()],
+        StitchKind::BindOff => vec!["knit.yarn.bind_off".into()],
+        StitchKind::YarnOver => vec!["knit.yarn.yarn_over".into()],
+        StitchKind::Slipped => vec!["knit.yarn.slipped".into()],
+        StitchKind::Knit { .. } | StitchKind::MakeOne => match worked.texture {
+            Texture::Stockinette => vec!["knit.yarn.ks".into()],
+            other => vec!["knit.yarn.ks".into(), format!("knit.yarn.{}", other.key())],
+        },
+    }
 }

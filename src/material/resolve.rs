@@ -179,15 +179,15 @@ impl Material {
     }
 
     /// In-plane law of the cell under a stitch.
-    pub fn membrane(&self, kind: StitchKind, taken: LoopTaken) -> MembraneLaw {
-        let worked = Worked { kind, taken, texture: self.texture };
+    pub fn membrane(&self, worked: Worked) -> MembraneLaw {
         let craft = match worked.craft() {
             Craft::Crochet => "crochet",
             Craft::Knit => "knit",
         };
         let value = |name: &str| self.presets.value(&format!("{craft}.membrane.{name}"));
-        let softer = match (worked.craft(), taken) {
-            (Craft::Knit, _) | (_, LoopTaken::Both) => 1.0,
+        let softer = match (worked.craft(), worked.taken, worked.texture) {
+            (Craft::Knit, _, Texture::Garter) => self.presets.value("knit.garter_softer"),
+            (Craft::Knit, ..) | (_, LoopTaken::Both, _) => 1.0,
             _ => self.presets.value("crochet.one_loop_softer"),
         };
         MembraneLaw {

@@ -167,7 +167,7 @@ fn every_stitch_has_sizes_laws_and_yarn() {
         for worked in every_stitch() {
             assert!(found.width_of(worked).to_mm() > 0.0, "{worked:?}");
             assert!(found.yarn_of(worked).to_mm() > 0.0, "{worked:?}");
-            let law = found.membrane(worked.kind, worked.taken);
+            let law = found.membrane(worked);
             assert!(law.e1 > 0.0 && law.e2 > 0.0 && law.g > 0.0 && law.squeeze > 0.0);
             // A stable orthotropic sheet: nu12^2 < e1/e2.
             assert!(law.nu12 * law.nu12 < law.e1 / law.e2, "{worked:?}");
@@ -204,8 +204,26 @@ fn provenance_says_what_is_stated_and_what_is_weaker() {
     assert!(list[2].source.starts_with("weaker: from the gauge over"), "{}", list[2].source);
     assert!(list[2].assumed);
     assert!(list.iter().any(|line| line.what.contains("crochet.membrane.g") && line.assumed));
+    let purl = Worked::plain(StitchKind::Knit { purl: true, twisted: false });
+    let plain = material(Craft::Knit, vec![]);
+    let both = plain.provenance(&[KNIT, purl], UnitSystem::Metric);
+    assert_eq!(both, plain.provenance(&[KNIT], UnitSystem::Metric), "one line for one size");
     let bare = material(Craft::Knit, vec![]).provenance(&[KNIT], UnitSystem::Imperial);
     assert!(bare[0].assumed && bare[0].source.contains("neither gauge nor yarn"), "{bare:?}");
+}
+
+/// Every key a report may name exists: a missing one would silently drop its line.
+#[test]
+fn provenance_names_the_presets_of_every_stitch() {
+    for craft in [Craft::Crochet, Craft::Knit] {
+        let found = material(craft, vec![]);
+        for worked in every_stitch() {
+            let list = found.provenance(&[worked], UnitSystem::Metric);
+            let yarn = list.iter().filter(|line| line.what.contains(".yarn.")).count();
+            assert!(yarn >= 1, "{worked:?}");
+            assert!(!list[1].source.contains("height/width NaN"), "{worked:?}: {}", list[1].source);
+        }
+    }
 }
 
 #[test]
@@ -221,6 +239,85 @@ fn a_replaced_preset_is_used_and_named() {
     let list = found.provenance(&[TREBLE], UnitSystem::Metric);
     let line = list.iter().find(|line| line.what.contains("crochet.ratio.treble")).unwrap();
     assert_eq!(line.source, "set for this piece, outside the usual 1.9 to 3");
+}
+
+/// Everything materials answer, as one list of numbers: with and without gauges, and by yarn class.
+fn answers(overrides: &[PresetOverride]) -> Vec<f64> {
+    let mut numbers = Vec::new();
+    let resolved = |craft, gauges, class| {
+        let yarn = YarnInput { class, tex: None };
+        let overrides = overrides.to_vec();
+        let input = MaterialInput { gauges, yarn, overrides, ..MaterialInput::of(craft) };
+        Material::resolve(&input).unwrap()
+    };
+    for (craft, own) in [(Craft::Crochet, SINGLE), (Craft::Knit, KNIT)] {
+        // Rows far taller than usual, so that what decides drawn-up stitches shows.
+        let stated = gauge(own, Some(18.0), Some(5.0));
+        numbers.extend(all_answers(&resolved(craft, vec![stated], None)));
+        for class in YarnClass::ALL {
+            let found = resolved(craft, vec![], Some(class));
+            numbers.extend([found.width_of(own).to_mm(), found.tex().unwrap_or(0.0)]);
+        }
+    }
+    numbers
+}
+
+fn all_answers(found: &Material) -> Vec<f64> {
+    let mut numbers = vec![
+        found.open_share(),
+        found.selvage_lean(),
+        f64::from(found.selvage_run()),
+        found.yarn_margin(),
+        found.areal_mass_default(),
+        super::yarn::least_diameter(500.0, &found.presets).to_mm(),
+    ];
+    let hand = found.hand_settings();
+    numbers.extend([hand.overall, hand.drift, hand.stitch_noise, hand.correlation, hand.row_noise]);
+    for worked in every_stitch() {
+        numbers.extend(
+            [found.width_of(worked), found.height_of(worked), found.yarn_of(worked)]
+                .map(Length::to_mm),
+        );
+        let leans =
+            [true, false].map(|turned| found.lean(worked.kind, worked.taken, turned).to_mm());
+        numbers.extend(leans);
+        let law = found.membrane(worked);
+        numbers.extend([law.e1, law.e2, law.nu12, law.g, law.squeeze]);
+    }
+    for strand in [
+        EdgeStrand::FoundationChain,
+        EdgeStrand::CastOn,
+        EdgeStrand::BindOff,
+        EdgeStrand::RowEnd,
+        EdgeStrand::TurningChain,
+        EdgeStrand::Chain,
+        EdgeStrand::Tie,
+    ] {
+        let law = found.strand(strand);
+        numbers.extend([law.tightness, law.stiffness]);
+    }
+    numbers
+}
+
+/// A preset that moves nothing has no place in the table.
+#[test]
+fn every_preset_changes_an_answer() {
+    let before = answers(&[]);
+    // Blocking and the study of many hands read their groups by name, outside a resolved material.
+    let elsewhere = |key: &str| key.starts_with("blocking.") || key.starts_with("hand.makers");
+    for key in preset_keys().filter(|key| !elsewhere(key)) {
+        let entry = preset(key).unwrap();
+        let [least, most] = entry.range;
+        let value = if entry.value < most { most } else { least };
+        // Units by definition and the limit of agreement have no range.
+        if value == entry.value {
+            assert!(least == most, "{key}");
+            continue;
+        }
+        let after = answers(&[PresetOverride { key: key.into(), value }]);
+        // Whole lists in a message would hide the key.
+        assert!(before != after, "{key} decides nothing");
+    }
 }
 
 proptest! {

@@ -105,6 +105,10 @@ pub struct CellStrain {
     pub corners: Vec<[f64; 2]>,
     /// Row it belongs to (index in `Piece::rows`).
     pub row: u32,
+    /// What it is worked in: index in [`Measurements::kinds`].
+    pub kind: u16,
+    /// Colour it is worked in: index in the piece's colours.
+    pub colour: u16,
     /// Strain along the row.
     pub along: f64,
     /// Strain up the columns.
@@ -143,6 +147,8 @@ pub struct Measurements {
     pub rows: Vec<RowMeasure>,
     /// Strain map.
     pub cells: Vec<CellStrain>,
+    /// Stitches of the piece in the trade's words, in order of first use.
+    pub kinds: Vec<String>,
     /// Yarn by colour.
     pub yarn: Vec<YarnUse>,
 }

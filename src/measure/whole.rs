@@ -1,9 +1,13 @@
 //! Measures a solved shape.
 
+use std::collections::BTreeMap;
+
 use super::edge::{self, RowEnd};
 use super::{CellStrain, EdgeShape, LengthRange, Measurements, RowMeasure, YarnUse};
 use crate::fabric::CellTag;
 use crate::fabric::Fabric;
+use crate::fabric::worked;
+use crate::material::Worked;
 use crate::state::Shape;
 use crate::stitches::Piece;
 use crate::units::Angle;
@@ -45,6 +49,7 @@ pub fn measure(
     let label = |row: u32| row_label(piece, row);
     let left = edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?;
     let right = edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?;
+    let (kinds, kind_of) = kinds(piece);
     let rows = rows(piece, fabric, &xy);
     let along_rows = range(rows.iter().map(|r| r.width));
     let slant = (left.slant.to_radians() + right.slant.to_radians()) / 2.0;
@@ -62,7 +67,8 @@ pub fn measure(
         area_mm2,
         outline,
         rows,
-        cells: cells(fabric, shape, &xy),
+        cells: cells(piece, fabric, shape, &xy, &kind_of),
+        kinds,
         yarn,
     })
 }
@@ -149,7 +155,32 @@ fn signed_area(polygon: &[[f64; 2]]) -> f64 {
         .sum()
 }
 
-fn cells(fabric: &Fabric, shape: &Shape, xy: &[[f64; 2]]) -> Vec<CellStrain> {
+/// Names of the stitches in order of first use, and which of them each stitch is.
+fn kinds(piece: &Piece) -> (Vec<String>, Vec<u16>) {
+    let mut names: Vec<String> = Vec::new();
+    let mut seen: BTreeMap<Worked, u16> = BTreeMap::new();
+    let mut index = |stitch: Worked| {
+        *seen.entry(stitch).or_insert_with(|| {
+            let name = stitch.words();
+            let known = names.iter().position(|n| *n == name);
+            let at = known.unwrap_or_else(|| {
+                names.push(name);
+                names.len() - 1
+            });
+            at.min(usize::from(u16::MAX)) as u16
+        })
+    };
+    let kind_of = worked(piece).into_iter().map(&mut index).collect();
+    (names, kind_of)
+}
+
+fn cells(
+    piece: &Piece,
+    fabric: &Fabric,
+    shape: &Shape,
+    xy: &[[f64; 2]],
+    kind_of: &[u16],
+) -> Vec<CellStrain> {
     let corners = |nodes: &[u32]| nodes.iter().map(|&n| xy[n as usize]).collect::<Vec<_>>();
     let body = &fabric.body;
     let nodes = body.quads.iter().map(|q| corners(&q.nodes));
@@ -159,9 +190,11 @@ fn cells(fabric: &Fabric, shape: &Shape, xy: &[[f64; 2]]) -> Vec<CellStrain> {
     nodes
         .zip(tags)
         .zip(&shape.strains)
-        .map(|((corners, &CellTag { row, .. }), &[along, up, shear])| CellStrain {
+        .map(|((corners, &CellTag { row, stitch }), &[along, up, shear])| CellStrain {
             corners,
             row: row.0,
+            kind: kind_of[stitch.0 as usize],
+            colour: piece.rows[row.0 as usize].colour,
             along,
             up,
             shear,

@@ -83,6 +83,52 @@ fn response<const D: usize>(
     }
 }
 
+/// Share of its rest area below which a cell of the plane is jammed.
+///
+/// Squeezed loops lock long before they vanish (round yarn jams at 4 diameters by 3.364: Peirce, Text.
+/// Res. J. 17 (1947) 123, from memory); a bound of a fifth stays clear of every state a law is tested
+/// in and keeps equilibria off the border where cells fold over.
+const JAM: f64 = 0.2;
+
+/// Barrier `(JAM - j)³/j` below [`JAM`] with its first and second derivative; zero above, joined with
+/// two continuous derivatives, infinite at `j = 0`.
+#[inline]
+pub(super) fn jam(j: f64) -> Option<[f64; 3]> {
+    if j >= JAM {
+        return None;
+    }
+    let a = JAM - j;
+    let first = -3.0 * a * a / j - a * a * a / (j * j);
+    let second = 6.0 * a / j + 6.0 * a * a / (j * j) + 2.0 * a * a * a / (j * j * j);
+    Some([a * a * a / j, first, second])
+}
+
+/// Adds the barrier of a jammed cell, scaled by the law's largest modulus.
+#[inline]
+fn add_jam<const D: usize>(f: &[SVector<f64, D>; 2], law: &Law, want: Want, r: &mut Response<D>) {
+    let Some(b) = jam(f[0][0] * f[1][1] - f[0][1] * f[1][0]) else { return };
+    let [value, first, second] = b.map(|b| b * law.scale());
+    let turned = |v: &SVector<f64, D>, sign: f64| {
+        let mut t = SVector::<f64, D>::zeros();
+        (t[0], t[1]) = (sign * v[1], -sign * v[0]);
+        t
+    };
+    let (d1, d2) = (turned(&f[1], 1.0), turned(&f[0], -1.0));
+    r.energy += value;
+    r.p[0] += d1 * first;
+    r.p[1] += d2 * first;
+    if want < Want::Clamped {
+        return;
+    }
+    r.m11 += d1 * d1.transpose() * second;
+    r.m12 += d1 * d2.transpose() * second;
+    r.m22 += d2 * d2.transpose() * second;
+    if want == Want::Exact {
+        r.m12[(0, 1)] += first;
+        r.m12[(1, 0)] -= first;
+    }
+}
+
 /// True where the map folds over (never in space, where a fold cannot be told from a turn).
 #[inline]
 pub(super) fn folded<const D: usize>(f1: &SVector<f64, D>, f2: &SVector<f64, D>) -> bool {
@@ -116,7 +162,10 @@ pub(super) fn add_point<const D: usize>(
     if guard && folded(&f[0], &f[1]) {
         return f64::INFINITY;
     }
-    let r = response(&f, law, measure, want);
+    let mut r = response(&f, law, measure, want);
+    if guard && D == 2 {
+        add_jam(&f, law, want, &mut r);
+    }
     if want >= Want::Gradient {
         for (i, b) in b.iter().enumerate() {
             let force = (r.p[0] * b[0] + r.p[1] * b[1]) * weight;

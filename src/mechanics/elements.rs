@@ -40,7 +40,7 @@ pub(super) struct Elements {
     pub(super) nodes: Vec<u32>,
     /// Start of each element's node pairs `i <= j`; one more entry than elements.
     pub(super) pairs: Vec<u32>,
-    /// Dead loads, flat per dof of the space given to [`Elements::energy`]; empty if none.
+    /// Dead loads (N), one a node, or empty.
     loads: Vec<[f64; 3]>,
     /// Force each element shows per node at unit strain (N): the scale below which forces are zero.
     pub(super) scale: Vec<f64>,
@@ -251,18 +251,7 @@ impl Elements {
                 .sum();
         }
         if e < polygons {
-            let p = &self.polygons[e - quads];
-            let law = &self.laws[p.law as usize];
-            if let ([a, b, c], [i, j, k]) = (&p.b[..], nodes) {
-                // Lengths known at compile time halve the cost of triangles.
-                let (x, b) = ([*i, *j, *k].map(|n| corner::<D>(x, n)), [*a, *b, *c]);
-                return cell::add_point(&x, &b, p.area, law, self.measure, want, guard, g, h);
-            }
-            return with_corners::<D>(x, nodes, |x| {
-                let held =
-                    if p.hold.is_empty() { 0.0 } else { strand::add_form(x, &p.hold, want, g, h) };
-                held + cell::add_point(x, &p.b, p.area, law, self.measure, want, guard, g, h)
-            });
+            return self.polygon::<D>(&self.polygons[e - quads], nodes, x, want, guard, g, h);
         }
         if e < wedges {
             let (rest, law) = &self.wedges[e - polygons];
@@ -281,6 +270,30 @@ impl Elements {
             return strand::add(&corners::<D, 2>(x, nodes), rest, stiffness, want, g, h);
         }
         with_corners::<D>(x, nodes, |x| strand::add_form(x, &self.bends[e - strands], want, g, h))
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one arm of `element`, whose arguments it takes")]
+    fn polygon<const D: usize>(
+        &self,
+        p: &OpenCell,
+        nodes: &[u32],
+        x: &[f64],
+        want: Want,
+        guard: bool,
+        g: &mut [f64],
+        h: &mut [f64],
+    ) -> f64 {
+        let law = &self.laws[p.law as usize];
+        if let ([a, b, c], [i, j, k]) = (&p.b[..], nodes) {
+            // Lengths known at compile time halve the cost of triangles.
+            let (x, b) = ([*i, *j, *k].map(|n| corner::<D>(x, n)), [*a, *b, *c]);
+            return cell::add_point(&x, &b, p.area, law, self.measure, want, guard, g, h);
+        }
+        with_corners::<D>(x, nodes, |x| {
+            let held =
+                if p.hold.is_empty() { 0.0 } else { strand::add_form(x, &p.hold, want, g, h) };
+            held + cell::add_point(x, &p.b, p.area, law, self.measure, want, guard, g, h)
+        })
     }
 
     /// A node of the first element that is folded over at `x`.

@@ -1,11 +1,13 @@
 //! Newton's method on the energy, with an exact Hessian wherever it is positive definite.
 
+mod tangent;
+
 use super::analysis::Analysis;
 use super::assembly::{Forces, fill_matrix};
 use super::elements::{Buffers, Elements};
 use super::linear::Factor;
 use super::newton::{extent, longest};
-use super::rigid::Rigid;
+use super::rigid::{Rigid, falling};
 use super::{BadBody, Body, Cause, NotSettled, Settings, Want};
 use std::ops::ControlFlow;
 
@@ -80,6 +82,8 @@ pub(super) struct Stand {
     pub(super) shrink: f64,
     /// Shift that last made an indefinite matrix positive definite, N/m.
     pub(super) shift: f64,
+    /// Steps in a row whose exact Hessian was not positive definite.
+    pub(super) in_a_row: usize,
     /// First-order steps taken.
     pub(super) descents: usize,
     /// Least residual a run of first-order steps aimed at.
@@ -149,7 +153,7 @@ impl<const D: usize> Solver<D> {
 
     /// Net force on every node (N): what a pin must bear, and zero elsewhere at equilibrium.
     pub fn net_forces(&mut self, x: &[[f64; D]]) -> Vec<[f64; D]> {
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, true, &mut self.buffers);
         let free = vec![false; x.len() * D];
         self.forces.gather::<D>(&self.elements, &self.analysis, &self.buffers.forces, &free);
         self.forces.gradient.as_chunks::<D>().0.to_vec()
@@ -175,17 +179,18 @@ impl<const D: usize> Solver<D> {
     /// Dense Hessian (N/m), row-major, unknowns in node order: for checks on small bodies.
     pub fn hessian(&mut self, x: &[[f64; D]]) -> Vec<f64> {
         let n = D * x.len();
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Exact, true, &mut self.buffers);
         let free = vec![false; n];
         fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &free, 1.0);
         let unknown = |u: usize| D * self.analysis.order[u / D] as usize + u % D;
         let mut dense = vec![0.0; n * n];
         let (ptr, row) = self.factor.pattern();
         for c in 0..n {
-            for k in ptr[c] as usize..ptr[c + 1] as usize {
-                let (i, j) = (unknown(row[k] as usize), unknown(c));
-                dense[n * i + j] = self.factor.values[k];
-                dense[n * j + i] = self.factor.values[k];
+            let own = ptr[c] as usize..ptr[c + 1] as usize;
+            for (r, value) in row[own.clone()].iter().zip(&self.factor.values[own]) {
+                let (i, j) = (unknown(*r as usize), unknown(c));
+                dense[n * i + j] = *value;
+                dense[n * j + i] = *value;
             }
         }
         dense
@@ -201,21 +206,23 @@ impl<const D: usize> Solver<D> {
         settings: &Settings,
         progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
     ) -> Result<Outcome, NotSettled> {
-        if let Some(node) = self.unfit(x) {
-            return Err(NotSettled {
-                cause: Cause::Start,
-                iterations: 0,
-                residual: f64::INFINITY,
-                step: f64::INFINITY,
-                worst_node: node,
-            });
+        let fault = self.unfit(x).map(|node| (Cause::Start, node));
+        let fault = fault.or_else(|| {
+            falling::<D>(&self.elements, &self.pinned).map(|node| (Cause::Falls, node as usize))
+        });
+        if let Some((cause, worst_node)) = fault {
+            let [residual, step] = [f64::INFINITY; 2];
+            return Err(NotSettled { cause, iterations: 0, residual, step, worst_node });
         }
         let x = x.as_flattened_mut();
         self.hold(x);
         let mut stand = self.start(x, settings);
         loop {
-            if stand.residual <= settings.residual && stand.step <= settings.step && stand.guard {
-                return Ok(stand.outcome());
+            if stand.residual <= settings.residual && stand.step <= settings.step {
+                if stand.guard {
+                    return Ok(stand.outcome());
+                }
+                return Err(self.not_settled(Cause::Folded, &stand, x));
             }
             if stand.iterations >= settings.iterations || stand.descents >= settings.descents {
                 let cause = if stand.guard { Cause::Iterations } else { Cause::Folded };
@@ -306,6 +313,7 @@ impl<const D: usize> Solver<D> {
             blocks: true,
             shrink: f64::INFINITY,
             shift: 0.0,
+            in_a_row: 0,
             descents: 0,
             deepest: f64::INFINITY,
             interrupted: false,

@@ -20,6 +20,8 @@ mod rigid;
 mod settings;
 mod strain;
 mod strand;
+#[cfg(test)]
+mod tests;
 mod wedge;
 
 pub use arrange::arrange;

@@ -4,29 +4,38 @@ use super::assembly::fill_matrix;
 use super::minimise::{Solver, Stand};
 use super::{Settings, Want};
 
+/// Steps in a row with indefinite parts left out before shifting is tried: leaving out converges only
+/// linearly near a saddle or along a soft mode.
+const CLAMPED: usize = 8;
+
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`; false if it is not positive definite.
     pub(super) fn refactor(&mut self, x: &[f64], stand: &mut Stand) -> bool {
         if !stand.blocks {
-            self.elements.evaluate::<D>(x, Want::Exact, false, &mut self.buffers);
+            self.elements.evaluate::<D>(x, Want::Exact, stand.guard, &mut self.buffers);
             stand.blocks = true;
         }
         self.form();
         stand.factorisations += 1;
         stand.minimum = self.factor.factorise().is_ok();
+        if stand.minimum {
+            stand.in_a_row = 0;
+        }
         stand.minimum
     }
 
     /// Factorises a matrix near the exact one that is positive definite. In the plane the indefinite
     /// parts of the elements are left out first, which keeps the step long where stitches are squeezed;
-    /// in space, where most of the stiffness out of the surface is such a part, the diagonal is shifted
-    /// by as little as helps.
+    /// in space, where most of the stiffness out of the surface is such a part, and in the plane where
+    /// leaving parts out has not led anywhere, the diagonal is shifted by as little as helps.
     pub(super) fn fall_back(&mut self, x: &[f64], stand: &mut Stand) {
         stand.fallbacks += 1;
         let unit = self.unit();
-        let mut shift = if D == 2 { 0.0 } else { (0.1 * stand.shift).max(1e-7 * unit) };
-        if D == 2 {
-            self.elements.evaluate::<D>(x, Want::Clamped, false, &mut self.buffers);
+        stand.in_a_row += 1;
+        let clamp = D == 2 && stand.in_a_row <= CLAMPED;
+        let mut shift = if clamp { 0.0 } else { (0.1 * stand.shift).max(1e-7 * unit) };
+        if clamp {
+            self.elements.evaluate::<D>(x, Want::Clamped, stand.guard, &mut self.buffers);
             stand.blocks = false;
         }
         loop {
@@ -97,6 +106,10 @@ impl<const D: usize> Solver<D> {
         for _ in 0..=settings.halvings {
             x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
             let energy = self.elements.evaluate::<D>(x, want, stand.guard, &mut self.buffers);
+            if !energy.is_finite() {
+                t *= 0.5;
+                continue;
+            }
             let noise = 1e-11 * stand.energy.abs().max(energy.abs());
             let falls = energy <= stand.energy + settings.descent * t * slope;
             if falls || (-slope * t <= noise && energy <= stand.energy + noise) {
@@ -107,7 +120,7 @@ impl<const D: usize> Solver<D> {
                     // A cut step says nothing about the distance left: the whole one is kept.
                     (stand.energy, stand.residual, stand.step) = (energy, residual, longest);
                     stand.blocks = want == Want::Exact;
-                    self.watch_folds(x, stand);
+                    self.watch_folds(x, stand, settings);
                     return Some(t);
                 }
             }
@@ -120,11 +133,15 @@ impl<const D: usize> Solver<D> {
         None
     }
 
-    /// Once no cell is folded over, none may fold again.
-    fn watch_folds(&mut self, x: &[f64], stand: &mut Stand) {
-        if !stand.guard {
-            stand.guard = self.elements.folded::<D>(x).is_none();
+    /// Once no cell is folded over, none may fold again: from then on jammed cells resist.
+    fn watch_folds(&mut self, x: &[f64], stand: &mut Stand, settings: &Settings) {
+        if stand.guard || self.elements.folded::<D>(x).is_some() {
+            return;
         }
+        stand.guard = true;
+        stand.energy = self.elements.evaluate::<D>(x, Want::Exact, true, &mut self.buffers);
+        stand.residual = self.balance(settings)[0];
+        stand.blocks = true;
     }
 }
 

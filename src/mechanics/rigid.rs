@@ -6,6 +6,7 @@
 //! result: the rigid part is taken out of every step again.
 
 use super::elements::Elements;
+use nalgebra::SVector;
 
 /// Connected pieces that no pin holds.
 #[derive(Debug, Default)]
@@ -71,6 +72,20 @@ impl Rigid {
     }
 }
 
+/// The first node of a piece whose loads along some axis no pin along that axis can bear.
+pub(super) fn falling<const D: usize>(elements: &Elements, pinned: &[bool]) -> Option<u32> {
+    let mut pieces = pieces(elements, pinned.len() / D).into_iter();
+    let falls = |piece: &Vec<u32>| {
+        let loads = piece.iter().map(|n| elements.load::<D>(*n as usize));
+        let (sum, size) =
+            loads.fold((SVector::<f64, D>::zeros(), 0.0), |(s, a), f| (s + f, a + f.norm()));
+        (0..D).any(|d| {
+            sum[d].abs() > 1e-9 * size && !piece.iter().any(|n| pinned[D * *n as usize + d])
+        })
+    };
+    pieces.find(falls).map(|piece| piece[0])
+}
+
 fn nearest_to_centre(piece: &[u32], x: &[f64]) -> u32 {
     let n = piece.len() as f64;
     let c = [0, 1].map(|d| piece.iter().map(|i| x[2 * *i as usize + d]).sum::<f64>() / n);
@@ -91,7 +106,7 @@ fn against_turning(first: u32, piece: &[u32], x: &[f64]) -> Option<usize> {
 }
 
 /// Nodes of each connected piece, by union of the elements' nodes; lone nodes are pieces of one.
-fn pieces(elements: &Elements, nodes: usize) -> Vec<Vec<u32>> {
+pub(super) fn pieces(elements: &Elements, nodes: usize) -> Vec<Vec<u32>> {
     let mut root: Vec<u32> = (0..nodes as u32).collect();
     fn find(root: &mut [u32], mut i: u32) -> u32 {
         while root[i as usize] != i {

@@ -48,6 +48,8 @@ pub enum Cause {
     Bad(BadBody),
     /// The start does not fit: wrong number of nodes, or not finite.
     Start,
+    /// Nothing holds a loaded piece: it falls.
+    Falls,
     /// [`Settings::iterations`] were used up.
     Iterations,
     /// No step lowered the energy any more.
@@ -81,6 +83,13 @@ impl fmt::Display for NotSettled {
                 return write!(
                     f,
                     "did not settle: the start holds a position that is missing or not finite (node {})",
+                    self.worst_node
+                );
+            }
+            Cause::Falls => {
+                return write!(
+                    f,
+                    "did not settle: nothing holds the piece of node {} against its load, it falls",
                     self.worst_node
                 );
             }

@@ -5,7 +5,7 @@
 //! the apex stands along the strand is for the neighbours to decide.
 
 use super::Want;
-use super::cell::add_block;
+use super::cell::{add_block, jam};
 use super::law::Law;
 use nalgebra::{SMatrix, SVector};
 
@@ -59,7 +59,18 @@ pub(super) fn add<const D: usize>(
     if guard && k.height <= 0.0 {
         return f64::INFINITY;
     }
-    let t = law.tension([k.strand / rest[0] - 1.0, k.height / rest[1] - 1.0]);
+    let stretch = [k.strand / rest[0], k.height / rest[1]];
+    let mut t = law.tension(stretch.map(|s| s - 1.0));
+    if guard && D == 2 {
+        for (axis, c) in [(0, 0), (1, 2)] {
+            if let Some(b) = jam(stretch[axis]) {
+                let [value, first, second] = b.map(|b| b * law.scale());
+                t.energy += value;
+                t.n[axis] += first;
+                t.c[c] += second;
+            }
+        }
+    }
     let area = 0.5 * rest[0] * rest[1];
     // Derivatives of the energy with respect to strand length and height.
     let d = [t.n[0] * area / rest[0], t.n[1] * area / rest[1]];

@@ -233,6 +233,15 @@ impl Front<'_> {
         number
     }
 
+    fn above_zero(&mut self, value: &Value<'_>) -> Option<f64> {
+        let number = self.number(value)?;
+        if number <= 0.0 {
+            self.bad(value, "a number above zero", "count a swatch, or take the key out");
+            return None;
+        }
+        Some(number)
+    }
+
     /// A length with its unit; a bare number only where `bare` gives it one.
     fn length(&mut self, value: &Value<'_>, bare: Option<fn(f64) -> Length>) -> Option<Length> {
         if let (Some(n), Some(unit)) = (plain_number(value.get_ref()), bare) {
@@ -304,8 +313,8 @@ impl Front<'_> {
         let mut rows_over = None;
         for (key, value) in table {
             match key.get_ref().as_ref() {
-                "stitches" => gauge.stitches = self.number(value).filter(|&n| n > 0.0),
-                "rows" => gauge.rows = self.number(value).filter(|&n| n > 0.0),
+                "stitches" => gauge.stitches = self.above_zero(value),
+                "rows" => gauge.rows = self.above_zero(value),
                 "over" => gauge.stitches_over = self.length(value, None)?,
                 "rows_over" => rows_over = self.length(value, None),
                 "in" => gauge.within = self.text(value)?,
@@ -331,7 +340,6 @@ impl Front<'_> {
     }
 
     fn planned(&mut self, value: &Value<'_>) {
-        const PLANNED: [&str; 4] = ["along-row", "square-to-edge", "along-edge", "slant"];
         let span = self.span(value.span());
         match value.get_ref() {
             DeValue::String(words) => {
@@ -343,50 +351,48 @@ impl Front<'_> {
             }
             DeValue::Table(table) => {
                 for (key, value) in table {
-                    let name = key.get_ref().replace('_', "-");
-                    match name.as_str() {
-                        "along-row" | "along-rows" => {
-                            self.header.planned.along_row =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "square-to-edge" | "square-to-edges" => {
-                            self.header.planned.square_to_edge =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "along-edge" | "along-edges" => {
-                            self.header.planned.along_edge =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "slant" => {
-                            let degrees = plain_number(value.get_ref()).or_else(|| {
-                                value.get_ref().as_str().and_then(|s| {
-                                    quantities(s).first().map(|q| {
-                                        if s.trim_start().starts_with('-') {
-                                            -q.value
-                                        } else {
-                                            q.value
-                                        }
-                                    })
-                                })
-                            });
-                            match degrees.filter(|d| d.abs() < 89.0) {
-                                Some(d) => {
-                                    self.header.planned.slant =
-                                        Some(self.stated(Angle::degrees(d), value))
-                                }
-                                None => self.bad(
-                                    value,
-                                    "a slant in degrees between -89 and 89",
-                                    "write slant = 45",
-                                ),
-                            }
-                        }
-                        other => self.unknown(other, key.span(), &PLANNED),
-                    }
+                    self.planned_key(&key.get_ref().replace('_', "-"), key.span(), value);
                 }
                 self.agree(value.span());
             }
             _ => self.bad(value, "a size or a table of sizes", "write planned = \"12 x 60 in\""),
+        }
+    }
+
+    /// One measurement of the plan.
+    fn planned_key(&mut self, name: &str, range: Range<usize>, value: &Value<'_>) {
+        const PLANNED: [&str; 4] = ["along-row", "square-to-edge", "along-edge", "slant"];
+        match name {
+            "along-row" | "along-rows" => {
+                self.header.planned.along_row =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "square-to-edge" | "square-to-edges" => {
+                self.header.planned.square_to_edge =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "along-edge" | "along-edges" => {
+                self.header.planned.along_edge =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "slant" => {
+                let degrees = plain_number(value.get_ref()).or_else(|| {
+                    value.get_ref().as_str().and_then(|s| {
+                        quantities(s).first().map(|q| {
+                            if s.trim_start().starts_with('-') { -q.value } else { q.value }
+                        })
+                    })
+                });
+                match degrees.filter(|d| d.abs() < 89.0) {
+                    Some(d) => {
+                        self.header.planned.slant = Some(self.stated(Angle::degrees(d), value))
+                    }
+                    None => {
+                        self.bad(value, "a slant in degrees between -89 and 89", "write slant = 45")
+                    }
+                }
+            }
+            other => self.unknown(other, range, &PLANNED),
         }
     }
 

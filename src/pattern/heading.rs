@@ -152,8 +152,10 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
             j += 1;
         }
         let number = t.get(j).and_then(|t| t.number());
-        let stuck = t.get(j + 1).is_some_and(|t| t.glued && t.kind == Kind::Word)
-            || t.get(j + 1).is_some_and(|t| t.any(&["more", "times", "time", "x"]));
+        // "rows 2 and 3, 210 more times": a number of times, not of a row.
+        let times = ["more", "times", "time", "further", "x"];
+        let stuck =
+            t.get(j + 1).is_some_and(|t| (t.glued && t.kind == Kind::Word) || t.any(&times));
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
         let listed = link.is_some_and(|t| {

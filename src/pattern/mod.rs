@@ -4,6 +4,7 @@
 //! becomes a diagnostic, and the tree holds the rest.
 
 mod again;
+mod count;
 mod dialect;
 mod facts;
 mod fault;
@@ -11,6 +12,7 @@ mod front;
 mod header;
 mod heading;
 mod keyword;
+mod noun;
 mod page;
 mod place;
 mod quantity;
@@ -21,6 +23,7 @@ mod section;
 mod syntax;
 mod token;
 mod vocabulary;
+mod words;
 
 pub use header::{
     CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, Stated, Terms, Yarn,

@@ -1,41 +1,38 @@
 //! Placement phrases: "in each of next 3 sts", "in top of turning ch", "to last 2 sts".
 
 use super::reader::Reader;
-use super::syntax::Act;
 use super::syntax::Extent;
 use super::syntax::Loop;
 use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
-use super::vocabulary::height_at;
-use super::vocabulary::macro_at;
 use super::vocabulary::stitch_at;
 
 /// What a phrase has said so far.
 #[derive(Debug, Clone, Copy, Default)]
-struct Phrase {
-    each: bool,
-    next: bool,
-    all: bool,
-    first: bool,
-    last: bool,
-    same: bool,
-    skipped: bool,
-    middle: bool,
-    between: bool,
-    top: bool,
-    turning: bool,
-    number: Option<u32>,
-    ordinal: Option<u32>,
-    from_hook: bool,
-    but: Option<u32>,
-    to_marker: Option<u32>,
-    to_space: bool,
-    taken: Loop,
-    below: u8,
-    target: Option<Target>,
+pub(super) struct Phrase {
+    pub(super) each: bool,
+    pub(super) next: bool,
+    pub(super) all: bool,
+    pub(super) first: bool,
+    pub(super) last: bool,
+    pub(super) same: bool,
+    pub(super) skipped: bool,
+    pub(super) middle: bool,
+    pub(super) between: bool,
+    pub(super) top: bool,
+    pub(super) turning: bool,
+    pub(super) number: Option<u32>,
+    pub(super) ordinal: Option<u32>,
+    pub(super) from_hook: bool,
+    pub(super) but: Option<u32>,
+    pub(super) to_marker: Option<u32>,
+    pub(super) to_space: bool,
+    pub(super) taken: Loop,
+    pub(super) below: u8,
+    pub(super) target: Option<Target>,
     /// Links in the chain named, for "ch-4".
-    links: Option<u32>,
+    pub(super) links: Option<u32>,
 }
 
 /// Words that may open a phrase.
@@ -254,7 +251,7 @@ impl Reader<'_> {
             "same" | "base" => said.same = true,
             "skipped" | "unworked" | "missed" => said.skipped = true,
             "center" | "centre" | "middle" => said.middle = true,
-            "between" | "betw" | "bet" | "btwn" => said.between = true,
+            "between" | "betw" | "bet" | "btwn" | "before" => said.between = true,
             "top" => said.top = true,
             "second" => said.ordinal = Some(2),
             "third" => said.ordinal = Some(3),
@@ -269,11 +266,6 @@ impl Reader<'_> {
         }
         self.i += 1;
         true
-    }
-
-    /// "beg ch", "first ch-3" is the turning chain.
-    fn beginning_chain(&self) -> bool {
-        self.word(0) != "first" && matches!(self.word(1), "ch" | "chain")
     }
 
     fn phrase_number(&mut self, said: &mut Phrase, n: u32) -> bool {
@@ -308,160 +300,6 @@ impl Reader<'_> {
         true
     }
 
-    /// A noun that names the kind of place. Ends the phrase unless "of" or a tail follows.
-    fn noun(&mut self, said: &mut Phrase) -> bool {
-        let word = self.word(0);
-        if let Some(found) = macro_at(self.cx, self.t, self.i)
-            && let Act::Macro(index) = found.act
-        {
-            self.i += found.len;
-            return self.named(said, Target::Group(index));
-        }
-        let (target, len) = match word {
-            "st" | "sts" | "stitch" | "stitches" => (Target::Any, 1),
-            "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
-            | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
-            "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
-            "tch" | "turning" | "t" | "beg" | "beginning" | "starting" | "initial"
-                if self.turning_noun().is_some() =>
-            {
-                (Target::Turning, self.turning_noun().unwrap_or(1))
-            }
-            "beg" | "beginning" => (Target::Turning, 1),
-            "ring" | "circle" | "mr" => (Target::Ring, 1),
-            "corner" | "corners" => (Target::Corner, 1),
-            "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
-            | "box" => (Target::Group(u16::MAX), 1),
-            "marker" | "marked" | "m" => (Target::Marked, 1),
-            "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
-            | "popcorn" | "popcorns" => (Target::Cluster, 1),
-            "place" | "spot" => (Target::Any, 1),
-            "row" | "side" | "edge" | "end" | "ends" => (Target::RowEnd, 1),
-            "knit" | "k" if matches!(self.word(1), "st" | "sts") => (Target::Face(false), 2),
-            "purl" | "p" if matches!(self.word(1), "st" | "sts") => (Target::Face(true), 2),
-            _ => match height_at(self.cx, self.t, self.i) {
-                Some((height, len)) => (Target::Post(height), len),
-                None => match stitch_at(self.cx, self.t, self.i) {
-                    Some(found) if said.target.is_none() => match found.act {
-                        Act::Post(height, _) => (Target::Post(height), found.len),
-                        Act::Together(height, ..) => (Target::Post(height), found.len),
-                        _ => (Target::Any, found.len),
-                    },
-                    _ => return false,
-                },
-            },
-        };
-        self.i += len;
-        self.named(said, target)
-    }
-
-    /// Records a target; goes on when "of" or another noun refines it.
-    fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
-        let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
-        let corner = said.target == Some(Target::Corner) && said.links.is_none();
-        let keep_turning = said.target == Some(Target::Turning) || corner;
-        let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
-            && matches!(target, Target::Group(name) if name != u16::MAX);
-        if of_group {
-            said.target = Some(target);
-        }
-        if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
-            said.target = Some(target);
-        }
-        if matches!(target, Target::Any | Target::Post(_))
-            && matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
-        {
-            self.i += 1;
-        }
-        let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
-            && matches!(self.word(1), "row" | "rows" | "rnd" | "rnds")
-            && matches!(self.word(2), "below" | "down");
-        if rows_below {
-            return true;
-        }
-        if self.word(0) == "of" && !matches!(self.word(1), "row" | "rnd" | "round") {
-            self.i += 1;
-            return true;
-        }
-        let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
-        corner_chain
-            || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
-                && !matches!(target, Target::Space(_))
-    }
-
-    /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
-    fn chain_noun(&mut self, said: &mut Phrase) -> bool {
-        self.i += 1;
-        if self.stop_at(0, '.') && matches!(self.word(1), "from" | "of" | "sp" | "space") {
-            self.i += 1;
-        }
-        let mut links = said.links;
-        let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
-        if let Some(n) = self.at(dash).and_then(|t| t.number())
-            && (dash > 0
-                || self.at(0).is_some_and(|t| t.glued)
-                || matches!(self.word(1), "sp" | "space" | "loop" | "lp"))
-        {
-            links = Some(n);
-            self.i += dash + 1;
-        } else if dash > 0 && matches!(self.word(1), "sp" | "sps" | "space" | "spaces" | "loop") {
-            self.i += 1;
-        }
-        said.links = links;
-        let spaced = matches!(
-            self.word(0),
-            "sp" | "sps" | "space" | "spaces" | "loop" | "loops" | "lp" | "lps" | "arch" | "arches"
-        );
-        if spaced {
-            self.i += 1;
-            return self.named(said, Target::Space(links));
-        }
-        if self.word(0) == "from" && self.skip_words(1, &["the", "your"]) < 4 {
-            let skip = self.skip_words(1, &["the", "your"]);
-            if self.word(skip) == "hook" {
-                self.i += skip + 1;
-                said.from_hook = true;
-                said.target = Some(Target::Chain);
-                return false;
-            }
-        }
-        if links.is_some() && said.ordinal.is_none() && !said.turning && said.target.is_none() {
-            return self.named(said, Target::Space(links));
-        }
-        if said.ordinal.is_some() || said.middle {
-            said.target = Some(Target::Link(said.ordinal.unwrap_or(0)));
-            if self.word(0) == "of" {
-                self.i += 1;
-                return true;
-            }
-            return false;
-        }
-        self.named(said, Target::Chain)
-    }
-
-    /// Tokens of "tch", "turning chain", "t-ch", "turning ch-3" at the cursor.
-    fn turning_noun(&self) -> Option<usize> {
-        let mut len = match self.word(0) {
-            "tch" => 1,
-            "beg" | "beginning" | "starting" | "initial"
-                if matches!(self.word(1), "ch" | "chain") =>
-            {
-                2
-            }
-            "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
-            "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
-            "t" if self.word(1) == "ch" => 2,
-            _ => return None,
-        };
-        let dash = usize::from(self.at(len).is_some_and(|t| t.kind == Kind::Dash));
-        let number = self.at(len + dash).filter(|t| t.number().is_some());
-        let own = self.word(len + dash + 1).is_empty() || number.is_some_and(|t| t.glued);
-        if number.is_some() && own {
-            len += dash + 1;
-        }
-        Some(len)
-    }
-
     /// What may follow a phrase: "across", "to end", "to last 2 sts", "around".
     fn tail(&mut self, said: &mut Phrase) {
         while self.ending(said) {}
@@ -469,7 +307,9 @@ impl Reader<'_> {
 
     /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
     fn ending(&mut self, said: &mut Phrase) -> bool {
-        const END: [&[&str]; 22] = [
+        const END: &[&[&str]] = &[
+            &["to", "end", "of", "chain"],
+            &["to", "end", "of", "ch"],
             &["to", "end", "of", "row"],
             &["to", "end", "of", "rnd"],
             &["to", "end", "of", "round"],
@@ -502,7 +342,7 @@ impl Reader<'_> {
         if self.ending_but(said) {
             return true;
         }
-        if let Some(n) = self.match_at(0, &END) {
+        if let Some(n) = self.match_at(0, END) {
             self.i += n;
             said.all = true;
             return true;
@@ -531,20 +371,29 @@ impl Reader<'_> {
             said.to_marker = Some(0);
             return true;
         }
+        self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
+    }
+
+    /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
+    /// to next sp" is none: it goes into the space.
+    fn up_to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
         let before_space =
             self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
         let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
             && self.word(before_space + 1) != "from";
-        if lead == 1
-            && self.word(0) != "across"
-            && (chain || before_space > j && self.word(before_space - 1) == "corner")
-        {
+        let corner = before_space > j && self.word(before_space - 1) == "corner";
+        if (chain && (said.each || said.target.is_some())) || (corner && !said.next) {
             let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
             self.i += before_space + if numbered { 3 } else { usize::from(chain) };
             self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
             said.to_space = true;
             return true;
         }
+        false
+    }
+
+    /// "to 2 sts before marker", "until 3 sts remain".
+    fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
@@ -570,22 +419,6 @@ impl Reader<'_> {
         }
         false
     }
-
-    /// Passes a noun such as "sts" or "dc" after a count.
-    pub(super) fn skip_noun(&mut self) {
-        if matches!(
-            self.word(0),
-            "st" | "sts" | "stitch" | "stitches" | "ch" | "chs" | "chain" | "chains"
-        ) {
-            self.i += 1;
-            return;
-        }
-        if let Some((_, len)) = height_at(self.cx, self.t, self.i)
-            && !self.at(0).is_some_and(|t| t.glued)
-        {
-            self.i += len;
-        }
-    }
 }
 
 impl Phrase {
@@ -593,6 +426,7 @@ impl Phrase {
         if self.between {
             self.target = Some(Target::Gap);
             self.number = None;
+            self.all |= self.each;
         }
         let target = match self.target {
             _ if self.below > 0 => Target::Any,

@@ -16,6 +16,7 @@ use super::vocabulary::Context;
 use super::vocabulary::Found;
 use super::vocabulary::sequence;
 use super::vocabulary::stitch_at;
+use super::words::FILLER;
 use crate::pattern::header::CraftWord;
 use crate::source::Span;
 
@@ -258,23 +259,7 @@ impl<'a> Reader<'a> {
 
     fn stitch(&mut self, ops: &mut Vec<Op>, found: Found, before: Option<u32>, start: usize) {
         self.i += found.len;
-        let dotted = self.stop_at(0, '.') && self.at(0).is_some_and(|t| t.glued);
-        if dotted
-            && matches!(
-                self.word(1),
-                "in" | "into"
-                    | "to"
-                    | "each"
-                    | "next"
-                    | "across"
-                    | "over"
-                    | "around"
-                    | "blo"
-                    | "flo"
-            )
-        {
-            self.i += 1;
-        }
+        self.pass_dot();
         let act = found.act;
         let times = self.at(0).filter(|t| t.number().is_some()).and_then(|_| self.times_each());
         let after = if before.is_none() && times.is_none() { self.number_after(act) } else { None };
@@ -308,12 +293,7 @@ impl<'a> Reader<'a> {
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
             let taken = places.first().map_or(taken, |p| p.taken);
-            let extent = match (before, after) {
-                _ if times.is_some() => Extent::Next(1),
-                (Some(n), _) if self.cx.craft == CraftWord::Crochet => Extent::Bare(n),
-                (Some(n), _) | (_, Some(n)) => Extent::Next(n),
-                _ => Extent::Bare(1),
-            };
+            let extent = self.bare_extent(before, after, times);
             places = vec![Where { taken, ..Where::of(extent) }];
             self.finish_stitch(ops, act, times.unwrap_or(found.each), places, start);
         } else if self.cx.craft == CraftWord::Knit && after.is_some() && spread(&places) {
@@ -321,6 +301,37 @@ impl<'a> Reader<'a> {
         } else {
             let each = times.or(count).unwrap_or(found.each);
             self.finish_stitch(ops, act, each, places, start);
+        }
+    }
+
+    /// How far a stitch without a place goes: a number before the name is doubtful in crochet.
+    fn bare_extent(&self, before: Option<u32>, after: Option<u32>, times: Option<u32>) -> Extent {
+        match (before, after) {
+            _ if times.is_some() => Extent::Next(1),
+            (Some(n), _) if self.cx.craft == CraftWord::Crochet => Extent::Bare(n),
+            (Some(n), _) | (_, Some(n)) => Extent::Next(n),
+            _ => Extent::Bare(1),
+        }
+    }
+
+    /// Passes the full stop of an abbreviation before its place ("s.c. in next").
+    fn pass_dot(&mut self) {
+        let dotted = self.stop_at(0, '.') && self.at(0).is_some_and(|t| t.glued);
+        if dotted
+            && matches!(
+                self.word(1),
+                "in" | "into"
+                    | "to"
+                    | "each"
+                    | "next"
+                    | "across"
+                    | "over"
+                    | "around"
+                    | "blo"
+                    | "flo"
+            )
+        {
+            self.i += 1;
         }
     }
 
@@ -491,126 +502,3 @@ pub(super) fn ordinal_suffix(n: u32, suffix: &str) -> bool {
         _ => false,
     }
 }
-
-/// Words that instruct nothing and may stand anywhere in a row.
-pub(super) const FILLER: &[&str] = &[
-    "and",
-    "then",
-    "now",
-    "a",
-    "an",
-    "the",
-    "of",
-    "in",
-    "into",
-    "to",
-    "with",
-    "from",
-    "work",
-    "working",
-    "make",
-    "made",
-    "as",
-    "for",
-    "at",
-    "on",
-    "this",
-    "that",
-    "st",
-    "sts",
-    "stitch",
-    "stitches",
-    "end",
-    "ending",
-    "row",
-    "rnd",
-    "round",
-    "rows",
-    "rounds",
-    "next",
-    "each",
-    "again",
-    "also",
-    "all",
-    "one",
-    "more",
-    "inc",
-    "dec",
-    "made",
-    "beg",
-    "beginning",
-    "begin",
-    "start",
-    "starting",
-    "over",
-    "around",
-    "across",
-    "first",
-    "last",
-    "same",
-    "here",
-    "throughout",
-    "loosely",
-    "total",
-    "you",
-    "will",
-    "have",
-    "should",
-    "be",
-    "is",
-    "are",
-    "now",
-    "there",
-    "your",
-    "hook",
-    "needle",
-    "needles",
-    "yarn",
-    "up",
-    "rem",
-    "remaining",
-    "so",
-    "or",
-    "by",
-    "it",
-    "rs",
-    "ws",
-    "x",
-    "side",
-    "right",
-    "wrong",
-    "facing",
-    "only",
-    "times",
-    "time",
-    "mark",
-    "along",
-    "both",
-    "back",
-    "front",
-    "before",
-    "after",
-    "pattern",
-    "pat",
-    "patt",
-    "cont",
-    "continue",
-    "attach",
-    "any",
-    "entire",
-    "whole",
-    "blanket",
-    "scarf",
-    "placing",
-    "piece",
-    "way",
-    "foundation",
-    "making",
-    "magic",
-    "weave",
-    "ends",
-    "off",
-    "onto",
-    "way",
-    "remain",
-];

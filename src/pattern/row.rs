@@ -2,9 +2,7 @@
 
 use super::again::content;
 use super::header::CraftWord;
-use super::reader::FILLER;
 use super::reader::Reader;
-use super::reader::number_word;
 use super::syntax::Act;
 use super::syntax::Content;
 use super::syntax::CountNote;
@@ -25,6 +23,7 @@ use super::token::Token;
 use super::token::cut;
 use super::vocabulary::Context;
 use super::vocabulary::stitch_at;
+use super::words::known;
 use crate::source::Span;
 
 /// Designer-defined stitches beyond this many are not looked up (a bound on hostile pages).
@@ -131,6 +130,12 @@ impl RowReader<'_> {
         if is_rule(t) {
             return true;
         }
+        let chained = |w: &[Token<'_>]| {
+            w[0].any(&["ch", "chain", "chained"]) && w[1].number().is_some_and(|n| n > 7)
+        };
+        if t.len() < 8 && t.windows(2).any(chained) {
+            return false;
+        }
         let (mut words, mut strange, mut k) = (0u32, 0u32, 0);
         while k < t.len() {
             if let Some(found) = stitch_at(&self.cx, t, k) {
@@ -216,7 +221,7 @@ impl RowReader<'_> {
             .ops
             .iter()
             .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..)));
-        if foundation && read.unread.len() <= 4 {
+        if foundation && read.unread.len() <= 6 {
             return Some((if works { Numbers::Next } else { Numbers::Step }, true));
         }
         if closing || matches!(first.act, Do::Colour(_) | Do::Join) {
@@ -287,15 +292,7 @@ impl RowReader<'_> {
         {
             return false;
         }
-        let open = t[..mark].iter().position(|t| t.kind == Kind::Open);
-        let alias: Vec<&str> = open.map_or_else(Vec::new, |k| {
-            t[k + 1..mark]
-                .iter()
-                .filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)))
-                .map(|t| t.text)
-                .collect()
-        });
-        let (name, alias) = (name.join(" "), alias.join(" "));
+        let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
         if known_standard(&self.cx, &name) {
             return false;
         }
@@ -358,6 +355,13 @@ fn is_rule(t: &[Token<'_>]) -> bool {
         && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
 }
 
+/// The short name in brackets after a long one: "V-stitch (V-st)".
+fn bracketed_name(t: &[Token<'_>]) -> String {
+    let Some(open) = t.iter().position(|t| t.kind == Kind::Open) else { return String::new() };
+    let words = t[open + 1..].iter().filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)));
+    words.map(|t| t.text).collect::<Vec<_>>().join(" ")
+}
+
 fn negated(t: &[Token<'_>]) -> bool {
     t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
 }
@@ -401,115 +405,6 @@ fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
         parts.push(&t[from..]);
     }
     parts
-}
-
-/// Words rows are made of, besides stitch names.
-fn known(word: &str) -> bool {
-    const WORDS: &[&str] = &[
-        "ch",
-        "chain",
-        "chains",
-        "chs",
-        "sk",
-        "skip",
-        "miss",
-        "turn",
-        "join",
-        "rep",
-        "repeat",
-        "rpt",
-        "sp",
-        "sps",
-        "space",
-        "spaces",
-        "loop",
-        "loops",
-        "lp",
-        "lps",
-        "blo",
-        "flo",
-        "tbl",
-        "every",
-        "same",
-        "following",
-        "foll",
-        "tch",
-        "ring",
-        "corner",
-        "corners",
-        "center",
-        "centre",
-        "middle",
-        "marker",
-        "markers",
-        "pm",
-        "sm",
-        "place",
-        "bind",
-        "cast",
-        "off",
-        "bo",
-        "co",
-        "fasten",
-        "fo",
-        "not",
-        "do",
-        "counts",
-        "count",
-        "as",
-        "once",
-        "twice",
-        "times",
-        "until",
-        "unworked",
-        "leave",
-        "leaving",
-        "color",
-        "colour",
-        "change",
-        "using",
-        "mc",
-        "cc",
-        "b",
-        "c",
-        "d",
-        "through",
-        "under",
-        "between",
-        "group",
-        "top",
-        "base",
-        "third",
-        "bump",
-        "both",
-        "k",
-        "p",
-        "to",
-        "evenly",
-        "shell",
-        "cl",
-        "pwise",
-        "kwise",
-        "wyif",
-        "wyib",
-        "purlwise",
-        "knitwise",
-        "marked",
-        "tog",
-        "together",
-        "beg",
-        "skipping",
-        "slip",
-        "sl",
-        "pick",
-        "only",
-        "break",
-        "ea",
-    ];
-    WORDS.contains(&word)
-        || FILLER.contains(&word)
-        || number_word(word).is_some()
-        || matches!(word, "st" | "nd" | "rd" | "th" | "s" | "ws" | "rs" | "and" | "cut")
 }
 
 /// `60 (72, 84)`: keeps the first size.

@@ -8,6 +8,8 @@ use crate::diagnostic::Severity;
 use crate::fabric::Fabric;
 use crate::fabric::Sizes;
 use crate::fabric::worked;
+use crate::material::Hand;
+use crate::material::HandSettings;
 use crate::material::Material;
 use crate::material::MaterialError;
 use crate::material::PresetOverride;
@@ -44,6 +46,8 @@ pub struct Options {
     pub overrides: Vec<PresetOverride>,
     /// Units to report in; none: the page's own.
     pub units: Option<UnitSystem>,
+    /// Also estimate how sure the figures are between makers, at about the price of another solve.
+    pub sure: bool,
 }
 
 /// What is going on, for whoever waits.
@@ -107,50 +111,98 @@ pub fn lay(
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Prediction, Box<Refused>> {
-    let done = run(source, options, progress)?;
+    let mut done = run(source, options, progress)?;
+    if options.sure {
+        done.prediction.sure = super::makers::quick(&done);
+    }
     Ok(done.prediction)
 }
 
+/// A pattern read and worked, before any number is put to its stitches.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// Name of the source.
+    pub name: String,
+    /// What stands around the instructions.
+    pub header: Header,
+    /// The stitch graph.
+    pub piece: Piece,
+    /// Faults, doubts and choices found while reading and working.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads the pattern and works its rows.
+pub fn read(source: &Source) -> Reading {
+    let (pattern, mut diagnostics) = crate::pattern::parse(source);
+    let (piece, faults) = crate::stitches::work(&pattern);
+    diagnostics.extend(faults);
+    Reading { name: source.name().to_owned(), header: pattern.header, piece, diagnostics }
+}
+
 /// Everything the stages made on the way to a prediction.
-pub(super) struct Run {
-    pub(super) header: Header,
-    pub(super) piece: Piece,
-    pub(super) fabric: Fabric,
-    pub(super) laid: Laid,
-    pub(super) prediction: Prediction,
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// What stands around the instructions.
+    pub header: Header,
+    /// The stitch graph.
+    pub piece: Piece,
+    /// Sizes and laws of its stitches.
+    pub material: Material,
+    /// The hand that worked it.
+    pub hand: HandSettings,
+    /// Mesh and rest shapes.
+    pub fabric: Fabric,
+    /// Equilibrium.
+    pub laid: Laid,
+    /// What is reported of it.
+    pub prediction: Prediction,
 }
 
 /// Runs all stages and keeps what they made.
-pub(super) fn run(
+///
+/// # Errors
+/// [`Failure`], with the diagnostics found so far.
+pub fn run(
     source: &Source,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Run, Box<Refused>> {
     let _ = progress(Step::Working);
-    let (pattern, mut diagnostics) = crate::pattern::parse(source);
-    let (piece, faults) = crate::stitches::work(&pattern);
-    diagnostics.extend(faults);
-    match flat(source, pattern.header, piece, options, progress) {
-        Ok(mut run) => {
-            run.prediction.diagnostics.splice(0..0, diagnostics);
-            Ok(run)
-        }
-        Err(failure) => Err(Box::new(Refused { failure, diagnostics })),
-    }
+    let reading = read(source);
+    make(&reading, &reading.piece, options, progress)
+        .map_err(|failure| Box::new(Refused { failure, diagnostics: reading.diagnostics }))
 }
 
-fn flat(
-    source: &Source,
-    header: Header,
-    piece: Piece,
+/// Carries a pattern that has been read through the later stages. `gauged` is the piece that a gauge
+/// taken in the pattern itself was worked in: the reading's own piece, or, where that piece has been
+/// changed to try something, the piece as written.
+///
+/// # Errors
+/// [`Failure`].
+pub fn make(
+    reading: &Reading,
+    gauged: &Piece,
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Run, Failure> {
+    let mut run = flat(reading, gauged, options, progress)?;
+    run.prediction.diagnostics.splice(0..0, reading.diagnostics.iter().cloned());
+    Ok(run)
+}
+
+fn flat(
+    reading: &Reading,
+    gauged: &Piece,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<Run, Failure> {
+    let (header, piece) = (reading.header.clone(), reading.piece.clone());
     if piece.rows.len() < 2 {
         return Err(Failure::NoRows);
     }
-    let material = material::material(&header, &piece, &options.overrides)?;
-    let hand = material::hand(&header, &piece, &material, options.seed)?;
+    let material = material::material(&header, gauged, &options.overrides)?;
+    let (settings, seed) = material::hand(&header, &material, options.seed);
+    let hand = Hand::new(settings, seed, piece.rows.len() as u32)?;
     let _ = progress(Step::Meshing(piece.stitches.len() as u32));
     let fabric = Fabric::new(&piece, &Sizes::new(&piece, &material, &hand));
     let laid = settle(&piece, &fabric, progress)?;
@@ -158,7 +210,7 @@ fn flat(
         .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
     let units = options.units.unwrap_or(header.units.value);
     let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
-    let title = header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone());
+    let title = header.title.as_ref().map_or_else(|| reading.name.clone(), |t| t.value.clone());
     let mut assumptions = assumptions(&piece, &material, &header, units);
     if slant_borrowed {
         assumptions.push(borrowed_slant(measured.edges[0].slant));
@@ -174,9 +226,10 @@ fn flat(
         stitches: piece.stitches.len() as u32,
         assumptions,
         solution: solution(&laid, &fabric),
+        sure: None,
         measured,
     };
-    Ok(Run { header, piece, fabric, laid, prediction })
+    Ok(Run { header, piece, material, hand: settings, fabric, laid, prediction })
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {

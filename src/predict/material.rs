@@ -6,7 +6,7 @@ use crate::fabric::worked;
 use crate::material::Counted;
 use crate::material::GaugeInput;
 use crate::material::GaugeOver;
-use crate::material::Hand;
+use crate::material::HandSettings;
 use crate::material::Material;
 use crate::material::MaterialError;
 use crate::material::MaterialInput;
@@ -43,12 +43,7 @@ pub(super) fn material(
 
 /// The maker's hand: the page's own figures before the presets'. Noise enters only when asked for, by
 /// the page or by a seed, since one random sample is no prediction.
-pub(super) fn hand(
-    header: &Header,
-    piece: &Piece,
-    material: &Material,
-    seed: Option<u64>,
-) -> Result<Hand, MaterialError> {
+pub(super) fn hand(header: &Header, material: &Material, seed: Option<u64>) -> (HandSettings, u64) {
     let maker = &header.maker;
     let mut settings = material.hand_settings();
     let seed = seed.or(maker.seed);
@@ -58,7 +53,7 @@ pub(super) fn hand(
     settings.overall = maker.hand.unwrap_or(settings.overall);
     settings.drift = maker.drift.unwrap_or(settings.drift);
     settings.stitch_noise = maker.noise.unwrap_or(settings.stitch_noise);
-    Hand::new(settings, seed.unwrap_or(0), piece.rows.len() as u32)
+    (settings, seed.unwrap_or(0))
 }
 
 fn gauge(stated: &Gauge, terms: Terms, piece: &Piece) -> Option<GaugeInput> {

@@ -3,12 +3,15 @@
 mod blocking;
 mod cautions;
 mod flat;
+mod makers;
 mod material;
 mod planned;
 mod yarn;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
-pub use flat::{Failure, Options, Refused, Step, lay};
+pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
+
+pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;
@@ -84,4 +87,6 @@ pub struct Prediction {
     pub cautions: Vec<String>,
     /// The solve.
     pub solution: Solution,
+    /// How sure the figures are between makers, when asked for.
+    pub sure: Option<Sure>,
 }

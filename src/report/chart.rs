@@ -1,6 +1,7 @@
 //! Charts with axes, drawn by plotters into a string of SVG.
 
 use plotters::coord::Shift;
+use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 
 use super::ink;
@@ -31,6 +32,10 @@ pub(super) fn chart(size: (u32, u32), draw: impl FnOnce(&Area<'_>) -> Drawn) -> 
         ),
     }
 }
+
+/// Axes of numbers with something drawn on them.
+pub(super) type Plot<'a, 'b> =
+    ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 pub(super) const fn colour([r, g, b]: ink::Colour) -> RGBColor {
     RGBColor(r, g, b)

@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 
 use super::Picture;
-use super::chart::{Area, Drawn, chart, colour, label, tick};
+use super::chart::{Area, Drawn, Plot, chart, colour, label, tick};
 use super::ink;
 use super::sheet::{Sheet, Type};
 use super::typeface;
@@ -135,30 +135,31 @@ fn draw(area: &Area<'_>, edge: &EdgeShape, scale: &Scale) -> Drawn {
         plot.draw_series(LineSeries::new(ends(side), colour(ink::QUIET).stroke_width(2)))?;
     }
     let place = |p: &EdgePoint| (p.along / scale.along, p.off / scale.across);
-    let known = |p: &&EdgePoint| p.along.is_finite() && p.off.is_finite();
-    let line = edge.curve.iter().filter(known).map(place);
+    let line = edge.curve.iter().filter(|p| known(p)).map(place);
     plot.draw_series(LineSeries::new(line, colour(ink::DEEP).stroke_width(4)))?;
     // The strongest bender last, so that its marks lie on top.
     for (nth, bender) in edge.benders.iter().take(MARKED).enumerate().rev() {
-        let places: Vec<(f64, f64)> = edge
-            .curve
-            .iter()
-            .filter(known)
-            .filter(|p| bender.indices.contains(&p.row))
-            .map(place)
-            .collect();
-        // Many marks would hide the line they stand on.
-        let r = if places.len() > 60 { 6 } else { 11 };
-        let (shape, tint) = match nth {
-            0 => (vec![(0, -r), (r, 0), (0, r), (-r, 0)], ink::PLAN),
-            1 => (vec![(0, -r), (r, r), (-r, r)], ink::INK),
-            _ => (vec![(-r, -r), (r, -r), (r, r), (-r, r)], ink::QUIET),
-        };
-        plot.draw_series(
-            places
-                .iter()
-                .map(|at| EmptyElement::at(*at) + Polygon::new(shape.clone(), colour(tint))),
-        )?;
+        let rows = edge.curve.iter().filter(|p| known(p) && bender.indices.contains(&p.row));
+        marks(&mut plot, nth, rows.map(place).collect())?;
     }
+    Ok(())
+}
+
+fn known(point: &EdgePoint) -> bool {
+    point.along.is_finite() && point.off.is_finite()
+}
+
+/// The rows of the `nth` bender, in the shape its heading shows.
+fn marks(plot: &mut Plot<'_, '_>, nth: usize, places: Vec<(f64, f64)>) -> Drawn {
+    // Many marks would hide the line they stand on.
+    let r = if places.len() > 60 { 6 } else { 11 };
+    let (shape, tint) = match nth {
+        0 => (vec![(0, -r), (r, 0), (0, r), (-r, 0)], ink::PLAN),
+        1 => (vec![(0, -r), (r, r), (-r, r)], ink::INK),
+        _ => (vec![(-r, -r), (r, -r), (r, r), (-r, r)], ink::QUIET),
+    };
+    plot.draw_series(
+        places.iter().map(|at| EmptyElement::at(*at) + Polygon::new(shape.clone(), colour(tint))),
+    )?;
     Ok(())
 }

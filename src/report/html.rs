@@ -15,7 +15,7 @@ const STYLE: &str = "\
 body{font:16px/1.5 'DejaVu Sans',Verdana,sans-serif;color:#1e262e;background:#fff;\
 max-width:1100px;margin:0 auto;padding:24px}\
 h1{font-size:1.7em;margin:.2em 0 .6em}\
-h2{font-size:1.15em;margin:2em 0 .5em;border-bottom:2px solid #0e4f63;padding-bottom:.2em}\
+h2{font-size:1.15em;margin:2em 0 .5em;border-bottom:2px solid #083e50;padding-bottom:.2em}\
 .answers p{font-size:1.1em;margin:.35em 0}\
 .quiet{color:#5c6670}\
 .wide{overflow-x:auto}\
@@ -26,8 +26,8 @@ td{border-bottom:1px solid #dde1e5}\
 .number{text-align:right;white-space:nowrap}\
 figure{margin:1.2em 0;break-inside:avoid}\
 figure svg{display:block;width:100%;height:auto;max-height:95vh}\
-summary{cursor:pointer;color:#0e4f63}\
-summary:focus-visible{outline:3px solid #d68930}\
+summary{cursor:pointer;color:#083e50}\
+summary:focus-visible{outline:3px solid #d88c32}\
 .caution{border-left:6px solid #9e3e2c;padding:.1em 0 .1em 1em}\
 @page{margin:15mm}\
 @media print{body{max-width:none;padding:0;font-size:10.5pt}h2{break-after:avoid}\
@@ -61,12 +61,15 @@ pub fn html(prediction: &Prediction) -> String {
 
 fn comparison(page: &mut String, prediction: &Prediction) {
     page.push_str("<h2>Planned and predicted</h2>\n");
-    let lines = table::rows(prediction)
-        .into_iter()
-        .map(|row| vec![row.what, row.planned, row.predicted, row.difference]);
-    let head = table::Row::head();
-    let head = [head.what, head.planned, head.predicted, head.difference];
-    table_of(page, &head.each_ref().map(String::as_str), lines, 1);
+    // Without an estimate there is no column for it.
+    let columns = if prediction.sure.is_some() { 5 } else { 4 };
+    let cells = |row: table::Row| {
+        let all = [row.what, row.planned, row.predicted, row.difference, row.sure];
+        all.into_iter().take(columns).collect::<Vec<_>>()
+    };
+    let head = cells(table::Row::head());
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    table_of(page, &head, table::rows(prediction).into_iter().map(cells), 1);
     let _ = writeln!(page, "<p class=\"quiet\">{}</p>", escape(words::YARN_NOTE));
     for (name, edge) in ["left", "right"].iter().zip(&prediction.measured.edges) {
         let lines: Vec<String> =

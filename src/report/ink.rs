@@ -18,9 +18,9 @@ pub(super) const PAPER: Colour = [255, 255, 255];
 /// Predicted fabric.
 pub(super) const CLOTH: Colour = [226, 236, 238];
 /// Predicted outline and left edge.
-pub(super) const DEEP: Colour = [14, 79, 99];
+pub(super) const DEEP: Colour = [8, 62, 80];
 /// Right edge.
-pub(super) const WARM: Colour = [214, 137, 48];
+pub(super) const WARM: Colour = [216, 140, 50];
 /// Planned outline.
 pub(super) const PLAN: Colour = [158, 62, 44];
 /// Minimum zone.
@@ -80,6 +80,52 @@ mod tests {
             let (low, high) =
                 (strain(-1.0 + 0.25 * f64::from(step)), strain(-0.75 + 0.25 * f64::from(step)));
             assert!(contrast(low, high) > 1.12 && luminance(high) > luminance(low), "{step}");
+        }
+    }
+
+    /// Full colour blindness of three kinds, on linear RGB: Machado, Oliveira and Fernandes, IEEE
+    /// Trans. Vis. Comput. Graph. 15 (2009) 1291, severity 1, matrices from memory.
+    const BLINDNESS: [[[f64; 3]; 3]; 3] = [
+        [
+            [0.152286, 1.052583, -0.204868],
+            [0.114503, 0.786281, 0.099216],
+            [-0.003882, -0.048116, 1.051998],
+        ],
+        [
+            [0.367322, 0.860646, -0.227968],
+            [0.280085, 0.672501, 0.047413],
+            [-0.011820, 0.042940, 0.968881],
+        ],
+        [
+            [1.255528, -0.076749, -0.178779],
+            [-0.078411, 0.930809, 0.147602],
+            [0.004733, 0.691367, 0.303900],
+        ],
+    ];
+
+    fn seen(colour: Colour, eyes: &[[f64; 3]; 3]) -> Colour {
+        let linear = colour.map(|c| {
+            let c = f64::from(c) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        });
+        eyes.map(|row| {
+            let c = (row[0] * linear[0] + row[1] * linear[1] + row[2] * linear[2]).clamp(0.0, 1.0);
+            let c = if c <= 0.0031308 { 12.92 * c } else { 1.055 * c.powf(1.0 / 2.4) - 0.055 };
+            (c * 255.0).round() as u8
+        })
+    }
+
+    #[test]
+    fn colour_blind_eyes_see_the_same_order() {
+        for eyes in &BLINDNESS {
+            for step in 0..8 {
+                let at = |n: i32| seen(strain(-1.0 + 0.25 * f64::from(n)), eyes);
+                let (low, high) = (at(step), at(step + 1));
+                assert!(luminance(high) > luminance(low), "{eyes:?} {step}");
+                assert!(contrast(low, high) > 1.1, "{eyes:?} {step}: {}", contrast(low, high));
+            }
+            assert!(contrast(seen(DEEP, eyes), seen(WARM, eyes)) >= 3.0, "{eyes:?}");
+            assert!(contrast(seen(PLAN, eyes), seen(CLOTH, eyes)) >= 3.0, "{eyes:?}");
         }
     }
 

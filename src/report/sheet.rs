@@ -146,6 +146,22 @@ impl Sheet {
         self.polygon(&[[x, y], [x + w, y], [x + w, y + h], [x, y + h]], Some(fill), None);
     }
 
+    pub(super) fn dot(&mut self, [x, y]: Point, radius: f64, colour: Colour) {
+        let fill = ink::hex(colour);
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"{fill}\"/>"
+        );
+    }
+
+    pub(super) fn ring(&mut self, [x, y]: Point, radius: f64, colour: Colour) {
+        let line = ink::hex(colour);
+        let _ = writeln!(
+            self.body,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius}\" fill=\"none\" stroke=\"{line}\" stroke-width=\"3\"/>"
+        );
+    }
+
     /// A path in SVG's own path language.
     pub(super) fn path(&mut self, data: &str, fill: Option<Colour>, pen: Option<Pen>) {
         let fill = fill.map_or_else(|| "none".to_owned(), ink::hex);
@@ -158,6 +174,20 @@ impl Sheet {
             line.push_str(" stroke-linejoin=\"round\"");
         }
         let _ = writeln!(self.body, "<path d=\"{data}\" fill=\"{fill}\"{line}/>");
+    }
+
+    /// A definition in SVG's own words, for [`Sheet::filled`].
+    pub(super) fn define(&mut self, definition: &str) {
+        let _ = write!(self.body, "<defs>{definition}</defs>");
+    }
+
+    /// A path filled with the definition called `name`, edged with paper when `edged`.
+    pub(super) fn filled(&mut self, data: &str, name: &str, edged: bool) {
+        let edge = match edged {
+            true => " stroke=\"#ffffff\" stroke-width=\"1.5\" stroke-linejoin=\"round\"",
+            false => " shape-rendering=\"crispEdges\"",
+        };
+        let _ = writeln!(self.body, "<path d=\"{data}\" fill=\"url(#{name})\"{edge}/>");
     }
 
     /// Everything drawn by `draw` is clipped to a polygon. `name` must be unique on the page.

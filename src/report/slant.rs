@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 
 use super::Picture;
-use super::chart::{Area, Drawn, chart, colour, label, tick};
+use super::chart::{Area, Drawn, Plot, chart, colour, label, tick};
 use super::ink;
 use super::sheet::{Pen, Sheet, Type};
 use super::typeface;
@@ -118,7 +118,11 @@ fn draw(area: &Area<'_>, rows: &[RowMeasure], planned: Option<f64>, which: Which
         );
         plot.draw_series(dashes)?;
     }
-    // The right edge is drawn first and larger, so that both show where they coincide.
+    both_edges(&mut plot, rows, which)
+}
+
+/// The right edge is drawn first and larger, so that both show where they coincide.
+fn both_edges(plot: &mut Plot<'_, '_>, rows: &[RowMeasure], which: Which) -> Drawn {
     for (side, tint, size) in [(1, ink::WARM, 7), (0, ink::DEEP, 5)] {
         let points = rows
             .iter()

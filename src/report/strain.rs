@@ -1,9 +1,8 @@
 //! The strain map: how far each place is stretched, squeezed or sheared from its rest shape.
 
-use std::fmt::Write as _;
-
 use super::Picture;
 use super::ink;
+use super::raster::{OUTSIDE, Raster};
 use super::sheet::{Anchor, Pen, Point, Sheet, Type};
 use super::view::View;
 use crate::measure::CellStrain;
@@ -11,8 +10,6 @@ use crate::predict::Prediction;
 
 /// Steps of the scale.
 const STEPS: usize = 9;
-/// Side of the squares the map is made of, page units: two pixels as shown.
-const GRAIN: f64 = 4.0;
 /// Least full scale, so that numerical dust does not look like strain.
 const LEAST_STRAIN: f64 = 0.005;
 const LEAST_SHEAR_RAD: f64 = 0.0087;
@@ -94,11 +91,11 @@ fn draw_map(
     map: &Map,
 ) {
     let border = view.points(outline);
-    let levels = levels(view, cells, map);
-    let columns = grid(view)[0];
+    let raster = Raster::of(view);
+    let levels = levels(&raster, view, cells, map);
     sheet.clipped(&format!("piece-{nth}"), &border, |sheet| {
         for level in 0..STEPS {
-            let data = runs(&levels, columns, level as u8, view.corner);
+            let data = raster.runs(&levels, level as u8);
             if !data.is_empty() {
                 sheet.path(&data, Some(tint(level)), None);
             }
@@ -107,92 +104,26 @@ fn draw_map(
     sheet.polygon(&border, None, Some(Pen::new(ink::INK, 2.0)));
 }
 
-fn grid(view: &View) -> [usize; 2] {
-    view.box_on_page().map(|side| (side / GRAIN).ceil().max(1.0) as usize)
-}
-
-/// The step of the scale each square of the map falls into; `u8::MAX` outside the piece.
-///
-/// A square takes the mean over the cells that hold its middle or whose middle it holds, so that the
-/// map neither skips small cells nor leaves holes in large ones.
-fn levels(view: &View, cells: &[CellStrain], map: &Map) -> Vec<u8> {
-    let [columns, rows] = grid(view);
-    let mut sums = vec![(0.0f64, 0u32); columns * rows];
+/// The step of the scale each square of the map falls into: the mean over the cells that cover it.
+fn levels(raster: &Raster, view: &View, cells: &[CellStrain], map: &Map) -> Vec<u8> {
+    let mut sums = vec![(0.0f64, 0u32); raster.len()];
     for cell in cells {
         let value = (map.value)(cell);
-        if !value.is_finite() || cell.corners.len() < 3 {
-            continue;
+        if value.is_finite() {
+            raster.cover(&view.points(&cell.corners), |at| {
+                sums[at].0 += value;
+                sums[at].1 += 1;
+            });
         }
-        let corners: Vec<Point> =
-            view.points(&cell.corners).iter().map(|p| to_grid(view, *p)).collect();
-        let mut add = |x: usize, y: usize| {
-            if x < columns && y < rows {
-                let (sum, count) = &mut sums[y * columns + x];
-                *sum += value;
-                *count += 1;
-            }
-        };
-        let n = corners.len() as f64;
-        let middle = [0, 1].map(|axis| corners.iter().map(|c| c[axis]).sum::<f64>() / n);
-        add(middle[0].max(0.0) as usize, middle[1].max(0.0) as usize);
-        inside(&corners, add);
     }
     let level = |&(sum, count): &(f64, u32)| {
         if count == 0 {
-            return u8::MAX;
+            return OUTSIDE;
         }
         let share = (sum / f64::from(count) / map.full).clamp(-1.0, 1.0);
         (((share + 1.0) / 2.0 * STEPS as f64) as usize).min(STEPS - 1) as u8
     };
     sums.iter().map(level).collect()
-}
-
-fn to_grid(view: &View, [x, y]: Point) -> Point {
-    [(x - view.corner[0]) / GRAIN, (y - view.corner[1]) / GRAIN]
-}
-
-/// Calls `add` for every square whose middle lies inside the polygon.
-fn inside(corners: &[Point], mut add: impl FnMut(usize, usize)) {
-    let bound =
-        |pick: fn(f64, f64) -> f64, start: f64| corners.iter().map(|c| c[1]).fold(start, pick);
-    let (low, high) = (bound(f64::min, f64::INFINITY), bound(f64::max, f64::NEG_INFINITY));
-    for row in low.max(0.0).floor() as usize..high.max(0.0).ceil() as usize {
-        let y = row as f64 + 0.5;
-        let mut crossings: Vec<f64> = (0..corners.len())
-            .filter_map(|i| {
-                let ([x0, y0], [x1, y1]) = (corners[i], corners[(i + 1) % corners.len()]);
-                ((y0 <= y) != (y1 <= y)).then(|| x0 + (y - y0) / (y1 - y0) * (x1 - x0))
-            })
-            .collect();
-        crossings.sort_by(f64::total_cmp);
-        for pair in crossings.chunks_exact(2) {
-            let first = (pair[0] - 0.5).ceil().max(0.0) as usize;
-            let end = (pair[1] - 0.5).ceil().max(0.0) as usize;
-            (first..end).for_each(|column| add(column, row));
-        }
-    }
-}
-
-/// Path data of all squares at `level`, neighbours in a row joined.
-fn runs(levels: &[u8], columns: usize, level: u8, corner: Point) -> String {
-    let mut data = String::new();
-    for (row, line) in levels.chunks(columns).enumerate() {
-        let mut start = None;
-        for column in 0..=columns {
-            match (start, line.get(column) == Some(&level)) {
-                (None, true) => start = Some(column),
-                (Some(first), false) => {
-                    let x = corner[0] + first as f64 * GRAIN;
-                    let y = corner[1] + row as f64 * GRAIN;
-                    let long = (column - first) as f64 * GRAIN;
-                    let _ = write!(data, "M{x:.0} {y:.0}h{long}v{GRAIN}h-{long}z");
-                    start = None;
-                }
-                _ => {}
-            }
-        }
-    }
-    data
 }
 
 fn tint(level: usize) -> ink::Colour {

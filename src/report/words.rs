@@ -45,7 +45,13 @@ fn edge_sentence(name: &str, edge: &EdgeShape, units: UnitSystem) -> String {
     let shape = match edge.zigzag {
         Some(zigzag) => {
             let (height, period) = (fine(units, zigzag.height), units.length(zigzag.period));
-            format!("{name}: steps of {height} every {period}")
+            let steps = format!("{name}: steps of {height} every {period}");
+            // A bow under the steps is a second fault, to be named too.
+            if edge.minimum_zone.to_mm() > 1.3 * zigzag.height.to_mm() {
+                format!("{steps}, bowed within a band of {zone} over {long}")
+            } else {
+                steps
+            }
         }
         None => format!("{name}: bends within a band of {zone} over {long}"),
     };
@@ -115,10 +121,12 @@ fn against(units: UnitSystem, found: Length, plan: Length, which: &str) -> Strin
     format!("{} {which} ({})", units.length(plan), percent_off(found, plan))
 }
 
-/// A small length; one that would round to nothing says so instead of reading as exact.
+/// A small length, in millimetres up to a hand's width; one that would round to nothing says so
+/// instead of reading as exact.
 pub(super) fn fine(units: UnitSystem, length: Length) -> String {
     match units {
         UnitSystem::Metric if length.to_mm() < 0.05 => "under 0.1 mm".into(),
+        UnitSystem::Metric if length.to_mm() < 100.0 => format!("{:.1} mm", length.to_mm()),
         UnitSystem::Imperial if length.to_inches() < 1.0 / 32.0 => "under 1/16 in".into(),
         _ => units.length(length),
     }

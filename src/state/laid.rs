@@ -40,6 +40,9 @@ pub enum NotLaid {
         /// What is wrong.
         fault: BadBody,
     },
+    /// The state asked about is no stable equilibrium.
+    #[error("its equilibrium is not stable, so nothing can be said about states near it")]
+    Unstable,
     /// The solver gave up.
     #[error("did not settle: {fault}")]
     Unsettled {
@@ -54,7 +57,7 @@ pub enum NotLaid {
 const STEP: f64 = 1e-3;
 
 /// Newton steps from parallel rows before the cells are arranged first; ordinary pieces take 5 to 15.
-const DIRECT: usize = 40;
+const DIRECT: usize = 80;
 
 /// Rounds of arranging.
 const ROUNDS: usize = 400;

@@ -2,9 +2,11 @@
 
 mod blocked;
 mod laid;
+mod nearby;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
 pub use laid::{Laid, NotLaid, lay};
+pub use nearby::{Nearby, Settled};
 
 pub use crate::mechanics::Progress;
 pub use crate::mechanics::Settings;

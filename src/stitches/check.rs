@@ -9,10 +9,12 @@ use super::fault::Words;
 use super::graph::RowStart;
 use super::maker::Body;
 use super::maker::MakerAtWork;
+use super::reading::Reading;
 use super::rows::Attempt;
 use super::rows::Ready;
 use crate::diagnostic::Label;
 use crate::diagnostic::Severity;
+use crate::pattern::CountNote;
 use crate::pattern::Do;
 use crate::source::Span;
 
@@ -177,6 +179,13 @@ impl<'a> MakerAtWork<'a> {
             return;
         }
         self.known_gap = gap;
+        let words = self.count_words(body, chosen, note, gap);
+        self.add("count-note", body, note.span, words);
+    }
+
+    /// What a wrong count is told as.
+    fn count_words(&self, body: Body<'a>, chosen: &Attempt, note: &CountNote, gap: i64) -> Words {
+        let made = chosen.draft.made();
         let name = self.row_name(body.round).to_lowercase();
         let links: u32 = chosen
             .draft
@@ -186,7 +195,7 @@ impl<'a> MakerAtWork<'a> {
             .map(|s| u32::from(s.links))
             .sum();
         let chains = if links > 0 { format!(" and {links} chain links") } else { String::new() };
-        let words = Words {
+        Words {
             message: format!(
                 "{name} makes {made} stitches{chains}, but the page counts {}",
                 in_words(note)
@@ -203,8 +212,7 @@ impl<'a> MakerAtWork<'a> {
             } else {
                 format!("print {made}, or change the row by {}", gap.abs())
             },
-        };
-        self.add("count-note", body, note.span, words);
+        }
     }
 
     fn turning_in_count(&mut self, body: Body<'a>, span: Span, way: super::count::Counted) {
@@ -234,15 +242,8 @@ impl<'a> MakerAtWork<'a> {
         );
     }
 
-    /// Says once how a doubtful row was read.
-    pub(super) fn report_reading(
-        &mut self,
-        body: Body<'a>,
-        ready: &Ready<'_>,
-        chosen: &Attempt,
-        starts: bool,
-    ) {
-        let reading = chosen.reading;
+    /// Says how repeats, chains and bare numbers were read, when it differs from the rows before.
+    fn report_words(&mut self, body: Body<'a>, reading: Reading) {
         if reading.in_all != self.preferred.in_all {
             self.note(
                 body,
@@ -273,7 +274,18 @@ impl<'a> MakerAtWork<'a> {
                 "write `2 sc in next st`",
             );
         }
-        self.preferred = Reading2::keep(reading);
+    }
+
+    /// Says once how a doubtful row was read.
+    pub(super) fn report_reading(
+        &mut self,
+        body: Body<'a>,
+        ready: &Ready<'_>,
+        chosen: &Attempt,
+        starts: bool,
+    ) {
+        self.report_words(body, chosen.reading);
+        self.preferred = chosen.reading;
         if self.said_turning || starts {
             return;
         }
@@ -323,14 +335,5 @@ impl<'a> MakerAtWork<'a> {
             words,
             Vec::new(),
         );
-    }
-}
-
-/// Keeps for later rows what a reading has settled.
-struct Reading2;
-
-impl Reading2 {
-    fn keep(reading: super::reading::Reading) -> super::reading::Reading {
-        super::reading::Reading { turning: reading.turning, ..reading }
     }
 }

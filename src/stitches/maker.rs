@@ -74,6 +74,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) history: Vec<Body<'a>>,
     /// "Row 2 and all even rows".
     pub(super) parity: Option<(u32, Body<'a>)>,
+    /// Rows written ahead of their turn ("Rows 2, 4 and 6").
+    pub(super) ahead: BTreeMap<u32, Body<'a>>,
     /// The number the next row would have.
     pub(super) next: u32,
     /// The section's index and the row it began at.
@@ -133,6 +135,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         numbers: BTreeMap::new(),
         history: Vec::new(),
         parity: None,
+        ahead: BTreeMap::new(),
         next: 1,
         section: 0,
         section_start: 0,
@@ -167,6 +170,7 @@ impl<'a> MakerAtWork<'a> {
                 Item::Remark(_) => {}
             }
         }
+        self.fill_ahead(None);
     }
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
@@ -201,12 +205,15 @@ impl<'a> MakerAtWork<'a> {
                 },
             );
         }
+        self.face_foundations();
         (self.piece, self.faults.done())
     }
 
     /// Begins a section: row numbers start afresh.
     pub(super) fn new_section(&mut self, name: &str) {
+        self.fill_ahead(None);
         self.numbers.clear();
+        self.ahead.clear();
         self.parity = None;
         self.next = 1;
         self.section_start = self.piece.rows.len();
@@ -266,6 +273,17 @@ impl<'a> MakerAtWork<'a> {
         });
         self.foundation_row(first, span, false, true);
         StitchId(first)
+    }
+
+    /// A foundation is made towards the place where its first row begins, whichever side that row has.
+    fn face_foundations(&mut self) {
+        for at in 1..self.piece.rows.len() {
+            let (round, first) = (self.piece.rows[at].round, self.piece.rows[at].left_to_right);
+            let below = &mut self.piece.rows[at - 1];
+            if below.label == "foundation" && !below.round && !round {
+                below.left_to_right = !first;
+            }
+        }
     }
 
     /// The row record of a foundation whose stitches begin at `first`.

@@ -9,6 +9,8 @@ mod check;
 mod count;
 mod draft;
 mod fault;
+mod fitting;
+mod foundation;
 mod graph;
 mod kind;
 mod maker;

@@ -139,7 +139,12 @@ impl Worker<'_> {
                 }
                 return self.take_spot(Target::Space(None), span).map(|s| s.anchor(taken));
             }
-            Target::Gap => return self.gap(taken, span),
+            Target::Gap => return self.between_groups(taken).or_else(|| self.gap(taken, span)),
+            Target::Space(_) if self.no_spaces() => {
+                if let Some(anchor) = self.between_groups(taken) {
+                    return Some(anchor);
+                }
+            }
             Target::Link(nth) => {
                 let spot = self.take_spot(Target::Space(None), span)?;
                 let nth = if nth == 0 {
@@ -167,6 +172,29 @@ impl Worker<'_> {
             return Some(older.spots[k.min(older.spots.len() - 1)].anchor(taken));
         }
         Some(spot.anchor(taken))
+    }
+
+    /// The row below has groups and no chain spaces: "spaces" are the gaps between its groups.
+    pub(super) fn no_spaces(&self) -> bool {
+        self.below.groups.len() > 1 && !self.knit && !self.below.spots.iter().any(Spot::is_space)
+    }
+
+    /// The next gap between groups of the row below.
+    pub(super) fn next_between(&self) -> Option<usize> {
+        let from = self.draft.cursor.max(self.gap_at.map_or(1, |g| g + 1)).max(1);
+        let edges = self.below.groups.iter().flat_map(|g| [g.first, g.last + 1]);
+        edges.filter(|&k| k >= from && k < self.below.spots.len()).min()
+    }
+
+    fn between_groups(&mut self, taken: super::kind::LoopTaken) -> Option<Anchor> {
+        let k = self.next_between().filter(|_| self.below.groups.len() > 1)?;
+        self.gap_at = Some(k);
+        self.draft.cursor = k;
+        self.draft.in_spaces = true;
+        self.draft.by_space = true;
+        self.draft.consumed += 1;
+        let spots = &self.below.spots;
+        Some(Anchor { place: Place::Gap(spots[k - 1].id, spots[k].id), taken })
     }
 
     /// Between the stitch last passed and the next.

@@ -5,6 +5,9 @@ use crate::pattern::Extent;
 use crate::pattern::Op;
 use crate::pattern::Times;
 
+/// A number with no place is read as all in one place up to this (a large shell).
+pub(super) const MOST_TOGETHER: u32 = 9;
+
 /// One way to take the ambiguous words of a row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Reading {
@@ -48,7 +51,8 @@ impl Doubts {
                 }
                 Do::OnePlace(..) => self.tops = true,
                 Do::Work { place, .. } => {
-                    self.bare |= matches!(place.extent, Extent::Bare(n) if n > 1);
+                    self.bare |=
+                        matches!(place.extent, Extent::Bare(n) if n > 1 && n <= MOST_TOGETHER);
                     self.tops = true;
                 }
                 Do::Skip(_) => self.tops = true,

@@ -27,11 +27,9 @@ use crate::diagnostic::Severity;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
-use crate::pattern::Fabric;
 use crate::pattern::Height;
 use crate::pattern::Op;
 use crate::pattern::Target;
-use crate::pattern::Where;
 
 /// A row's words made ready: its turning chain apart.
 pub(super) struct Ready<'a> {
@@ -59,90 +57,6 @@ impl Attempt {
 }
 
 impl<'a> MakerAtWork<'a> {
-    /// An unnumbered step: a foundation, a colour, binding off.
-    pub(super) fn step(&mut self, body: Body<'a>) {
-        let works = body.ops.iter().any(|op| {
-            matches!(op.act, Do::Work { act, .. } if act != Act::Slip)
-                || matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::BindOff(_))
-        });
-        if works {
-            return self.next_row(body);
-        }
-        let mut chain = None;
-        for op in body.ops {
-            match &op.act {
-                Do::Chain { links, .. } if *links > 1 || chain.is_none() => {
-                    chain = Some((*links, op.span))
-                }
-                Do::Join if chain.is_some_and(|(n, _)| n < 40) && self.below.is_none() => {
-                    let (links, span) = chain.take().unwrap_or_default();
-                    self.ring(links, span);
-                }
-                Do::MagicRing => self.ring(0, op.span),
-                Do::CastOn(n) => self.cast_on(*n, op),
-                Do::Colour(index) => self.colour = Some(*index),
-                Do::FastenOff => self.fresh = true,
-                Do::Turn => self.turn = Some(true),
-                Do::NoTurn => self.turn = Some(false),
-                _ => {}
-            }
-        }
-        if let Some((links, span)) = chain {
-            if self.below.is_none() || links > 7 {
-                self.foundation = Some((links, span));
-            } else {
-                self.pending = Some(Turning { links, said: None, span });
-            }
-        }
-    }
-
-    fn ring(&mut self, links: u32, span: crate::source::Span) {
-        let id = self.lay_ring(links, span);
-        self.below = Some(Below {
-            ring: Some(id),
-            row: RowId(self.piece.rows.len() as u32 - 1),
-            ..Below::default()
-        });
-        self.foundation = None;
-    }
-
-    fn cast_on(&mut self, n: u32, op: &Op) {
-        if n as usize > super::worker::WIDEST {
-            self.stopped = true;
-            return self.too_large(op.span);
-        }
-        let first = self.piece.stitches.len() as u32;
-        let row = RowId(self.piece.rows.len() as u32);
-        let mut draft = Draft::default();
-        for _ in 0..n {
-            draft.push(StitchKind::CastOn, &[], 0, false, op.span);
-        }
-        let below = draft.below(first, row);
-        self.take_stitches(draft, row);
-        self.foundation_row(first, op.span, true, false);
-        self.older.clear();
-        self.below = Some(below);
-        self.facing = None;
-        self.turn = None;
-    }
-
-    fn too_large(&mut self, span: crate::source::Span) {
-        self.say(
-            "too-large",
-            Severity::Error,
-            span,
-            Words {
-                message: "the piece grows beyond all bounds".into(),
-                expected: format!(
-                    "at most {MOST_STITCHES} stitches in a piece and {} in a row",
-                    super::worker::WIDEST
-                ),
-                found: "more".into(),
-                fit: "check the number of stitches and of repeats".into(),
-            },
-        );
-    }
-
     /// Moves a draft's stitches into the piece as row `row`.
     pub(super) fn take_stitches(&mut self, draft: Draft, row: RowId) {
         let legs = self.piece.anchors.len() as u32;
@@ -204,49 +118,6 @@ impl<'a> MakerAtWork<'a> {
         Ready { ops, turning }
     }
 
-    /// Lays what a first row needs when the row's own words contain it ("Ch 21, sc in 2nd ch ...").
-    fn own_foundation(&mut self, body: Body<'a>) -> Body<'a> {
-        let needs = self.below.is_none() && self.foundation.is_none();
-        let again = !self.blocks
-            && from_hook(body.ops).is_some()
-            && leading_chain(body.ops).is_some_and(|(_, t)| t.links > 3);
-        if !(needs || again) {
-            return body;
-        }
-        for (k, op) in body.ops.iter().enumerate() {
-            match &op.act {
-                Do::Chain { links, .. }
-                    if body.ops.get(k + 1).is_some_and(|op| op.act == Do::Join) =>
-                {
-                    self.ring(*links, op.span);
-                    return Body { ops: &body.ops[k + 2..], ..body };
-                }
-                Do::Chain { links, .. } => {
-                    self.foundation = Some((*links, op.span));
-                    return Body { ops: &body.ops[k + 1..], ..body };
-                }
-                Do::MagicRing => {
-                    self.ring(0, op.span);
-                    return Body { ops: &body.ops[k + 1..], ..body };
-                }
-                Do::CastOn(n) => {
-                    self.cast_on(*n, op);
-                    return Body { ops: &body.ops[k + 1..], ..body };
-                }
-                Do::Colour(index) => self.colour = Some(*index),
-                Do::Turn => {}
-                Do::Work { place, .. } | Do::OnePlace(_, place)
-                    if place.target == Target::Ring && needs =>
-                {
-                    self.ring(0, op.span);
-                    return body;
-                }
-                _ => return body,
-            }
-        }
-        body
-    }
-
     /// Works the next row and takes it into the piece.
     pub(super) fn next_row(&mut self, body: Body<'a>) {
         if self.stopped {
@@ -290,25 +161,6 @@ impl<'a> MakerAtWork<'a> {
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
         self.commit(body, &ready, chosen, (side, left_to_right, turned), starts);
-    }
-
-    fn no_foundation(&mut self, body: Body<'a>) {
-        self.say(
-            "no-foundation",
-            Severity::Error,
-            body.span,
-            Words {
-                message: "this row has nothing to be worked on".into(),
-                expected: "a foundation chain, a cast-on or a ring before it".into(),
-                found: "none".into(),
-                fit: if self.knit {
-                    "begin with `Cast on 20 sts`".into()
-                } else {
-                    "begin with `Ch 21`".into()
-                },
-            },
-        );
-        self.next += 1;
     }
 
     /// Side, direction, and whether the work is turned before this row.
@@ -429,7 +281,7 @@ impl<'a> MakerAtWork<'a> {
             Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
-        let older: Vec<Below> = self.older.iter().take(2).map(|b| b.met(turned, false)).collect();
+        let older: Vec<Below> = self.older_met(turned);
         let mut worker =
             Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
         if turned && foot.is_none() && edge.is_none() {
@@ -445,13 +297,7 @@ impl<'a> MakerAtWork<'a> {
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
         let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
-        if edge.is_some() {
-            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
-            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
-            worker.run(&kept, 0);
-        } else {
-            worker.run(ops, 0);
-        }
+        self.run_ready(&mut worker, ops, edge.is_some());
         let had = met.stitches();
         let unworked = worker.unworked(round);
         let mut draft = worker.draft;
@@ -461,6 +307,23 @@ impl<'a> MakerAtWork<'a> {
         slip_fabric(&mut draft);
         draft.carry_markers(&met);
         Attempt { draft, reading, footing: foot, unworked, had }
+    }
+
+    /// Rows further down as this row meets them: every second one runs the same way.
+    fn older_met(&self, turned: bool) -> Vec<Below> {
+        let met = |(k, b): (usize, &Below)| b.met(turned && k % 2 == 1, false);
+        self.older.iter().take(2).enumerate().map(met).collect()
+    }
+
+    /// Works the row; on the way round a piece, slip stitches only travel to the start.
+    fn run_ready(&self, worker: &mut Worker<'_>, ops: &[Op], around: bool) {
+        if around {
+            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
+            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
+            worker.run(&kept, 0);
+        } else {
+            worker.run(ops, 0);
+        }
     }
 
     /// The first attempt that fits all evidence, else the first that is exact, else the first.
@@ -477,7 +340,7 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// Takes the row into the piece, checks it and makes ready for the next.
-    fn commit(
+    pub(super) fn commit(
         &mut self,
         body: Body<'a>,
         ready: &Ready<'_>,
@@ -569,75 +432,6 @@ impl<'a> MakerAtWork<'a> {
             unworked: chosen.unworked,
             placed: draft.over == 0,
             words: body.span,
-        }
-    }
-
-    /// Rows of chain and stitch in one: lays the base links and the stitches on them.
-    fn foundation_stitches(&mut self, body: Body<'a>) -> bool {
-        let Some((height, n, op)) = body.ops.iter().find_map(|op| match &op.act {
-            Do::Work { act: Act::Foundation(height), each, place } => {
-                let n = match place.extent {
-                    Extent::Next(n) | Extent::Bare(n) => n,
-                    _ => 1,
-                };
-                Some((*height, n.max(1).saturating_mul((*each).max(1)), op))
-            }
-            _ => None,
-        }) else {
-            return false;
-        };
-        if n as usize > super::worker::WIDEST {
-            self.stopped = true;
-            self.too_large(op.span);
-            return true;
-        }
-        let side = if body.right_side.unwrap_or(true) { Side::Right } else { Side::Wrong };
-        let left_to_right = side == Side::Wrong;
-        let base = self.piece.stitches.len() as u32;
-        self.lay_chain(n, op.span, left_to_right);
-        let mut draft = Draft::default();
-        for k in 0..n {
-            let leg = super::draft::top(super::graph::StitchId(base + k));
-            draft.push(StitchKind::Plain(super::placing::post(height)), &[leg], 0, false, op.span);
-        }
-        draft.consumed = n;
-        draft.turn = body.ops.iter().any(|op| op.act == Do::Turn).then_some(true);
-        let attempt =
-            Attempt { draft, reading: self.preferred, footing: None, unworked: 0, had: n };
-        self.pending = trailing_chain(body.ops).map(|(_, t)| t);
-        self.below = None;
-        let ready = Ready { ops: body.ops.into(), turning: None };
-        self.commit(body, &ready, attempt, (side, left_to_right, false), false);
-        true
-    }
-
-    /// Instructions for a fabric by name on the row about to be worked.
-    fn fabric_ops(&self, fabric: Fabric, body: Body<'a>) -> Vec<Op> {
-        let right = self.facing.is_none_or(|(side, _)| side == Side::Wrong) || body.round;
-        let knit = |purl| Act::Knit { purl, twisted: false };
-        let op = |act, extent| Op {
-            act: Do::Work { act, each: 1, place: Where::of(extent) },
-            span: body.span,
-        };
-        let all = |act| vec![op(act, Extent::All)];
-        let alternate = |a: u8, b: u8, first: bool| {
-            let ops = vec![
-                op(knit(first), Extent::Next(u32::from(a))),
-                op(knit(!first), Extent::Next(u32::from(b))),
-            ];
-            let times = crate::pattern::Times::ToEnd;
-            vec![Op {
-                act: Do::Repeat(Box::new(crate::pattern::Repeat { cut: None, ops, times })),
-                span: body.span,
-            }]
-        };
-        match fabric {
-            Fabric::Garter => all(knit(false)),
-            Fabric::Stockinette => all(knit(!right)),
-            Fabric::ReverseStockinette => all(knit(right)),
-            Fabric::Seed => alternate(1, 1, false),
-            Fabric::Rib(..) if self.facing.is_some() => all(Act::AsFaces),
-            Fabric::Rib(a, b) => alternate(a, b, false),
         }
     }
 }

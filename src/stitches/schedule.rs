@@ -35,6 +35,7 @@ impl<'a> MakerAtWork<'a> {
         match &row.heading.numbers {
             Numbers::Step => self.step(Self::body(row, 0)),
             Numbers::Next => {
+                self.fill_ahead(None);
                 let due = self.facing.is_some_and(|(side, _)| body_side(row) == Some(side));
                 if due && self.parity.is_some() {
                     self.fill_parity(Some(self.next + 1));
@@ -73,6 +74,10 @@ impl<'a> MakerAtWork<'a> {
                 return;
             }
             let body = Self::body(row, k);
+            if k > 0 && n > self.next && matches!(row.heading.numbers, Numbers::Listed(_)) {
+                self.ahead.insert(n, body);
+                continue;
+            }
             if k == 0 {
                 self.arrive(n, row.heading.span, body);
             } else {
@@ -130,6 +135,7 @@ impl<'a> MakerAtWork<'a> {
 
     /// Works the even (or odd) rows described once, up to row `to`.
     pub(super) fn fill_parity(&mut self, to: Option<u32>) {
+        self.fill_ahead(to);
         let Some((from, body)) = self.parity else { return };
         loop {
             let due = self.next >= from
@@ -139,6 +145,16 @@ impl<'a> MakerAtWork<'a> {
             if !due || !within || self.stopped {
                 return;
             }
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+            self.fill_ahead(to);
+        }
+    }
+
+    /// Works the rows written ahead that are due, up to row `to`.
+    pub(super) fn fill_ahead(&mut self, to: Option<u32>) {
+        while to.is_none_or(|to| self.next < to) && !self.stopped {
+            let Some(body) = self.ahead.remove(&self.next) else { return };
             self.numbers.insert(self.next, body);
             self.next_row(body);
         }
@@ -262,7 +278,7 @@ impl<'a> MakerAtWork<'a> {
                     self.undefined("rows before this one", span);
                     return None;
                 }
-                return Some(self.history[self.history.len() - n..].to_vec());
+                return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
             AgainRows::Numbers(blocks) => blocks,
         };
@@ -286,10 +302,13 @@ impl<'a> MakerAtWork<'a> {
             wanted.iter_mut().for_each(|n| *n -= shift);
         }
         let bodies: Option<Vec<Body<'a>>> = wanted.iter().map(|&n| self.known(n)).collect();
-        bodies.filter(|b| !b.is_empty())
+        bodies.filter(|b| !b.is_empty()).map(without_sides)
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
+        if let Some(&body) = self.ahead.get(&n) {
+            return Some(body);
+        }
         let parity = self
             .parity
             .filter(|&(from, _)| n >= from && (n - from).is_multiple_of(2))
@@ -429,4 +448,13 @@ impl<'a> MakerAtWork<'a> {
 /// The side a heading states.
 fn body_side(row: &Row) -> Option<Side> {
     row.heading.right_side.map(|right| if right { Side::Right } else { Side::Wrong })
+}
+
+/// Rows called again. An odd number of them changes sides at every repeat, so that the sides their
+/// headings state hold for the first time only.
+fn without_sides(mut block: Vec<Body<'_>>) -> Vec<Body<'_>> {
+    if block.len() % 2 == 1 {
+        block.iter_mut().for_each(|b| b.right_side = None);
+    }
+    block
 }

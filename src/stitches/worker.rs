@@ -8,6 +8,7 @@ use super::graph::Anchor;
 use super::graph::RowStart;
 use super::kind::LoopTaken;
 use super::kind::StitchKind;
+use super::reading::MOST_TOGETHER;
 use super::reading::Reading;
 use crate::pattern::Act;
 use crate::pattern::Do;
@@ -16,7 +17,6 @@ use crate::pattern::Height;
 use crate::pattern::Loop;
 use crate::pattern::Op;
 use crate::pattern::Pattern;
-use crate::pattern::Repeat;
 use crate::pattern::Target;
 use crate::pattern::Times;
 use crate::pattern::Where;
@@ -55,6 +55,8 @@ pub(super) struct Worker<'a> {
     pub(super) passed: (usize, usize),
     /// Depth of definitions being worked.
     pub(super) calls: u8,
+    /// The gap between groups last worked into.
+    pub(super) gap_at: Option<usize>,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -95,6 +97,7 @@ impl<'a> Worker<'a> {
             last: None,
             passed: (0, 0),
             calls: 0,
+            gap_at: None,
             steps: 0,
             loops,
             first: 0,
@@ -108,7 +111,7 @@ impl<'a> Worker<'a> {
         self.left[self.draft.cursor.min(self.below.spots.len())]
     }
 
-    fn full(&mut self) -> bool {
+    pub(super) fn full(&mut self) -> bool {
         self.steps += 1;
         if self.steps > MOST_STEPS
             || self.draft.stitches.len() > WIDEST
@@ -195,168 +198,6 @@ impl<'a> Worker<'a> {
         }
     }
 
-    /// Stitches what follows needs at the least, as far as its words say so.
-    pub(super) fn needs(&self, ops: &[Op]) -> u32 {
-        let mut sum: u32 = 0;
-        for op in ops {
-            let n = match &op.act {
-                Do::Work { act, place, .. } => self.needs_work(*act, *place),
-                Do::Skip(place) => self.needs_work(Act::Slip, *place),
-                Do::OnePlace(_, place) => self.needs_work(Act::Slip, *place),
-                Do::Repeat(repeat) => match repeat.times {
-                    Times::Total(n) => Some(n.saturating_mul(self.needs(&repeat.ops))),
-                    Times::More(n) => {
-                        Some(n.saturating_add(1).saturating_mul(self.needs(&repeat.ops)))
-                    }
-                    _ => None,
-                },
-                Do::BindOff(Some(n)) => Some(*n),
-                Do::BindOff(None) => None,
-                _ => Some(0),
-            };
-            match n {
-                Some(n) => sum = sum.saturating_add(n),
-                None => return sum,
-            }
-        }
-        sum
-    }
-
-    fn needs_work(&self, act: Act, place: Where) -> Option<u32> {
-        if matches!(place.target, Target::Space(_) | Target::Ring | Target::Gap | Target::Link(_)) {
-            return Some(0);
-        }
-        let each = self.consumes(act);
-        match place.extent {
-            Extent::Next(n) => Some(if matches!(act, Act::Together(..) | Act::Decrease) {
-                n.max(each)
-            } else {
-                n.saturating_mul(each)
-            }),
-            Extent::Bare(n) if self.reading.bare_together => Some(each.min(n)),
-            Extent::Bare(n) => Some(n.saturating_mul(each)),
-            Extent::Last(n) => Some(n.max(each)),
-            Extent::Same | Extent::First(_) | Extent::Skipped(_) => Some(0),
-            _ => None,
-        }
-    }
-
-    /// Stitches of the row below that one `act` uses.
-    pub(super) fn consumes(&self, act: Act) -> u32 {
-        match act {
-            Act::Together(_, n, _) => u32::from(n),
-            Act::KnitTogether { of, .. } => u32::from(of),
-            Act::Decrease => 2,
-            Act::Cable(a, b) => u32::from(a) + u32::from(b),
-            Act::YarnOver | Act::MakeOne { .. } | Act::Picot(_) | Act::Foundation(_) => 0,
-            _ => 1,
-        }
-    }
-
-    /// A repeat inside the row.
-    fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
-        let after = self.needs(rest).saturating_add(keep);
-        match repeat.times {
-            Times::Total(n) => self.passes(repeat, n, after),
-            Times::More(n) => self.passes(repeat, n.saturating_add(1), after),
-            Times::Open(n) if self.reading.in_all => self.passes(repeat, n, after),
-            Times::Open(n) => self.passes(repeat, n.saturating_add(1), after),
-            Times::ToEnd => self.fit(repeat, after, 0, span),
-            Times::ToLast(n) => self.fit(repeat, n.saturating_add(keep), n, span),
-            Times::ToMarker(n) => {
-                let stop = self.marker_left().saturating_add(n);
-                self.fit(repeat, stop, n, span);
-            }
-        }
-    }
-
-    fn passes(&mut self, repeat: &Repeat, n: u32, after: u32) {
-        for pass in 0..n {
-            let ops = match repeat.cut {
-                Some(cut) if pass + 1 == n => &repeat.ops[..cut.min(repeat.ops.len())],
-                _ => &repeat.ops[..],
-            };
-            let (before, over) = (self.draft.stitches.len(), self.draft.over);
-            self.run(ops, after);
-            let stuck =
-                self.draft.stitches.len() == before && self.draft.over == over && pass > 1000;
-            if self.full() || stuck {
-                return;
-            }
-        }
-    }
-
-    /// Works the repeat as often as fits, leaving `stop` stitches.
-    fn fit(&mut self, repeat: &Repeat, stop: u32, keep: u32, span: Span) {
-        let (mut passes, mut takes) = (0u32, 0u32);
-        loop {
-            if self.full() || (passes > 0 && self.remaining() <= stop && !self.more_spaces(repeat))
-            {
-                break;
-            }
-            let mark = self.draft.mark();
-            let saved = (self.same, self.passed);
-            if let Some(cut) = repeat.cut {
-                self.run(&repeat.ops[..cut.min(repeat.ops.len())], stop);
-                if self.draft.over == 0 && self.remaining() == stop {
-                    passes += 1;
-                    break;
-                }
-                self.draft.back(mark);
-                (self.same, self.passed) = saved;
-            }
-            let had = self.remaining();
-            self.run(&repeat.ops, stop);
-            let used = had.saturating_sub(self.remaining());
-            let failed = self.draft.over > 0
-                || self.remaining() < stop
-                || self.draft.turning_missed.is_some();
-            if failed && (passes > 0 || self.remaining() < stop || self.draft.over > 0) {
-                takes = takes.max(used + self.draft.over);
-                self.draft.back(mark);
-                (self.same, self.passed) = saved;
-                break;
-            }
-            takes = used;
-            passes += 1;
-            let moved = self.draft.cursor;
-            if used == 0 && !self.moved(mark, moved) {
-                break;
-            }
-        }
-        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
-        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
-            && place.extent == Extent::ToSpace
-            && self.remaining() > stop
-        {
-            self.run(&repeat.ops[..1], stop);
-        }
-        let left = self.remaining().saturating_sub(stop);
-        self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
-    }
-
-    fn moved(&self, mark: super::draft::Mark, cursor: usize) -> bool {
-        mark.cursor() != cursor
-    }
-
-    /// The repeat works into spaces and there are more of them.
-    fn more_spaces(&self, repeat: &Repeat) -> bool {
-        let spaces = repeat.ops.iter().any(|op| match &op.act {
-            Do::Work { place, .. } | Do::OnePlace(_, place) => {
-                matches!(place.target, Target::Space(_) | Target::Link(_))
-            }
-            _ => false,
-        });
-        let from = self.draft.cursor.min(self.below.spots.len());
-        spaces && self.below.spots[from..].iter().any(Spot::is_space)
-    }
-
-    /// Stitches after the next marker.
-    pub(super) fn marker_left(&self) -> u32 {
-        let next = self.below.markers.iter().find(|&&m| m > self.draft.cursor);
-        next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
-    }
-
     /// Works an act at all the places of `place`.
     fn work(&mut self, act: Act, each: u32, place: Where, rest: &[Op], keep: u32, span: Span) {
         let act = self.resolve(act);
@@ -370,7 +211,9 @@ impl<'a> Worker<'a> {
         let takes = self.consumes(act).max(1);
         let free = self.consumes(act) == 0;
         match place.extent {
-            Extent::Bare(n) if self.reading.bare_together && n > 1 && !free => {
+            Extent::Bare(n)
+                if self.reading.bare_together && n > 1 && n <= MOST_TOGETHER && !free =>
+            {
                 self.stitch(act, each.saturating_mul(n), place, span);
             }
             Extent::Bare(n) | Extent::Next(n) => {
@@ -384,23 +227,9 @@ impl<'a> Worker<'a> {
                 }
             }
             Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
-            Extent::All => {
+            Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
-                self.while_left(act, each, place, after, span);
-            }
-            Extent::AllBut(n) => self.while_left(act, each, place, n.saturating_add(keep), span),
-            Extent::ToMarker(n) => {
-                let stop = self.marker_left().saturating_add(n);
-                self.while_left(act, each, place, stop, span);
-            }
-            Extent::ToSpace => {
-                while self.before_space() && !self.full() {
-                    let at = self.draft.cursor;
-                    self.stitch(act, each, place, span);
-                    if self.draft.cursor == at {
-                        return;
-                    }
-                }
+                self.work_along(act, each, place, (after, keep), span);
             }
             Extent::First(n) => {
                 self.go_to_first();
@@ -420,10 +249,43 @@ impl<'a> Worker<'a> {
         }
     }
 
+    /// An act over a stretch of the row: to its end, a number before it, a marker or a space.
+    fn work_along(&mut self, act: Act, each: u32, place: Where, stops: (u32, u32), span: Span) {
+        let (after, keep) = stops;
+        match place.extent {
+            Extent::All => {
+                self.while_left(act, each, place, after, span);
+            }
+            Extent::AllBut(n) => self.while_left(act, each, place, n.saturating_add(keep), span),
+            Extent::ToMarker(n) => {
+                let stop = self.marker_left().saturating_add(n);
+                self.while_left(act, each, place, stop, span);
+            }
+            Extent::ToSpace => {
+                while self.before_space() && !self.full() {
+                    let at = self.draft.cursor;
+                    self.stitch(act, each, place, span);
+                    if self.draft.cursor == at {
+                        return;
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
     fn while_left(&mut self, act: Act, each: u32, place: Where, stop: u32, span: Span) {
         let takes = self.consumes(act);
         if takes == 0 {
             return self.stitch(act, each, place, span);
+        }
+        let gaps = place.target == Target::Gap
+            || matches!(place.target, Target::Space(_)) && self.no_spaces();
+        if gaps {
+            while self.next_between().is_some() && !self.full() {
+                self.stitch(act, each, place, span);
+            }
+            return;
         }
         if matches!(place.target, Target::Space(_) | Target::StitchOrSpace) {
             return self.while_spaces(act, each, place, stop, span);

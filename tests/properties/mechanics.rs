@@ -51,7 +51,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
     #[test]
-    fn moving_and_turning_the_start_moves_and_turns_the_answer(p in piece(), angle in 0.0..6.28f64, dx in -1.0..1.0f64) {
+    fn moving_and_turning_the_start_moves_and_turns_the_answer(p in piece(), angle in 0.0..std::f64::consts::TAU, dx in -1.0..1.0f64) {
         let (s, c) = angle.sin_cos();
         let turned: Vec<_> = p.start.iter().map(|q| [c * q[0] - s * q[1] + dx, s * q[0] + c * q[1] - dx]).collect();
         let (a, b) = (solved(&p.body, &p.start), solved(&p.body, &turned));

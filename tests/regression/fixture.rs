@@ -75,11 +75,8 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         .collect();
     let edges = [edge(&left, shape, 1.0), edge(&right, shape, -1.0)];
     let slant = edges[0].slant.to_radians();
-    let outline =
-        right.iter().chain(left.iter().rev()).copied().fold(vec![left[0]], |mut all, p| {
-            all.push(p);
-            all
-        });
+    // Closed: from the lower left along the foundation, up the right edge and down the left one.
+    let outline = right.iter().chain(left.iter().rev()).copied().collect();
     Prediction {
         title: "Heron wrap".into(),
         units: shape.units,
@@ -99,12 +96,16 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
             outline,
             rows: rows(&left, &right),
             cells: cells(&left, &right, shape.stitches),
+            kinds: ["single crochet", "double crochet", "3-double crochet cluster"]
+                .map(String::from)
+                .into(),
             yarn: yarn(),
         },
         palette: vec![[58, 92, 120], [222, 184, 120]],
         stitches: (shape.stitches * shape.rows) as u32,
         assumptions: assumptions(),
         cautions: vec!["Open mesh can catch small fingers: not for a baby's cot.".into()],
+        sure: None,
         solution: Solution {
             residual: 3.1e-10,
             last_step: 2.4e-7,
@@ -213,6 +214,8 @@ fn cells(left: &[[f64; 2]], right: &[[f64; 2]], stitches: usize) -> Vec<CellStra
             cells.push(CellStrain {
                 corners: vec![at(row - 1, from), at(row - 1, to), at(row, to), at(row, from)],
                 row: row as u32,
+                kind: u16::from(row % REPEAT == 8) + 2 * u16::from(row % REPEAT > 8),
+                colour: u16::from(row % (2 * REPEAT) > REPEAT),
                 along: 0.03 * u * u * v - 0.008,
                 up: 0.02 * (1.0 - u * u) * (6.0 * v).sin(),
                 shear: 0.06 * u * v,

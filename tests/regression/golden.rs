@@ -284,3 +284,53 @@ fn the_html_report_is_self_contained() {
     assert!(page.contains(&text) && page.contains("weaker: from the gauge"));
     assert_eq!(page, report::html(&made));
 }
+
+/// Printed at full size: one picture unit is a millimetre, text stays on the paper, and the pieces of
+/// the outline that the sheets show add up to the whole.
+#[test]
+fn full_size_sheets_are_to_scale() {
+    let made = small();
+    let sheets = report::full_size(&made, report::Paper::A4);
+    assert!(sheets.len() > 1, "{}", sheets.len());
+    for sheet in &sheets {
+        assert!(sheet.svg.contains("width=\"210mm\" height=\"297mm\" viewBox=\"0 0 210 297\""));
+        super::legible::check_at_least(&sheet.name, &sheet.svg, 2);
+        // The left edge's chord, measured on the drawing.
+        let path = sheet.svg.split("<path d=\"M").nth(1).unwrap().split('"').next().unwrap();
+        let points: Vec<[f64; 2]> = path
+            .trim_end_matches('Z')
+            .split('L')
+            .map(|p| {
+                let mut numbers = p.split(' ').map(|n| n.parse().unwrap());
+                [numbers.next().unwrap(), numbers.next().unwrap()]
+            })
+            .collect();
+        assert_eq!(points.len(), made.measured.outline.len());
+        for (drawn, real) in points.windows(2).zip(made.measured.outline.windows(2)) {
+            let length = |p: &[[f64; 2]]| (p[0][0] - p[1][0]).hypot(p[0][1] - p[1][1]);
+            assert!((length(drawn) - length(real)).abs() < 0.15, "{drawn:?} {real:?}");
+        }
+    }
+}
+
+/// OBJ: every cell is a face, neighbours share vertices, indices exist.
+#[test]
+fn obj_shares_vertices_between_cells() {
+    let made = small();
+    let obj = report::obj(&made);
+    let vertices = obj.lines().filter(|l| l.starts_with("v ")).count();
+    let faces: Vec<&str> = obj.lines().filter(|l| l.starts_with("f ")).collect();
+    assert_eq!(faces.len(), 14 * 36);
+    assert_eq!(vertices, 15 * 37);
+    let indices = faces.iter().flat_map(|f| f[2..].split(' ')).map(|i| i.parse::<usize>().unwrap());
+    assert_eq!(indices.clone().max(), Some(vertices));
+    assert_eq!(indices.min(), Some(1));
+}
+
+/// A page of 25 000 stitches stays small enough to send by mail.
+#[test]
+fn the_html_report_of_a_large_piece_stays_small() {
+    let made = prediction(&Shape { stitches: 80, rows: 313, ..WRAP });
+    let bytes = report::html(&made).len();
+    assert!(bytes < 2_000_000, "{bytes} bytes");
+}

@@ -4,6 +4,11 @@ use std::sync::Arc;
 
 use super::fixture::{Shape, WRAP, prediction};
 use resvg::usvg;
+use slantwise::report::Paper;
+use slantwise::report::Variant;
+use slantwise::report::comparison_pictures;
+use slantwise::report::comparison_text;
+use slantwise::report::full_size;
 use slantwise::report::pictures;
 use slantwise::report::png;
 use slantwise::units::UnitSystem;
@@ -79,10 +84,14 @@ fn overlap(a: &Set, b: &Set) -> bool {
 }
 
 fn check(name: &str, svg: &str) {
+    check_at_least(name, svg, 3);
+}
+
+pub(super) fn check_at_least(name: &str, svg: &str, least: usize) {
     let tree = tree(svg);
     let mut found = Vec::new();
     texts(tree.root(), &mut found);
-    assert!(found.len() >= 5, "{name}: only {} texts", found.len());
+    assert!(found.len() >= least, "{name}: only {} texts", found.len());
     let (w, h) = (tree.size().width(), tree.size().height());
     for set in &found {
         for [x, y] in set.corners {
@@ -176,9 +185,32 @@ fn pictures_render_small_and_the_same_each_time() {
         let bytes = png(&one.svg).unwrap();
         assert!(bytes.starts_with(b"\x89PNG"), "{}", one.name);
         assert!(bytes.len() < 120_000, "{}: {} bytes", one.name, bytes.len());
-        assert!(one.svg.len() < 400_000, "{}: {} bytes", one.name, one.svg.len());
+        assert!(one.svg.len() < 600_000, "{}: {} bytes", one.name, one.svg.len());
         assert_eq!(bytes, png(&two.svg).unwrap());
     }
+}
+
+fn variants() -> Vec<(String, Shape)> {
+    let shifts = [0.2, 0.4, 0.6, 0.8, 1.0, -0.5, 0.0];
+    let long =
+        |shift: f64| format!("{shift} stitches a row, with dc in every fourth row and more words");
+    shifts.iter().map(|&shift| (long(shift), Shape { rows: 60, shift, ..WRAP })).collect()
+}
+
+#[test]
+fn comparisons_stay_legible() {
+    let made: Vec<_> = variants().into_iter().map(|(name, s)| (name, prediction(&s))).collect();
+    let all: Vec<Variant<'_>> =
+        made.iter().map(|(name, prediction)| Variant { name, prediction }).collect();
+    for many in [1, 2, all.len()] {
+        for picture in comparison_pictures(&all[..many]) {
+            check(&picture.name, &picture.svg);
+        }
+        let text = comparison_text(&all[..many]);
+        assert!(text.lines().all(|line| line.chars().count() <= 100), "{text}");
+        assert!(text.lines().count() == many + 4, "{text}");
+    }
+    assert!(comparison_pictures(&[]).is_empty());
 }
 
 /// Writes every picture into the target folder, for whoever wants to look at them:
@@ -187,6 +219,17 @@ fn pictures_render_small_and_the_same_each_time() {
 #[ignore = "writes pictures to look at"]
 fn show() {
     let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let made: Vec<_> = variants().into_iter().map(|(name, s)| (name, prediction(&s))).collect();
+    let all: Vec<Variant<'_>> =
+        made.iter().map(|(name, prediction)| Variant { name, prediction }).collect();
+    for picture in comparison_pictures(&all) {
+        let path = folder.join(format!("{}.png", picture.name));
+        std::fs::write(path, png(&picture.svg).unwrap()).unwrap();
+    }
+    for sheet in full_size(&prediction(&WRAP), Paper::A4).iter().take(3) {
+        let path = folder.join(format!("{}.png", sheet.name));
+        std::fs::write(path, png(&sheet.svg).unwrap()).unwrap();
+    }
     for (name, shape) in shapes() {
         for picture in pictures(&prediction(&shape)) {
             let path = folder.join(format!("{name}-{}.png", picture.name));

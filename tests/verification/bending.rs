@@ -221,3 +221,69 @@ fn bending_is_the_same_in_every_direction() {
         assert!((found / want - 1.0).abs() < 0.02);
     }
 }
+
+/// A strip of unit length and rigidity pinned at both ends, which come together by `short`: thrust
+/// over pi² B/L² and rise (pinned elastica, elliptic integrals; end angle 60 degrees: 1.1517, .29660).
+fn buckled(short: f64) -> [f64; 2] {
+    let n = 200;
+    let h = 1.0 / n as f64;
+    let mut body = Body { nodes: n + 1, ..Body::default() };
+    let links = n as u32;
+    body.strands =
+        (0..links).map(|i| Strand { nodes: [i, i + 1], rest: h, stiffness: 1e6 }).collect();
+    body.bends = (1..links).map(|i| Bend::line([i - 1, i, i + 1], [h, h], 1.0, 1.0)).collect();
+    let mut x: Vec<[f64; 2]> = (0..=n)
+        .map(|i| i as f64 * h)
+        .map(|s| [(1.0 - short) * s, short.sqrt() * 0.6 * (std::f64::consts::PI * s).sin()])
+        .collect();
+    solve(&body, &mut x, &[0, 1, 2 * n, 2 * n + 1]);
+    let mut solver = slantwise::mechanics::Solver::<2>::new(&body).expect("a sound body");
+    let thrust = solver.net_forces(&x)[0][0];
+    [thrust / std::f64::consts::PI.powi(2), x[n / 2][1]]
+}
+
+#[test]
+fn buckled_strip() {
+    for (short, thrust, rise) in
+        [(0.03027, 1.0154, 0.10971), (0.25898, 1.1517, 0.29660), (0.54305, 1.3932, 0.38138)]
+    {
+        let found = buckled(short);
+        println!(
+            "shortened {short}: thrust {:.4} (reference {thrust}), rise {:.5} ({rise})",
+            found[0], found[1]
+        );
+        assert!((found[0] / thrust - 1.0).abs() < 0.02 && (found[1] / rise - 1.0).abs() < 0.02);
+    }
+}
+
+/// An upright strip clamped at its foot falls over above m g L³/B = 7.8373 (Greenhill, Proc. Camb.
+/// Phil. Soc. 4 (1881) 65): the least eigenvalue of the Hessian changes sign there.
+#[test]
+fn upright_strip_falls_over() {
+    let least = |k: f64| {
+        let (body, x) = rod(80, k, 0.0);
+        let mut body = body;
+        body.loads.iter_mut().for_each(|f| *f = [f[1], 0.0, 0.0]);
+        let mut y = x.clone();
+        y.iter_mut().for_each(|p| p[1] = 0.0);
+        let held = [0, 1, 2, 3];
+        // Straight and compressed by its weight: free along its length only.
+        let mut pins: Vec<usize> = (0..y.len()).map(|i| 2 * i + 1).collect();
+        pins.extend([0, 2]);
+        solve(&body, &mut y, &pins);
+        let n = 2 * y.len();
+        let dense =
+            slantwise::mechanics::Solver::<2>::new(&body).expect("a sound body").hessian(&y);
+        let free: Vec<usize> = (0..n).filter(|u| !held.contains(u)).collect();
+        let part =
+            nalgebra::DMatrix::from_fn(free.len(), free.len(), |i, j| dense[n * free[i] + free[j]]);
+        part.symmetric_eigenvalues().min()
+    };
+    let (mut low, mut high) = (6.0, 10.0);
+    for _ in 0..20 {
+        let mid = 0.5 * (low + high);
+        if least(mid) > 0.0 { low = mid } else { high = mid }
+    }
+    println!("upright strip falls over at K {low:.4} (reference 7.8373)");
+    assert!((low / 7.8373 - 1.0).abs() < 0.03);
+}

@@ -87,3 +87,17 @@ fn plane() {
 fn space() {
     all_kinds::<3>();
 }
+
+/// Cells squeezed below a fifth of their area, where they jam, in the plane.
+#[test]
+fn jammed_cells() {
+    let body = Body { strands: Vec::new(), bends: Vec::new(), ..menagerie(0.3, Measure::Stretch) };
+    for seed in 0..10 {
+        let mut x = start::<2>(&mut Dice::new(seed));
+        x.iter_mut().for_each(|x| x[1] *= 0.12);
+        let off = worst::<2>(&body, &mut x);
+        println!("seed {seed}: gradient {:.1e}, Hessian {:.1e} (reference 0)", off[0], off[1]);
+        assert!(off[0] < 1e-7, "gradient differs by {:e}", off[0]);
+        assert!(off[1] < 1e-5, "Hessian differs by {:e}", off[1]);
+    }
+}

@@ -1,0 +1,134 @@
+//! Printed counts: `(42 sts)`, `- 20 dc, 19 ch-1 sps`, `you will have 60 sts`.
+
+use super::reader::Reader;
+use super::syntax::CountNote;
+use super::syntax::Noun;
+use super::token::Kind;
+use super::vocabulary::height_at;
+
+impl Reader<'_> {
+    /// A bracket holding nothing but counts: `(42 sts)`, `[20]`, `(12/16/20)`.
+    pub(super) fn bracket_count(&mut self, close: usize) -> bool {
+        let start = self.i;
+        let Some(parts) = self.count_parts(self.i + 1, close) else { return false };
+        self.i = close + 1;
+        let span = self.since(start);
+        self.counts.push(CountNote { parts, span });
+        true
+    }
+
+    /// A count with no bracket at the end of the row: `- 42 sts`, `= 60 tr`, `42 sts.`
+    pub(super) fn count_note(&mut self) -> bool {
+        let start = self.i;
+        let mut k = self.i;
+        let signed =
+            matches!(self.t[k].kind, Kind::Dash | Kind::Other('=')) && (!self.t[k].glued || k == 0);
+        let spoken = self.match_at(
+            0,
+            &[
+                &["you", "will", "have"],
+                &["you", "should", "have"],
+                &["you", "now", "have"],
+                &["you", "have"],
+                &["there", "are"],
+                &["total"],
+                &["for", "a", "total", "of"],
+                &["total", "of"],
+                &["have"],
+            ],
+        );
+        k += spoken.unwrap_or(usize::from(signed));
+        while self.t.get(k).is_some_and(|t| t.is("now") || t.is("a") || t.is("total") || t.is("of"))
+        {
+            k += 1;
+        }
+        if self.t.get(k).is_none_or(|t| t.number().is_none()) || k >= self.end {
+            return false;
+        }
+        let last = (k..self.end)
+            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
+            .unwrap_or(self.end);
+        let whole = last;
+        let aside = (k..last)
+            .find(|&j| self.t[j].any(&["including", "counting", "incl", "excluding", "not"]));
+        let last = aside.map_or(last, |j| if self.t[j - 1].is_stop() { j - 1 } else { j });
+        let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
+        let closing = start > 0
+            && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
+            && self.t[k].number().is_some_and(|n| n > 3)
+            && (self.t[whole..self.end].iter().all(|t| t.is_stop() || t.is("turn"))
+                || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
+        if !signed && spoken.is_none() && !named && !closing {
+            return false;
+        }
+        let clean = !(k..last).any(|j| self.t[j].glued && self.t[j].kind == Kind::Dash);
+        let Some(parts) = self.count_parts(k, last).filter(|_| clean) else { return false };
+        if !signed && spoken.is_none() && !self.after_stop(start) {
+            return false;
+        }
+        self.i = last;
+        let span = self.since(start);
+        self.i = whole;
+        self.counts.push(CountNote { parts, span });
+        true
+    }
+
+    pub(super) fn after_stop(&self, k: usize) -> bool {
+        k == 0
+            || matches!(self.t[k - 1].kind, Kind::Stop(_) | Kind::Close)
+            || self.t[k - 1].is("turn")
+    }
+
+    /// `N noun` pairs that fill all tokens of `from..to`.
+    pub(super) fn count_parts(&self, from: usize, to: usize) -> Option<Vec<(u32, Noun)>> {
+        const PASS: [&str; 12] = [
+            "total", "and", "in", "now", "made", "all", "of", "each", "rem", "remain", "on",
+            "needle",
+        ];
+        let mut parts: Vec<(u32, Noun)> = Vec::new();
+        let mut k = from;
+        while k < to {
+            match self.t[k].kind {
+                Kind::Number(n) => {
+                    let dash = usize::from(
+                        self.t.get(k + 1).is_some_and(|t| t.kind == Kind::Dash && t.glued),
+                    );
+                    let (noun, len) = self.noun_at(k + 1 + dash, to);
+                    parts.push((n, noun));
+                    k += 1 + dash + len;
+                }
+                Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+') => k += 1,
+                Kind::Word if self.t[k].any(&PASS) => k += 1,
+                _ => return None,
+            }
+        }
+        (!parts.is_empty()).then_some(parts)
+    }
+
+    pub(super) fn noun_at(&self, k: usize, to: usize) -> (Noun, usize) {
+        let Some(token) = self.t.get(k).filter(|t| k < to && t.kind == Kind::Word) else {
+            return (Noun::Stitches, 0);
+        };
+        if token.any(&["st", "sts", "stitch", "stitches", "stiches", "loops", "total"]) {
+            return (Noun::Stitches, 1);
+        }
+        if let Some((height, len)) = height_at(self.cx, self.t, k) {
+            return (Noun::Posts(height), len);
+        }
+        let space = |j: usize| {
+            self.t
+                .get(j)
+                .is_some_and(|t| j < to && t.any(&["sp", "sps", "space", "spaces", "loops", "lps"]))
+        };
+        if space(k) {
+            return (Noun::Spaces, 1);
+        }
+        if token.any(&["ch", "chs", "chain", "chains"]) {
+            let run = (k + 1..(k + 4).min(to)).find(|&j| space(j));
+            return run.map_or((Noun::Chains, 1), |j| (Noun::Spaces, j + 1 - k));
+        }
+        let len =
+            (k..to).take_while(|&j| matches!(self.t[j].kind, Kind::Word | Kind::Dash)).count();
+        (Noun::Word(token.text.to_owned()), len.min(3))
+    }
+}

@@ -1,0 +1,189 @@
+//! Nouns of placement phrases: which kind of place is meant.
+
+use super::place::Phrase;
+use super::reader::Reader;
+use super::syntax::Act;
+use super::syntax::Target;
+use super::token::Kind;
+use super::vocabulary::height_at;
+use super::vocabulary::macro_at;
+use super::vocabulary::stitch_at;
+
+impl Reader<'_> {
+    /// "beg ch", "first ch-3" is the turning chain.
+    pub(super) fn beginning_chain(&self) -> bool {
+        self.word(0) != "first" && matches!(self.word(1), "ch" | "chain")
+    }
+
+    /// A noun that names the kind of place. Ends the phrase unless "of" or a tail follows.
+    pub(super) fn noun(&mut self, said: &mut Phrase) -> bool {
+        let word = self.word(0);
+        if let Some(found) = macro_at(self.cx, self.t, self.i)
+            && let Act::Macro(index) = found.act
+        {
+            self.i += found.len;
+            return self.named(said, Target::Group(index));
+        }
+        let (target, len) = match word {
+            "st" | "sts" | "stitch" | "stitches" => (Target::Any, 1),
+            "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
+            | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
+            "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
+            "tch" | "turning" | "t" | "beg" | "beginning" | "starting" | "initial"
+                if self.turning_noun().is_some() =>
+            {
+                (Target::Turning, self.turning_noun().unwrap_or(1))
+            }
+            "beg" | "beginning" => (Target::Turning, 1),
+            "ring" | "circle" | "mr" => (Target::Ring, 1),
+            "corner" | "corners" => (Target::Corner, 1),
+            "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
+            | "box" => (Target::Group(u16::MAX), 1),
+            "marker" | "marked" | "m" => (Target::Marked, 1),
+            "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
+            | "popcorn" | "popcorns" => (Target::Cluster, 1),
+            "place" | "spot" => (Target::Any, 1),
+            "row" | "side" | "edge" | "end" | "ends" => (Target::RowEnd, 1),
+            "knit" | "k" if matches!(self.word(1), "st" | "sts") => (Target::Face(false), 2),
+            "purl" | "p" if matches!(self.word(1), "st" | "sts") => (Target::Face(true), 2),
+            _ => match height_at(self.cx, self.t, self.i) {
+                Some((height, len)) => (Target::Post(height), len),
+                None => match stitch_at(self.cx, self.t, self.i) {
+                    Some(found) if said.target.is_none() => match found.act {
+                        Act::Post(height, _) => (Target::Post(height), found.len),
+                        Act::Together(height, ..) => (Target::Post(height), found.len),
+                        _ => (Target::Any, found.len),
+                    },
+                    _ => return false,
+                },
+            },
+        };
+        self.i += len;
+        self.named(said, target)
+    }
+
+    /// Records a target; goes on when "of" or another noun refines it.
+    pub(super) fn named(&mut self, said: &mut Phrase, target: Target) -> bool {
+        let refine = matches!((said.target, target), (Some(Target::Any), _) | (None, _));
+        let corner = said.target == Some(Target::Corner) && said.links.is_none();
+        let keep_turning = said.target == Some(Target::Turning) || corner;
+        let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
+            && matches!(target, Target::Group(name) if name != u16::MAX);
+        if of_group {
+            said.target = Some(target);
+        }
+        if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
+            said.target = Some(target);
+        }
+        if matches!(target, Target::Any | Target::Post(_))
+            && matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
+        {
+            self.i += 1;
+        }
+        let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
+            && matches!(self.word(1), "row" | "rows" | "rnd" | "rnds")
+            && matches!(self.word(2), "below" | "down");
+        if rows_below {
+            return true;
+        }
+        if self.word(0) == "of" && !matches!(self.word(1), "row" | "rnd" | "round") {
+            self.i += 1;
+            return true;
+        }
+        let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
+        corner_chain
+            || matches!(target, Target::Space(_))
+                && matches!(self.word(0), "between" | "before" | "betw" | "btwn")
+            || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
+                && !matches!(target, Target::Space(_))
+    }
+
+    /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
+    pub(super) fn chain_noun(&mut self, said: &mut Phrase) -> bool {
+        self.i += 1;
+        if self.stop_at(0, '.') && matches!(self.word(1), "from" | "of" | "sp" | "space") {
+            self.i += 1;
+        }
+        let mut links = said.links;
+        let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
+        if let Some(n) = self.at(dash).and_then(|t| t.number())
+            && (dash > 0
+                || self.at(0).is_some_and(|t| t.glued)
+                || matches!(self.word(1), "sp" | "space" | "loop" | "lp"))
+        {
+            links = Some(n);
+            self.i += dash + 1;
+        } else if dash > 0 && matches!(self.word(1), "sp" | "sps" | "space" | "spaces" | "loop") {
+            self.i += 1;
+        }
+        said.links = links;
+        let spaced = matches!(
+            self.word(0),
+            "sp" | "sps" | "space" | "spaces" | "loop" | "loops" | "lp" | "lps" | "arch" | "arches"
+        );
+        if spaced {
+            self.i += 1;
+            return self.named(said, Target::Space(links));
+        }
+        if self.word(0) == "from" && self.skip_words(1, &["the", "your"]) < 4 {
+            let skip = self.skip_words(1, &["the", "your"]);
+            if self.word(skip) == "hook" {
+                self.i += skip + 1;
+                said.from_hook = true;
+                said.target = Some(Target::Chain);
+                return false;
+            }
+        }
+        if links.is_some() && said.ordinal.is_none() && !said.turning && said.target.is_none() {
+            return self.named(said, Target::Space(links));
+        }
+        if said.ordinal.is_some() || said.middle {
+            said.target = Some(Target::Link(said.ordinal.unwrap_or(0)));
+            if self.word(0) == "of" {
+                self.i += 1;
+                return true;
+            }
+            return false;
+        }
+        self.named(said, Target::Chain)
+    }
+
+    /// Tokens of "tch", "turning chain", "t-ch", "turning ch-3" at the cursor.
+    pub(super) fn turning_noun(&self) -> Option<usize> {
+        let mut len = match self.word(0) {
+            "tch" => 1,
+            "beg" | "beginning" | "starting" | "initial"
+                if matches!(self.word(1), "ch" | "chain") =>
+            {
+                2
+            }
+            "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
+            "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
+            "t" if self.word(1) == "ch" => 2,
+            _ => return None,
+        };
+        let dash = usize::from(self.at(len).is_some_and(|t| t.kind == Kind::Dash));
+        let number = self.at(len + dash).filter(|t| t.number().is_some());
+        let own = self.word(len + dash + 1).is_empty() || number.is_some_and(|t| t.glued);
+        if number.is_some() && own {
+            len += dash + 1;
+        }
+        Some(len)
+    }
+
+    /// Passes a noun such as "sts" or "dc" after a count.
+    pub(super) fn skip_noun(&mut self) {
+        if matches!(
+            self.word(0),
+            "st" | "sts" | "stitch" | "stitches" | "ch" | "chs" | "chain" | "chains"
+        ) {
+            self.i += 1;
+            return;
+        }
+        if let Some((_, len)) = height_at(self.cx, self.t, self.i)
+            && !self.at(0).is_some_and(|t| t.glued)
+        {
+            self.i += len;
+        }
+    }
+}

@@ -1,0 +1,181 @@
+//! Repeats inside a row: how often they are worked, and what is left.
+
+use super::below::Spot;
+use super::draft::Fitted;
+use super::reading::MOST_TOGETHER;
+use super::worker::Worker;
+use crate::pattern::Act;
+use crate::pattern::Do;
+use crate::pattern::Extent;
+use crate::pattern::Op;
+use crate::pattern::Repeat;
+use crate::pattern::Target;
+use crate::pattern::Times;
+use crate::pattern::Where;
+use crate::source::Span;
+
+impl Worker<'_> {
+    /// Stitches what follows needs at the least, as far as its words say so.
+    pub(super) fn needs(&self, ops: &[Op]) -> u32 {
+        let mut sum: u32 = 0;
+        for op in ops {
+            let n = match &op.act {
+                Do::Work { act, place, .. } => self.needs_work(*act, *place),
+                Do::Skip(place) => self.needs_work(Act::Slip, *place),
+                Do::OnePlace(_, place) => self.needs_work(Act::Slip, *place),
+                Do::Repeat(repeat) => match repeat.times {
+                    Times::Total(n) => Some(n.saturating_mul(self.needs(&repeat.ops))),
+                    Times::More(n) => {
+                        Some(n.saturating_add(1).saturating_mul(self.needs(&repeat.ops)))
+                    }
+                    _ => None,
+                },
+                Do::BindOff(Some(n)) => Some(*n),
+                Do::BindOff(None) => None,
+                _ => Some(0),
+            };
+            match n {
+                Some(n) => sum = sum.saturating_add(n),
+                None => return sum,
+            }
+        }
+        sum
+    }
+
+    pub(super) fn needs_work(&self, act: Act, place: Where) -> Option<u32> {
+        if matches!(place.target, Target::Space(_) | Target::Ring | Target::Gap | Target::Link(_)) {
+            return Some(0);
+        }
+        let each = self.consumes(act);
+        match place.extent {
+            Extent::Next(n) => Some(if matches!(act, Act::Together(..) | Act::Decrease) {
+                n.max(each)
+            } else {
+                n.saturating_mul(each)
+            }),
+            Extent::Bare(n) if self.reading.bare_together && n <= MOST_TOGETHER => {
+                Some(each.min(n))
+            }
+            Extent::Bare(n) => Some(n.saturating_mul(each)),
+            Extent::Last(n) => Some(n.max(each)),
+            Extent::Same | Extent::First(_) | Extent::Skipped(_) => Some(0),
+            _ => None,
+        }
+    }
+
+    /// Stitches of the row below that one `act` uses.
+    pub(super) fn consumes(&self, act: Act) -> u32 {
+        match act {
+            Act::Together(_, n, _) => u32::from(n),
+            Act::KnitTogether { of, .. } => u32::from(of),
+            Act::Decrease => 2,
+            Act::Cable(a, b) => u32::from(a) + u32::from(b),
+            Act::YarnOver | Act::MakeOne { .. } | Act::Picot(_) | Act::Foundation(_) => 0,
+            _ => 1,
+        }
+    }
+
+    /// A repeat inside the row.
+    pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
+        let after = self.needs(rest).saturating_add(keep);
+        match repeat.times {
+            Times::Total(n) => self.passes(repeat, n, after),
+            Times::More(n) => self.passes(repeat, n.saturating_add(1), after),
+            Times::Open(n) if self.reading.in_all => self.passes(repeat, n, after),
+            Times::Open(n) => self.passes(repeat, n.saturating_add(1), after),
+            Times::ToEnd => self.fit(repeat, after, 0, span),
+            Times::ToLast(n) => self.fit(repeat, n.saturating_add(keep), n, span),
+            Times::ToMarker(n) => {
+                let stop = self.marker_left().saturating_add(n);
+                self.fit(repeat, stop, n, span);
+            }
+        }
+    }
+
+    pub(super) fn passes(&mut self, repeat: &Repeat, n: u32, after: u32) {
+        for pass in 0..n {
+            let ops = match repeat.cut {
+                Some(cut) if pass + 1 == n => &repeat.ops[..cut.min(repeat.ops.len())],
+                _ => &repeat.ops[..],
+            };
+            let (before, over) = (self.draft.stitches.len(), self.draft.over);
+            self.run(ops, after);
+            let stuck =
+                self.draft.stitches.len() == before && self.draft.over == over && pass > 1000;
+            if self.full() || stuck {
+                return;
+            }
+        }
+    }
+
+    /// Works the repeat as often as fits, leaving `stop` stitches.
+    pub(super) fn fit(&mut self, repeat: &Repeat, stop: u32, keep: u32, span: Span) {
+        let (mut passes, mut takes) = (0u32, 0u32);
+        loop {
+            if self.full() || (passes > 0 && self.remaining() <= stop && !self.more_spaces(repeat))
+            {
+                break;
+            }
+            let mark = self.draft.mark();
+            let saved = (self.same, self.passed);
+            if let Some(cut) = repeat.cut {
+                self.run(&repeat.ops[..cut.min(repeat.ops.len())], stop);
+                if self.draft.over == 0 && self.remaining() == stop {
+                    passes += 1;
+                    break;
+                }
+                self.draft.back(mark);
+                (self.same, self.passed) = saved;
+            }
+            let had = self.remaining();
+            self.run(&repeat.ops, stop);
+            let used = had.saturating_sub(self.remaining());
+            let failed = self.draft.over > 0
+                || self.remaining() < stop
+                || self.draft.turning_missed.is_some();
+            if failed && (passes > 0 || self.remaining() < stop || self.draft.over > 0) {
+                takes = takes.max(used + self.draft.over);
+                self.draft.back(mark);
+                (self.same, self.passed) = saved;
+                break;
+            }
+            takes = used;
+            passes += 1;
+            let moved = self.draft.cursor;
+            if used == 0 && !self.moved(mark, moved) {
+                break;
+            }
+        }
+        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
+        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
+            && place.extent == Extent::ToSpace
+            && self.remaining() > stop
+        {
+            self.run(&repeat.ops[..1], stop);
+        }
+        let left = self.remaining().saturating_sub(stop);
+        self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
+    }
+
+    pub(super) fn moved(&self, mark: super::draft::Mark, cursor: usize) -> bool {
+        mark.cursor() != cursor
+    }
+
+    /// The repeat works into spaces and there are more of them.
+    pub(super) fn more_spaces(&self, repeat: &Repeat) -> bool {
+        let spaces = repeat.ops.iter().any(|op| match &op.act {
+            Do::Work { place, .. } | Do::OnePlace(_, place) => {
+                matches!(place.target, Target::Space(_) | Target::Link(_))
+            }
+            _ => false,
+        });
+        let from = self.draft.cursor.min(self.below.spots.len());
+        spaces && self.below.spots[from..].iter().any(Spot::is_space)
+    }
+
+    /// Stitches after the next marker.
+    pub(super) fn marker_left(&self) -> u32 {
+        let next = self.below.markers.iter().find(|&&m| m > self.draft.cursor);
+        next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
+    }
+}

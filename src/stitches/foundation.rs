@@ -1,0 +1,242 @@
+//! What work begins with: chains, rings, cast-ons, rows of chain and stitch in one; and fabrics by name.
+
+use super::below::Below;
+use super::draft::Draft;
+use super::fault::Words;
+use super::graph::RowId;
+use super::graph::Side;
+use super::kind::StitchKind;
+use super::maker::Body;
+use super::maker::MOST_STITCHES;
+use super::maker::MakerAtWork;
+use super::rows::Attempt;
+use super::rows::Ready;
+use super::start::Turning;
+use super::start::from_hook;
+use super::start::leading_chain;
+use super::start::trailing_chain;
+use crate::diagnostic::Severity;
+use crate::pattern::Act;
+use crate::pattern::Do;
+use crate::pattern::Extent;
+use crate::pattern::Fabric;
+use crate::pattern::Op;
+use crate::pattern::Target;
+use crate::pattern::Where;
+
+impl<'a> MakerAtWork<'a> {
+    /// An unnumbered step: a foundation, a colour, binding off.
+    pub(super) fn step(&mut self, body: Body<'a>) {
+        let works = body.ops.iter().any(|op| {
+            matches!(op.act, Do::Work { act, .. } if act != Act::Slip)
+                || matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::BindOff(_))
+        });
+        if works {
+            return self.next_row(body);
+        }
+        let mut chain = None;
+        for op in body.ops {
+            match &op.act {
+                Do::Chain { links, .. } if *links > 1 || chain.is_none() => {
+                    chain = Some((*links, op.span))
+                }
+                Do::Join if chain.is_some_and(|(n, _)| n < 40) && self.below.is_none() => {
+                    let (links, span) = chain.take().unwrap_or_default();
+                    self.ring(links, span);
+                }
+                Do::MagicRing => self.ring(0, op.span),
+                Do::CastOn(n) => self.cast_on(*n, op),
+                Do::Colour(index) => self.colour = Some(*index),
+                Do::FastenOff => self.fresh = true,
+                Do::Turn => self.turn = Some(true),
+                Do::NoTurn => self.turn = Some(false),
+                _ => {}
+            }
+        }
+        if let Some((links, span)) = chain {
+            if self.below.is_none() || links > 7 {
+                self.foundation = Some((links, span));
+            } else {
+                self.pending = Some(Turning { links, said: None, span });
+            }
+        }
+    }
+
+    pub(super) fn ring(&mut self, links: u32, span: crate::source::Span) {
+        let id = self.lay_ring(links, span);
+        self.below = Some(Below {
+            ring: Some(id),
+            row: RowId(self.piece.rows.len() as u32 - 1),
+            ..Below::default()
+        });
+        self.foundation = None;
+    }
+
+    pub(super) fn cast_on(&mut self, n: u32, op: &Op) {
+        if n as usize > super::worker::WIDEST {
+            self.stopped = true;
+            return self.too_large(op.span);
+        }
+        let first = self.piece.stitches.len() as u32;
+        let row = RowId(self.piece.rows.len() as u32);
+        let mut draft = Draft::default();
+        for _ in 0..n {
+            draft.push(StitchKind::CastOn, &[], 0, false, op.span);
+        }
+        let below = draft.below(first, row);
+        self.take_stitches(draft, row);
+        self.foundation_row(first, op.span, true, false);
+        self.older.clear();
+        self.below = Some(below);
+        self.facing = None;
+        self.turn = None;
+    }
+
+    pub(super) fn too_large(&mut self, span: crate::source::Span) {
+        self.say(
+            "too-large",
+            Severity::Error,
+            span,
+            Words {
+                message: "the piece grows beyond all bounds".into(),
+                expected: format!(
+                    "at most {MOST_STITCHES} stitches in a piece and {} in a row",
+                    super::worker::WIDEST
+                ),
+                found: "more".into(),
+                fit: "check the number of stitches and of repeats".into(),
+            },
+        );
+    }
+
+    /// Lays what a first row needs when the row's own words contain it ("Ch 21, sc in 2nd ch ...").
+    pub(super) fn own_foundation(&mut self, body: Body<'a>) -> Body<'a> {
+        let needs = self.below.is_none() && self.foundation.is_none();
+        let again = !self.blocks
+            && from_hook(body.ops).is_some()
+            && leading_chain(body.ops).is_some_and(|(_, t)| t.links > 3);
+        if !(needs || again) {
+            return body;
+        }
+        for (k, op) in body.ops.iter().enumerate() {
+            match &op.act {
+                Do::Chain { links, .. }
+                    if body.ops.get(k + 1).is_some_and(|op| op.act == Do::Join) =>
+                {
+                    self.ring(*links, op.span);
+                    return Body { ops: &body.ops[k + 2..], ..body };
+                }
+                Do::Chain { links, .. } => {
+                    self.foundation = Some((*links, op.span));
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::MagicRing => {
+                    self.ring(0, op.span);
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::CastOn(n) => {
+                    self.cast_on(*n, op);
+                    return Body { ops: &body.ops[k + 1..], ..body };
+                }
+                Do::Colour(index) => self.colour = Some(*index),
+                Do::Turn => {}
+                Do::Work { place, .. } | Do::OnePlace(_, place)
+                    if place.target == Target::Ring && needs =>
+                {
+                    self.ring(0, op.span);
+                    return body;
+                }
+                _ => return body,
+            }
+        }
+        body
+    }
+
+    pub(super) fn no_foundation(&mut self, body: Body<'a>) {
+        self.say(
+            "no-foundation",
+            Severity::Error,
+            body.span,
+            Words {
+                message: "this row has nothing to be worked on".into(),
+                expected: "a foundation chain, a cast-on or a ring before it".into(),
+                found: "none".into(),
+                fit: if self.knit {
+                    "begin with `Cast on 20 sts`".into()
+                } else {
+                    "begin with `Ch 21`".into()
+                },
+            },
+        );
+        self.next += 1;
+    }
+
+    /// Rows of chain and stitch in one: lays the base links and the stitches on them.
+    pub(super) fn foundation_stitches(&mut self, body: Body<'a>) -> bool {
+        let Some((height, n, op)) = body.ops.iter().find_map(|op| match &op.act {
+            Do::Work { act: Act::Foundation(height), each, place } => {
+                let n = match place.extent {
+                    Extent::Next(n) | Extent::Bare(n) => n,
+                    _ => 1,
+                };
+                Some((*height, n.max(1).saturating_mul((*each).max(1)), op))
+            }
+            _ => None,
+        }) else {
+            return false;
+        };
+        if n as usize > super::worker::WIDEST {
+            self.stopped = true;
+            self.too_large(op.span);
+            return true;
+        }
+        let side = if body.right_side.unwrap_or(true) { Side::Right } else { Side::Wrong };
+        let left_to_right = side == Side::Wrong;
+        let base = self.piece.stitches.len() as u32;
+        self.lay_chain(n, op.span, left_to_right);
+        let mut draft = Draft::default();
+        for k in 0..n {
+            let leg = super::draft::top(super::graph::StitchId(base + k));
+            draft.push(StitchKind::Plain(super::placing::post(height)), &[leg], 0, false, op.span);
+        }
+        draft.consumed = n;
+        draft.turn = body.ops.iter().any(|op| op.act == Do::Turn).then_some(true);
+        let attempt =
+            Attempt { draft, reading: self.preferred, footing: None, unworked: 0, had: n };
+        self.pending = trailing_chain(body.ops).map(|(_, t)| t);
+        self.below = None;
+        let ready = Ready { ops: body.ops.into(), turning: None };
+        self.commit(body, &ready, attempt, (side, left_to_right, false), false);
+        true
+    }
+
+    /// Instructions for a fabric by name on the row about to be worked.
+    pub(super) fn fabric_ops(&self, fabric: Fabric, body: Body<'a>) -> Vec<Op> {
+        let right = self.facing.is_none_or(|(side, _)| side == Side::Wrong) || body.round;
+        let knit = |purl| Act::Knit { purl, twisted: false };
+        let op = |act, extent| Op {
+            act: Do::Work { act, each: 1, place: Where::of(extent) },
+            span: body.span,
+        };
+        let all = |act| vec![op(act, Extent::All)];
+        let alternate = |a: u8, b: u8, first: bool| {
+            let ops = vec![
+                op(knit(first), Extent::Next(u32::from(a))),
+                op(knit(!first), Extent::Next(u32::from(b))),
+            ];
+            let times = crate::pattern::Times::ToEnd;
+            vec![Op {
+                act: Do::Repeat(Box::new(crate::pattern::Repeat { cut: None, ops, times })),
+                span: body.span,
+            }]
+        };
+        match fabric {
+            Fabric::Garter => all(knit(false)),
+            Fabric::Stockinette => all(knit(!right)),
+            Fabric::ReverseStockinette => all(knit(right)),
+            Fabric::Seed => alternate(1, 1, false),
+            Fabric::Rib(..) if self.facing.is_some() => all(Act::AsFaces),
+            Fabric::Rib(a, b) => alternate(a, b, false),
+        }
+    }
+}
