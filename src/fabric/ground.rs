@@ -10,6 +10,9 @@ use crate::stitches::Place;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 
+/// Stitches to either side that tell a rib from the border of two grounds.
+const RIB: u32 = 3;
+
 /// One entry per stitch of the piece.
 pub fn worked(piece: &Piece) -> Vec<Worked> {
     let known: Vec<Option<Texture>> =
@@ -51,7 +54,14 @@ fn texture(piece: &Piece, id: StitchId) -> Option<Texture> {
         Place::Top(s) => purl(piece, s)?,
         _ => return None,
     };
-    let before = id.0.checked_sub(1).map(StitchId).filter(|&b| piece.stitch(b).row == stitch.row);
-    let beside = before.and_then(|b| purl(piece, b)).unwrap_or(face);
-    Some(Texture::of(face == below, face == beside))
+    Some(Texture::of(face == below, !columns_alternate(piece, id)))
+}
+
+/// Faces change at least twice within three stitches to either side: a rib. Where two grounds meet they
+/// change once.
+fn columns_alternate(piece: &Piece, id: StitchId) -> bool {
+    let (from, to) = piece.rows[piece.stitch(id).row.0 as usize].stitches;
+    let near = id.0.saturating_sub(RIB).max(from)..(id.0 + RIB + 1).min(to);
+    let faces: Vec<bool> = near.filter_map(|i| purl(piece, StitchId(i))).collect();
+    faces.windows(2).filter(|w| w[0] != w[1]).count() >= 2
 }

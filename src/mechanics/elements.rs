@@ -40,7 +40,7 @@ pub(super) struct Elements {
     pub(super) nodes: Vec<u32>,
     /// Start of each element's node pairs `i <= j`; one more entry than elements.
     pub(super) pairs: Vec<u32>,
-    /// Dead loads, flat per dof of the space given to [`Elements::energy`]; empty if none.
+    /// Dead loads (N), one a node, or empty.
     loads: Vec<[f64; 3]>,
     /// Force each element shows per node at unit strain (N): the scale below which forces are zero.
     pub(super) scale: Vec<f64>,

@@ -340,7 +340,6 @@ impl Front<'_> {
     }
 
     fn planned(&mut self, value: &Value<'_>) {
-        const PLANNED: [&str; 4] = ["along-row", "square-to-edge", "along-edge", "slant"];
         let span = self.span(value.span());
         match value.get_ref() {
             DeValue::String(words) => {
@@ -352,50 +351,48 @@ impl Front<'_> {
             }
             DeValue::Table(table) => {
                 for (key, value) in table {
-                    let name = key.get_ref().replace('_', "-");
-                    match name.as_str() {
-                        "along-row" | "along-rows" => {
-                            self.header.planned.along_row =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "square-to-edge" | "square-to-edges" => {
-                            self.header.planned.square_to_edge =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "along-edge" | "along-edges" => {
-                            self.header.planned.along_edge =
-                                self.length(value, None).map(|v| self.stated(v, value))
-                        }
-                        "slant" => {
-                            let degrees = plain_number(value.get_ref()).or_else(|| {
-                                value.get_ref().as_str().and_then(|s| {
-                                    quantities(s).first().map(|q| {
-                                        if s.trim_start().starts_with('-') {
-                                            -q.value
-                                        } else {
-                                            q.value
-                                        }
-                                    })
-                                })
-                            });
-                            match degrees.filter(|d| d.abs() < 89.0) {
-                                Some(d) => {
-                                    self.header.planned.slant =
-                                        Some(self.stated(Angle::degrees(d), value))
-                                }
-                                None => self.bad(
-                                    value,
-                                    "a slant in degrees between -89 and 89",
-                                    "write slant = 45",
-                                ),
-                            }
-                        }
-                        other => self.unknown(other, key.span(), &PLANNED),
-                    }
+                    self.planned_key(&key.get_ref().replace('_', "-"), key.span(), value);
                 }
                 self.agree(value.span());
             }
             _ => self.bad(value, "a size or a table of sizes", "write planned = \"12 x 60 in\""),
+        }
+    }
+
+    /// One measurement of the plan.
+    fn planned_key(&mut self, name: &str, range: Range<usize>, value: &Value<'_>) {
+        const PLANNED: [&str; 4] = ["along-row", "square-to-edge", "along-edge", "slant"];
+        match name {
+            "along-row" | "along-rows" => {
+                self.header.planned.along_row =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "square-to-edge" | "square-to-edges" => {
+                self.header.planned.square_to_edge =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "along-edge" | "along-edges" => {
+                self.header.planned.along_edge =
+                    self.length(value, None).map(|v| self.stated(v, value))
+            }
+            "slant" => {
+                let degrees = plain_number(value.get_ref()).or_else(|| {
+                    value.get_ref().as_str().and_then(|s| {
+                        quantities(s).first().map(|q| {
+                            if s.trim_start().starts_with('-') { -q.value } else { q.value }
+                        })
+                    })
+                });
+                match degrees.filter(|d| d.abs() < 89.0) {
+                    Some(d) => {
+                        self.header.planned.slant = Some(self.stated(Angle::degrees(d), value))
+                    }
+                    None => {
+                        self.bad(value, "a slant in degrees between -89 and 89", "write slant = 45")
+                    }
+                }
+            }
+            other => self.unknown(other, range, &PLANNED),
         }
     }
 
@@ -485,11 +482,11 @@ impl Front<'_> {
         let found = quantities(&value.get_ref().as_str().unwrap_or("").to_ascii_lowercase());
         yarn.ball_mass = found.iter().find_map(super::quantity::Quantity::mass);
         yarn.ball_length = found.iter().find_map(super::quantity::Quantity::length);
-        if yarn.ball_mass.is_none() || yarn.ball_length.is_none() {
+        if yarn.ball_mass.is_none() && yarn.ball_length.is_none() {
             self.bad(
                 value,
                 "the ball's weight and length, such as \"50 g / 200 m\"",
-                "give both with their units",
+                "give both, or the one that is known, with the unit",
             );
         }
     }

@@ -138,6 +138,11 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        self.named_or_loose(tokens, span, before);
+    }
+
+    /// A section's name, a definition, a rule, or words outside rows.
+    fn named_or_loose(&mut self, tokens: &[Token<'a>], span: Span, before: bool) {
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
         if strong && !before {
             return self.loose(tokens, span);

@@ -307,7 +307,9 @@ impl Reader<'_> {
 
     /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
     fn ending(&mut self, said: &mut Phrase) -> bool {
-        const END: [&[&str]; 22] = [
+        const END: &[&[&str]] = &[
+            &["to", "end", "of", "chain"],
+            &["to", "end", "of", "ch"],
             &["to", "end", "of", "row"],
             &["to", "end", "of", "rnd"],
             &["to", "end", "of", "round"],
@@ -340,7 +342,7 @@ impl Reader<'_> {
         if self.ending_but(said) {
             return true;
         }
-        if let Some(n) = self.match_at(0, &END) {
+        if let Some(n) = self.match_at(0, END) {
             self.i += n;
             said.all = true;
             return true;
@@ -369,20 +371,29 @@ impl Reader<'_> {
             said.to_marker = Some(0);
             return true;
         }
+        self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
+    }
+
+    /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
+    /// to next sp" is none: it goes into the space.
+    fn up_to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
         let before_space =
             self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
         let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
             && self.word(before_space + 1) != "from";
-        if lead == 1
-            && self.word(0) != "across"
-            && (chain || before_space > j && self.word(before_space - 1) == "corner")
-        {
+        let corner = before_space > j && self.word(before_space - 1) == "corner";
+        if (chain && (said.each || said.target.is_some())) || (corner && !said.next) {
             let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
             self.i += before_space + if numbered { 3 } else { usize::from(chain) };
             self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
             said.to_space = true;
             return true;
         }
+        false
+    }
+
+    /// "to 2 sts before marker", "until 3 sts remain".
+    fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);

@@ -259,23 +259,7 @@ impl<'a> Reader<'a> {
 
     fn stitch(&mut self, ops: &mut Vec<Op>, found: Found, before: Option<u32>, start: usize) {
         self.i += found.len;
-        let dotted = self.stop_at(0, '.') && self.at(0).is_some_and(|t| t.glued);
-        if dotted
-            && matches!(
-                self.word(1),
-                "in" | "into"
-                    | "to"
-                    | "each"
-                    | "next"
-                    | "across"
-                    | "over"
-                    | "around"
-                    | "blo"
-                    | "flo"
-            )
-        {
-            self.i += 1;
-        }
+        self.pass_dot();
         let act = found.act;
         let times = self.at(0).filter(|t| t.number().is_some()).and_then(|_| self.times_each());
         let after = if before.is_none() && times.is_none() { self.number_after(act) } else { None };
@@ -309,12 +293,7 @@ impl<'a> Reader<'a> {
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
             let taken = places.first().map_or(taken, |p| p.taken);
-            let extent = match (before, after) {
-                _ if times.is_some() => Extent::Next(1),
-                (Some(n), _) if self.cx.craft == CraftWord::Crochet => Extent::Bare(n),
-                (Some(n), _) | (_, Some(n)) => Extent::Next(n),
-                _ => Extent::Bare(1),
-            };
+            let extent = self.bare_extent(before, after, times);
             places = vec![Where { taken, ..Where::of(extent) }];
             self.finish_stitch(ops, act, times.unwrap_or(found.each), places, start);
         } else if self.cx.craft == CraftWord::Knit && after.is_some() && spread(&places) {
@@ -322,6 +301,37 @@ impl<'a> Reader<'a> {
         } else {
             let each = times.or(count).unwrap_or(found.each);
             self.finish_stitch(ops, act, each, places, start);
+        }
+    }
+
+    /// How far a stitch without a place goes: a number before the name is doubtful in crochet.
+    fn bare_extent(&self, before: Option<u32>, after: Option<u32>, times: Option<u32>) -> Extent {
+        match (before, after) {
+            _ if times.is_some() => Extent::Next(1),
+            (Some(n), _) if self.cx.craft == CraftWord::Crochet => Extent::Bare(n),
+            (Some(n), _) | (_, Some(n)) => Extent::Next(n),
+            _ => Extent::Bare(1),
+        }
+    }
+
+    /// Passes the full stop of an abbreviation before its place ("s.c. in next").
+    fn pass_dot(&mut self) {
+        let dotted = self.stop_at(0, '.') && self.at(0).is_some_and(|t| t.glued);
+        if dotted
+            && matches!(
+                self.word(1),
+                "in" | "into"
+                    | "to"
+                    | "each"
+                    | "next"
+                    | "across"
+                    | "over"
+                    | "around"
+                    | "blo"
+                    | "flo"
+            )
+        {
+            self.i += 1;
         }
     }
 

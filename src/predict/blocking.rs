@@ -102,10 +102,12 @@ pub fn block(
     let fibre = fibre(plan, &run);
     let key = format!("blocking.set.{fibre}");
     let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };
-    let set = plan.set.unwrap_or(entry.value);
+    let own = |key: &str| options.overrides.iter().rev().find(|o| o.key == key).map(|o| o.value);
+    let set = plan.set.or_else(|| own(&key)).unwrap_or(entry.value);
     let mut assumptions =
         vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
-    let locking = value("blocking.locking_strain");
+    let locking =
+        own("blocking.locking_strain").unwrap_or_else(|| value("blocking.locking_strain"));
     assumptions.push(basis("strain at which stitches lock", "blocking.locking_strain", locking));
     let mut trials = Vec::new();
     for allowance in &plan.allowances {

@@ -144,7 +144,7 @@ pub struct Piece {
     pub stitches: Vec<Stitch>,
     /// All legs, sliced by [`Stitch::legs`].
     pub anchors: Vec<Anchor>,
-    /// All rows in working order; rows[0] is the foundation.
+    /// All rows in working order; the first is the foundation.
     pub rows: Vec<PieceRow>,
     /// Section names ("" when the pattern has none).
     pub sections: Vec<String>,

@@ -281,7 +281,7 @@ impl<'a> MakerAtWork<'a> {
             Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
-        let older: Vec<Below> = self.older.iter().take(2).map(|b| b.met(turned, false)).collect();
+        let older: Vec<Below> = self.older_met(turned);
         let mut worker =
             Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
         if turned && foot.is_none() && edge.is_none() {
@@ -297,13 +297,7 @@ impl<'a> MakerAtWork<'a> {
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
         let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
-        if edge.is_some() {
-            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
-            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
-            worker.run(&kept, 0);
-        } else {
-            worker.run(ops, 0);
-        }
+        self.run_ready(&mut worker, ops, edge.is_some());
         let had = met.stitches();
         let unworked = worker.unworked(round);
         let mut draft = worker.draft;
@@ -313,6 +307,23 @@ impl<'a> MakerAtWork<'a> {
         slip_fabric(&mut draft);
         draft.carry_markers(&met);
         Attempt { draft, reading, footing: foot, unworked, had }
+    }
+
+    /// Rows further down as this row meets them: every second one runs the same way.
+    fn older_met(&self, turned: bool) -> Vec<Below> {
+        let met = |(k, b): (usize, &Below)| b.met(turned && k % 2 == 1, false);
+        self.older.iter().take(2).enumerate().map(met).collect()
+    }
+
+    /// Works the row; on the way round a piece, slip stitches only travel to the start.
+    fn run_ready(&self, worker: &mut Worker<'_>, ops: &[Op], around: bool) {
+        if around {
+            let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
+            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
+            worker.run(&kept, 0);
+        } else {
+            worker.run(ops, 0);
+        }
     }
 
     /// The first attempt that fits all evidence, else the first that is exact, else the first.
@@ -338,14 +349,14 @@ impl<'a> MakerAtWork<'a> {
         starts: bool,
     ) {
         let (side, left_to_right, _) = face;
-        if let Some(colour) = chosen.draft.first_colour {
-            self.colour = Some(colour);
-        }
+        // The chain under the row keeps the colour it was made in, when one was named for it.
+        self.colour = self.colour.or(chosen.draft.first_colour);
         if let (Some(foot), Some((_, span))) = (chosen.footing, self.foundation) {
             self.lay_chain(foot.base, span, !left_to_right);
             self.foundation = None;
             self.older.clear();
         }
+        self.colour = chosen.draft.first_colour.or(self.colour);
         if chosen.draft.too_large
             || self.piece.stitches.len() + chosen.draft.stitches.len() > MOST_STITCHES
         {

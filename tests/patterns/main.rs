@@ -59,9 +59,8 @@ fn split(text: &str) -> (&str, Vec<&str>) {
 
 fn find<'a>(run: &'a Run, name: &str) -> Result<&'a PieceRow, String> {
     let (section, label) = name.rsplit_once('/').map_or((None, name), |(s, l)| (Some(s), l));
-    let rows = run.piece.rows.iter().filter(|r| r.label == label);
-    rows.filter(|r| section.is_none_or(|s| run.piece.sections[usize::from(r.section)] == s))
-        .next_back()
+    let mut rows = run.piece.rows.iter().filter(|r| r.label == label);
+    rows.rfind(|r| section.is_none_or(|s| run.piece.sections[usize::from(r.section)] == s))
         .ok_or_else(|| format!("no row `{name}`"))
 }
 
