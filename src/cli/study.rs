@@ -95,7 +95,9 @@ pub(super) fn compare(options: &CompareOptions) -> Result<Exit, CannotRun> {
     }
     let (predictions, exit) = lay_all(&sources, &options.asked())?;
     let names: Vec<String> = sources.into_iter().map(|s| s.0).collect();
-    let named: Vec<report::Variant<'_>> = names
+    let lettered: Vec<String> =
+        names.iter().enumerate().map(|(k, n)| format!("{} {n}", report::letter(k))).collect();
+    let named: Vec<report::Variant<'_>> = lettered
         .iter()
         .zip(&predictions)
         .map(|(name, prediction)| report::Variant { name, prediction })
