@@ -90,7 +90,7 @@ pub fn attribute(run: &Run, aim: Aim) -> Result<Attribution, NoDerivative> {
     let tags = tags(&run.fabric);
     let places = places(&run.piece);
     let mut stitches = vec![[0.0; 3]; run.piece.stitches.len()];
-    for which in 0..3 {
+    for which in [0, 1, 2] {
         for class in 0..APART {
             let chosen = |i: usize| places[i].1 % APART == class;
             let mut work = |sign: f64| {
