@@ -4,9 +4,11 @@
 //! written to disk, and the same prediction gives the same bytes.
 
 mod blocking;
+mod cells;
 mod chart;
 mod compare;
 mod csv;
+mod document;
 mod edges;
 mod html;
 mod ink;
@@ -15,6 +17,7 @@ mod mesh;
 mod mix;
 mod mix_picture;
 mod outline;
+mod palette;
 mod png;
 mod raster;
 mod sheet;
@@ -33,7 +36,7 @@ mod words;
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use compare::{Variant, comparison_pictures, comparison_text};
 pub use csv::{Table, tables};
-pub use html::html;
+pub use html::{blocking_html, html};
 pub use json::{SCHEMA, json};
 pub use mesh::obj;
 pub use mix::{mix_csv, mix_text};
