@@ -238,3 +238,37 @@ fn options_are_explained() {
     cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.leen=0"], "selvage.lean");
     cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.lean=much"], "is no number");
 }
+
+#[test]
+fn write_prints_the_pattern_again_in_either_terms() {
+    let path = example("bias-wrap.txt");
+    let us = run(&["write", path.to_str().unwrap()]);
+    assert_eq!(us.code, 0, "{}", us.err);
+    assert!(us.out.contains("Row 1 (RS): Ch 1, 2 sc in first st"), "{}", us.out);
+    let uk = run(&["write", path.to_str().unwrap(), "--terms", "uk"]);
+    assert!(uk.out.contains("Row 1 (RS): Ch 1, 2 dc in first st"), "{}", uk.out);
+    let again =
+        slantwise().args(["write", "-", "--terms", "us"]).write_stdin(uk.out).output().unwrap();
+    assert_eq!(
+        String::from_utf8(again.stdout).unwrap(),
+        us.out,
+        "US to UK and back changes nothing"
+    );
+}
+
+#[test]
+fn write_of_what_cannot_be_worked_is_refused_in_words() {
+    let ran = slantwise().args(["write", "-"]).write_stdin("Hello there.").output().unwrap();
+    assert_eq!(ran.status.code(), Some(2));
+    assert!(String::from_utf8(ran.stderr).unwrap().contains("nothing to write"));
+}
+
+#[test]
+fn row_table_comes_as_csv() {
+    let path = example("bias-wrap.txt");
+    let ran = run(&["check", path.to_str().unwrap(), "--csv"]);
+    let lines: Vec<&str> = ran.out.split("\r\n").collect();
+    assert_eq!(lines[0], "section,row,side,from,uses,makes,unworked,as_written,colour");
+    assert_eq!(lines[1], "FIRST BAND,foundation,wrong,left,0,70,0,,A", "{}", ran.out);
+    assert_eq!(lines.len(), 1 + 1 + 6 + 300 + 6 + 1, "header, foundation, rows, end");
+}

@@ -116,6 +116,7 @@ impl Study {
             seed: None,
             overrides: lay::overrides(&self.preset),
             units: self.units.map(lay::units),
+            sure: false,
         }
     }
 }

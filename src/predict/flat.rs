@@ -46,6 +46,8 @@ pub struct Options {
     pub overrides: Vec<PresetOverride>,
     /// Units to report in; none: the page's own.
     pub units: Option<UnitSystem>,
+    /// Also estimate how sure the figures are between makers, at about the price of another solve.
+    pub sure: bool,
 }
 
 /// What is going on, for whoever waits.
@@ -109,7 +111,10 @@ pub fn lay(
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Prediction, Box<Refused>> {
-    let done = run(source, options, progress)?;
+    let mut done = run(source, options, progress)?;
+    if options.sure {
+        done.prediction.sure = super::makers::quick(&done);
+    }
     Ok(done.prediction)
 }
 
@@ -222,6 +227,7 @@ fn flat(
         wording: wording::wording(&piece, &reading.source),
         assumptions,
         solution: solution(&laid, &fabric),
+        sure: None,
         measured,
     };
     Ok(Run { header, piece, material, hand: settings, fabric, laid, prediction })

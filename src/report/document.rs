@@ -61,6 +61,9 @@ pub(super) fn laid(prediction: &Prediction) -> Document {
     let [outline, edges, slant, strain, stitches] = pictures(prediction);
     let mut parts = vec![Part::Answers(answers(prediction)), heading("Planned and predicted")];
     parts.push(Part::Table(planned(prediction)));
+    if prediction.sure.is_some() {
+        parts.push(Part::Quiet(words::SURE_NOTE.to_owned()));
+    }
     parts.push(outline);
     parts.push(Part::View);
     parts.extend([heading("Do the edges stay straight?"), edges]);
@@ -135,11 +138,14 @@ fn answers(prediction: &Prediction) -> Vec<(&'static str, Vec<String>)> {
 }
 
 fn planned(prediction: &Prediction) -> Table {
-    let lines = table::rows(prediction)
-        .into_iter()
-        .map(|row| vec![row.what, row.planned, row.predicted, row.difference]);
-    let head = table::Row::head();
-    Table::new(&[&head.what, &head.planned, &head.predicted, &head.difference], lines, 1)
+    // Without an estimate there is no column for it.
+    let columns = if prediction.sure.is_some() { 5 } else { 4 };
+    let cells = |row: table::Row| {
+        let all = [row.what, row.planned, row.predicted, row.difference, row.sure];
+        all.into_iter().take(columns).collect::<Vec<_>>()
+    };
+    let lines = table::rows(prediction).into_iter().map(cells).collect();
+    Table { head: cells(table::Row::head()), lines, numbers: 1, folded: None }
 }
 
 fn benders(prediction: &Prediction) -> Vec<Part> {

@@ -18,6 +18,10 @@ mod mix;
 mod mix_picture;
 mod outline;
 mod palette;
+#[cfg(feature = "pdf")]
+mod paper;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod png;
 mod raster;
 mod sheet;
@@ -41,6 +45,8 @@ pub use json::{SCHEMA, json};
 pub use mesh::obj;
 pub use mix::{mix_csv, mix_text};
 pub use mix_picture::{mix_outlines, mix_picture};
+#[cfg(feature = "pdf")]
+pub use pdf::{PdfError, blocking_pdf, pdf};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
 pub use side::differences_text;

@@ -1,13 +1,25 @@
 //! The linear response of a body at an equilibrium: one factorisation of the exact Hessian, many
 //! right-hand sides.
 
-use super::Solver;
+use super::{Solver, Want, fill_matrix};
 
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`, pins held, for [`Self::respond`]. False if it is not
     /// positive definite: `x` is then no stable equilibrium.
     pub fn hold_tangent(&mut self, x: &[[f64; D]]) -> bool {
         self.assemble(x);
+        self.factor.factorise().is_ok()
+    }
+
+    /// Factorises the Hessian at `x` without its parts that may be indefinite, for [`Self::respond`]: a
+    /// matrix to step with, not the linear response. False where even that is singular.
+    pub fn hold_stiffness(&mut self, x: &[[f64; D]]) -> bool {
+        let flat = x.as_flattened();
+        self.hold(flat);
+        self.elements.evaluate::<D>(flat, Want::Clamped, false, &mut self.buffers);
+        let unit = self.unit();
+        fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
+        self.factor.shift(1e-10 * unit);
         self.factor.factorise().is_ok()
     }
 
