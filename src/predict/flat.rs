@@ -210,7 +210,8 @@ fn flat(
         .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
     let units = options.units.unwrap_or(header.units.value);
     let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
-    let title = header.title.as_ref().map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
+    let title =
+        header.title.as_ref().map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
     let mut assumptions = assumptions(&piece, &material, &header, units);
     if slant_borrowed {
         assumptions.push(borrowed_slant(measured.edges[0].slant));

@@ -55,7 +55,8 @@ pub fn blocking_text(blocks: &Blocks) -> String {
 /// One sentence a trial: what is kept, and what the next wash leaves of it.
 pub(super) fn sentences(blocks: &Blocks) -> Vec<String> {
     let units = blocks.washed.units;
-    let mut all = vec![format!("Washed, laid flat, no pins: {}.", size(units, &blocks.washed.measured))];
+    let mut all =
+        vec![format!("Washed, laid flat, no pins: {}.", size(units, &blocks.washed.measured))];
     all.extend(blocks.trials.iter().map(|trial| {
         format!(
             "Pinned {}: keeps {}, {:.0} % of the way to locking under the pins.",
@@ -74,7 +75,9 @@ pub(super) fn table(blocks: &Blocks) -> (Vec<String>, Vec<Vec<String>>) {
     let mut all: Vec<Vec<String>> = Vec::new();
     for trial in &blocks.trials {
         head.push(format!("pinned {}", trial.words));
-        for (k, (what, value)) in lines(washed.units, &washed.measured, trial).into_iter().enumerate() {
+        for (k, (what, value)) in
+            lines(washed.units, &washed.measured, trial).into_iter().enumerate()
+        {
             match all.get_mut(k) {
                 Some(line) => line.push(value),
                 None => all.push(vec![what.to_owned(), value]),

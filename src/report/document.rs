@@ -164,7 +164,8 @@ fn benders(prediction: &Prediction) -> Vec<Part> {
 fn yarn(prediction: &Prediction) -> Vec<Part> {
     let units = prediction.units;
     let lines = prediction.measured.yarn.iter().map(|used| {
-        let mass = used.mass.map_or_else(|| "not stated".into(), |m| format!("{:.0} g", m.to_grams()));
+        let mass =
+            used.mass.map_or_else(|| "not stated".into(), |m| format!("{:.0} g", m.to_grams()));
         vec![used.colour.clone(), words::yarn(units, used.length), mass]
     });
     vec![

@@ -63,7 +63,9 @@ fn set(page: &mut String, part: &Part, viewed: Option<&Prediction>) {
         Part::Text(words) => writeln!(page, "<p>{}</p>", escape(words)),
         Part::Quiet(words) => writeln!(page, "<p class=\"quiet\">{}</p>", escape(words)),
         Part::List(lines) => writeln!(page, "<ul>{}</ul>", each("li", lines)),
-        Part::Cautions(lines) => writeln!(page, "<div class=\"caution\">{}</div>", each("p", lines)),
+        Part::Cautions(lines) => {
+            writeln!(page, "<div class=\"caution\">{}</div>", each("p", lines))
+        }
         Part::Table(table) => return table_of(page, table),
         Part::Picture(picture) => writeln!(
             page,
@@ -166,11 +168,13 @@ fn legends(page: &mut String, prediction: &Prediction) {
         .iter()
         .map(|tint| format!("<i style=\"background:{}\"></i>", ink::hex(*tint)))
         .collect();
-    for (ways, [low, high]) in [("along up", strain::stretch_words(measured)), ("shear", strain::shear_words(measured))] {
+    for (ways, [low, high]) in
+        [("along up", strain::stretch_words(measured)), ("shear", strain::shear_words(measured))]
+    {
         let _ = writeln!(
             page,
             "<div class=\"legend\" data-legend=\"{ways}\" hidden><span>{low}</span><span class=\"ramp\" \
-             role=\"img\" aria-label=\"colour scale\">{scale}</span><span>{high}</span></div>"
+             aria-hidden=\"true\">{scale}</span><span>{high}</span></div>"
         );
     }
     let yarns: Vec<(ink::Colour, &str)> = prediction

@@ -134,7 +134,15 @@ impl Press {
         );
     }
 
-    fn text(&mut self, [x, y]: [f64; 2], words: &str, size: f64, bold: bool, colour: Colour, how: &str) {
+    fn text(
+        &mut self,
+        [x, y]: [f64; 2],
+        words: &str,
+        size: f64,
+        bold: bool,
+        colour: Colour,
+        how: &str,
+    ) {
         let weight = if bold { " font-weight=\"bold\"" } else { "" };
         let _ = writeln!(
             self.page,

@@ -12,6 +12,7 @@ use super::document::Document;
 use super::paper;
 use super::png::PngError;
 use super::png::parse;
+use super::sheets::Paper;
 use crate::predict::Blocks;
 use crate::predict::Prediction;
 
@@ -43,22 +44,36 @@ pub fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, PdfError> {
     bound(&document::blocked(blocks))
 }
 
+/// The outline at full size, a sheet a page, to print unscaled.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn full_size_pdf(prediction: &Prediction, paper: Paper) -> Result<Vec<u8>, PdfError> {
+    let sheets = super::full_size(prediction, paper).into_iter().map(|sheet| sheet.svg).collect();
+    let size = paper.size().map(|mm| mm / 25.4 * 72.0);
+    let title = format!("{}: outline at full size", prediction.title);
+    printed(&title, sheets, size)
+}
+
 fn bound(document: &Document) -> Result<Vec<u8>, PdfError> {
-    let lost = |what: &str| PdfError::Setting(what.to_owned());
-    let [width, height] = paper::PAGE.map(|side| side as f32);
-    let settings =
-        PageSettings::from_wh(width, height).ok_or_else(|| lost("its pages have no size"))?;
-    let size = Size::from_wh(width, height).ok_or_else(|| lost("its pages have no size"))?;
+    printed(&document.title, paper::pages(document), paper::PAGE)
+}
+
+/// Pages of `size` points, each drawn by its SVG.
+fn printed(title: &str, pages: Vec<String>, size: [f64; 2]) -> Result<Vec<u8>, PdfError> {
+    let sizeless = || PdfError::Setting("its pages have no size".to_owned());
+    let [width, height] = size.map(|side| side as f32);
+    let settings = PageSettings::from_wh(width, height).ok_or_else(sizeless)?;
+    let size = Size::from_wh(width, height).ok_or_else(sizeless)?;
     let mut pdf = Pdf::new();
-    let about = Metadata::new().title(document.title.clone()).language("en".into());
-    pdf.set_metadata(about);
-    for svg in paper::pages(document) {
+    pdf.set_metadata(Metadata::new().title(title.to_owned()).language("en".into()));
+    for svg in pages {
         let tree = parse(&svg)?;
         let mut page = pdf.start_page_with(settings.clone());
         let mut surface = page.surface();
         surface
             .draw_svg(&tree, size, SvgSettings::default())
-            .ok_or_else(|| lost("a page cannot be drawn"))?;
+            .ok_or_else(|| PdfError::Setting("a page cannot be drawn".to_owned()))?;
         surface.finish();
         page.finish();
     }

@@ -42,7 +42,8 @@ pub fn png(svg: &str) -> Result<Vec<u8>, PngError> {
     let mut pixels = Pixmap::new(width, height).ok_or(PngError::Size { width, height })?;
     resvg::render(&tree, Transform::identity(), &mut pixels.as_mut());
     // Every picture lies on an opaque page.
-    let opaque: Vec<[u8; 3]> = pixels.data().as_chunks().0.iter().map(|&[r, g, b, _]| [r, g, b]).collect();
+    let opaque: Vec<[u8; 3]> =
+        pixels.data().as_chunks().0.iter().map(|&[r, g, b, _]| [r, g, b]).collect();
     palette::encode(&opaque, [width, height]).map_err(|e| PngError::Encoding(e.to_string()))
 }
 

@@ -62,11 +62,7 @@ fn table(out: &mut String, rows: &[Row]) {
         }
     }
     if sure {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            wrapped(words::SURE_NOTE, "")
-        );
+        let _ = writeln!(out, "\n{}", wrapped(words::SURE_NOTE, ""));
     }
 }
 

@@ -163,6 +163,15 @@
     const [u, v] = [(a + d) / 2, (b + e) / 2];
     return { turn, zoom: 0.92 * Math.min(size[0] / w, size[1] / h), x: c * u - s * v, y: s * u + c * v, tilt: 0 };
   };
+  const tallAt = (turn, zoom) => {
+    const [c, s] = [Math.cos(turn), Math.sin(turn)];
+    let [low, high] = [Infinity, -Infinity];
+    for (let i = 0; i < n; i++) {
+      const v = c * mid[2 * i + 1] - s * mid[2 * i];
+      low = Math.min(low, v); high = Math.max(high, v);
+    }
+    return Math.max(high - low, 0) * zoom;
+  };
   const whole = () => {
     const turns = about.elongated ? [Math.PI / 2 - about.slant, -about.slant] : [0];
     Object.assign(eye, turns.map(fits).reduce((a, b) => (b.zoom > a.zoom ? b : a)));
@@ -185,8 +194,12 @@
     const cell = Math.sqrt((box[2] - box[0]) * (box[3] - box[1]) / Math.max(n, 1)) * eye.zoom;
     let drawn = 0;
     pen.lineJoin = 'round';
-    for (const band of bands) {
-      if (!seen(band.box)) continue;
+    const shown = bands.filter((band) => seen(band.box));
+    // A dark line under everything is left standing round the piece and its holes.
+    pen.strokeStyle = '#1e262e';
+    pen.lineWidth = 2.6 / eye.zoom;
+    for (const band of shown) pen.stroke(band.edges);
+    for (const band of shown) {
       drawn += band.cells;
       for (const [tint, path] of band.fills) {
         pen.fillStyle = pen.strokeStyle = tint;
@@ -385,8 +398,18 @@
     const r = canvas.getBoundingClientRect();
     if (!r.width || !r.height) return;
     size = [r.width, r.height];
+    if (!placed) {
+      // A long piece on a wide screen needs no tall picture.
+      whole();
+      const top = Math.min(0.62 * window.innerHeight, 460);
+      const tall = tallAt(eye.turn, eye.zoom) * 1.15 + 40;
+      if (size[0] > 700 && tall < top) {
+        canvas.style.height = `${Math.max(tall, 340)}px`;
+        size = [r.width, canvas.getBoundingClientRect().height];
+      }
+    }
     canvas.width = Math.round(r.width * ratio);
-    canvas.height = Math.round(r.height * ratio);
+    canvas.height = Math.round(size[1] * ratio);
     if (!placed) { placed = true; whole(); }
     draw();
   };
