@@ -128,7 +128,9 @@ fn blocking_compares_allowances() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("1. Pinned 3 % each way"), "{}", ran.out);
     let page = fs::read_to_string(folder.path().join("blocked.html")).unwrap();
-    for words in ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"] {
+    for words in
+        ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"]
+    {
         assert!(page.contains(words), "{words}");
     }
     assert!(ran.out.contains("after the next wash"));
@@ -310,4 +312,22 @@ fn row_table_comes_as_csv() {
     assert_eq!(lines[0], "section,row,side,from,uses,makes,unworked,as_written,colour");
     assert_eq!(lines[1], "FIRST BAND,foundation,wrong,left,0,70,0,,A", "{}", ran.out);
     assert_eq!(lines.len(), 1 + 1 + 6 + 300 + 6 + 1, "header, foundation, rows, end");
+}
+
+/// Holes in a baby's blanket catch fingers: the usual caution is printed, local rules first.
+#[test]
+fn an_open_baby_blanket_brings_a_caution() {
+    let page = "Baby Blanket\nGauge: 16 sts and 9 rows = 10 cm in dc\n\nCh 32.\n\
+        Row 1: Dc in 4th ch from hook (counts as 2 dc) and in each ch across. (30 dc)\n\
+        Row 2: Ch 3 (counts as dc), *ch 1, skip next st, dc in next st; rep from * to last st, dc in last st.\n";
+    let folder = tempfile::tempdir().unwrap();
+    let lay = |page: &str| {
+        let mut command = slantwise();
+        command.args(["lay", "-", "--out", folder.path().to_str().unwrap()]);
+        String::from_utf8(command.write_stdin(page).output().unwrap().stdout).unwrap()
+    };
+    let text = lay(page);
+    assert!(text.contains("catch fingers") && text.contains("local rules"), "{text}");
+    let text = lay(&page.replace("Baby Blanket", "Table Runner"));
+    assert!(!text.contains("catch fingers") && text.contains("care label"), "{text}");
 }

@@ -6,7 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
 use super::report::{Reports, Sheets, mesh_file};
-use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
@@ -62,6 +62,8 @@ pub(super) enum Command {
     Compare(CompareOptions),
     /// How much does the answer move from maker to maker?
     Spread(SpreadOptions),
+    /// Which rows and stitches move a figure, and by how much?
+    Trace(TraceOptions),
 }
 
 /// Options of `check`.

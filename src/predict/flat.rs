@@ -150,6 +150,8 @@ pub struct Run {
     pub material: Material,
     /// The hand that worked it.
     pub hand: HandSettings,
+    /// Seed of its variation.
+    pub seed: u64,
     /// Mesh and rest shapes.
     pub fabric: Fabric,
     /// Equilibrium.
@@ -231,7 +233,7 @@ fn flat(
         sure: None,
         measured,
     };
-    Ok(Run { header, piece, material, hand: settings, fabric, laid, prediction })
+    Ok(Run { header, piece, material, hand: settings, seed, fabric, laid, prediction })
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {

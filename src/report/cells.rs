@@ -60,8 +60,9 @@ struct Packed<'a> {
 /// The JSON, safe inside a script element.
 pub(super) fn packed(prediction: &Prediction) -> String {
     let measured = &prediction.measured;
-    let finite =
-        |c: &&CellStrain| (3..256).contains(&c.corners.len()) && c.corners.iter().flatten().all(|x| x.is_finite());
+    let finite = |c: &&CellStrain| {
+        (3..256).contains(&c.corners.len()) && c.corners.iter().flatten().all(|x| x.is_finite())
+    };
     let cells: Vec<&CellStrain> = measured.cells.iter().filter(finite).collect();
     let (low, step) = grid(&cells);
     let [left, right] = &measured.edges;
@@ -121,13 +122,8 @@ fn columns(
     let byte = |v: usize| u8::try_from(v).unwrap_or(u8::MAX);
     let narrow: [&dyn Fn(&CellStrain) -> u8; 3] =
         [&|c| byte(c.corners.len()), &|c| byte(c.kind.into()), &|c| byte(c.colour.into())];
-    let wide: [&dyn Fn(&CellStrain) -> u16; 5] = [
-        &|c| short(c.row),
-        &words,
-        &|c| signed(c.along),
-        &|c| signed(c.up),
-        &|c| signed(c.shear),
-    ];
+    let wide: [&dyn Fn(&CellStrain) -> u16; 5] =
+        [&|c| short(c.row), &words, &|c| signed(c.along), &|c| signed(c.up), &|c| signed(c.shear)];
     let mut out = Vec::with_capacity(cells.len() * 32);
     for column in narrow {
         out.extend(cells.iter().map(|c| column(c)));

@@ -35,6 +35,7 @@ mod stitches;
 mod strain;
 mod table;
 mod text;
+mod trace;
 mod typeface;
 mod view;
 mod words;
@@ -52,9 +53,10 @@ pub use mix_picture::{mix_outlines, mix_picture};
 pub use pdf::{PdfError, blocking_pdf, full_size_pdf, pdf};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
-pub use side::differences_text;
+pub use side::{differences_text, letter};
 pub use spread::{spread_csv, spread_picture, spread_text};
 pub use text::text;
+pub use trace::{trace_csv, trace_picture, trace_text};
 
 use crate::predict::Prediction;
 
