@@ -29,7 +29,7 @@ const send=(type,x,y,more)=>canvas.dispatchEvent(new PointerEvent(type,Object.as
 const key=(name,more)=>canvas.dispatchEvent(new KeyboardEvent('keydown',Object.assign({key:name,bubbles:true},more)));
 const tints=()=>{const p=canvas.getContext('2d').getImageData(0,0,canvas.width,canvas.height).data;
   const seen=new Set();for(let i=0;i<p.length;i+=4)seen.add(p[i]<<16|p[i+1]<<8|p[i+2]);return seen.size;};
-const later=()=>new Promise(done=>setTimeout(done,60));
+const later=()=>new Promise(done=>requestAnimationFrame(()=>requestAnimationFrame(()=>setTimeout(done,20))));
 (async()=>{
   await later();
   out.cells=Number(canvas.dataset.cells);
