@@ -58,11 +58,13 @@ pub(super) fn sentences(blocks: &Blocks) -> Vec<String> {
     let mut all =
         vec![format!("Washed, laid flat, no pins: {}.", size(units, &blocks.washed.measured))];
     all.extend(blocks.trials.iter().map(|trial| {
+        let reached = trial.towards_locking * 100.0;
+        let too_far = if reached > 100.0 { ", too far for some" } else { "" };
         format!(
-            "Pinned {}: keeps {}, {:.0} % of the way to locking under the pins.",
+            "Pinned {}: keeps {}; under the pins stitches reach {reached:.0} % of the strain at which \
+             they lock{too_far}.",
             trial.words,
-            size(units, &trial.released),
-            trial.towards_locking * 100.0
+            size(units, &trial.released)
         )
     }));
     all

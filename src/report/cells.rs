@@ -34,8 +34,8 @@ pub(super) const KIND_TINTS: [ink::Colour; 8] = [
 struct Packed<'a> {
     /// Number of cells.
     count: usize,
-    /// Base64 of little-endian 16-bit numbers: for every cell its number of corners, row, kind, yarn,
-    /// words, then strain along, up and shear (signed), each a column; then x and y of all corners.
+    /// Base64 of columns. Bytes: number of corners, kind, yarn of every cell. Then 16-bit little-endian
+    /// numbers: row, words, then strain along, up and shear (signed); then x and y of all corners.
     cells: String,
     /// Smallest x and y, mm, and mm per unit of a corner's numbers.
     low: [f64; 2],
@@ -60,8 +60,9 @@ struct Packed<'a> {
 /// The JSON, safe inside a script element.
 pub(super) fn packed(prediction: &Prediction) -> String {
     let measured = &prediction.measured;
-    let finite =
-        |c: &&CellStrain| c.corners.len() > 2 && c.corners.iter().flatten().all(|x| x.is_finite());
+    let finite = |c: &&CellStrain| {
+        (3..256).contains(&c.corners.len()) && c.corners.iter().flatten().all(|x| x.is_finite())
+    };
     let cells: Vec<&CellStrain> = measured.cells.iter().filter(finite).collect();
     let (low, step) = grid(&cells);
     let [left, right] = &measured.edges;
@@ -118,18 +119,16 @@ fn columns(
     let words =
         |c: &CellStrain| prediction.wording.of.get(c.stitch as usize).map_or(NONE, |w| short(*w));
     let signed = |v: f64| ((v * STRAIN).round().clamp(-32_767.0, 32_767.0) as i16).cast_unsigned();
-    let natural: [&dyn Fn(&CellStrain) -> u16; 8] = [
-        &|c| short(c.corners.len() as u32),
-        &|c| short(c.row),
-        &|c| c.kind,
-        &|c| c.colour,
-        &words,
-        &|c| signed(c.along),
-        &|c| signed(c.up),
-        &|c| signed(c.shear),
-    ];
+    let byte = |v: usize| u8::try_from(v).unwrap_or(u8::MAX);
+    let narrow: [&dyn Fn(&CellStrain) -> u8; 3] =
+        [&|c| byte(c.corners.len()), &|c| byte(c.kind.into()), &|c| byte(c.colour.into())];
+    let wide: [&dyn Fn(&CellStrain) -> u16; 5] =
+        [&|c| short(c.row), &words, &|c| signed(c.along), &|c| signed(c.up), &|c| signed(c.shear)];
     let mut out = Vec::with_capacity(cells.len() * 32);
-    for column in natural {
+    for column in narrow {
+        out.extend(cells.iter().map(|c| column(c)));
+    }
+    for column in wide {
         out.extend(cells.iter().flat_map(|c| column(c).to_le_bytes()));
     }
     for corner in cells.iter().flat_map(|c| &c.corners) {

@@ -144,11 +144,14 @@ impl Press {
         how: &str,
     ) {
         let weight = if bold { " font-weight=\"bold\"" } else { "" };
+        // SVG drops leading blanks, which set parts of a whole in from it.
+        let inset = words.len() - words.trim_start().len();
+        let words = "\u{a0}".repeat(inset) + words.trim_start();
         let _ = writeln!(
             self.page,
             "<text x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"{size}\" fill=\"{}\"{weight}{how}>{}</text>",
             ink::hex(colour),
-            escape(words)
+            escape(&words)
         );
     }
 

@@ -41,9 +41,10 @@ pub fn png(svg: &str) -> Result<Vec<u8>, PngError> {
     let (width, height) = (size.width(), size.height());
     let mut pixels = Pixmap::new(width, height).ok_or(PngError::Size { width, height })?;
     resvg::render(&tree, Transform::identity(), &mut pixels.as_mut());
-    // Every picture lies on an opaque page.
-    let opaque: Vec<[u8; 3]> =
-        pixels.data().as_chunks().0.iter().map(|&[r, g, b, _]| [r, g, b]).collect();
+    // A page that ends between two pixels leaves a rim half clear; paper shows through there. Colours
+    // come multiplied by their own opacity.
+    let on_paper = |&[r, g, b, a]: &[u8; 4]| [r, g, b].map(|c| c.saturating_add(255 - a));
+    let opaque: Vec<[u8; 3]> = pixels.data().as_chunks().0.iter().map(on_paper).collect();
     palette::encode(&opaque, [width, height]).map_err(|e| PngError::Encoding(e.to_string()))
 }
 

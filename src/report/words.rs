@@ -188,7 +188,7 @@ pub(super) const YARN_NOTE: &str =
 
 /// What the column "how sure" holds.
 pub(super) const SURE_NOTE: &str =
-    "How sure: nine makers in ten lie within, a quick estimate; `spread` studies it.";
+    "How sure: nine makers in ten lie within, a quick estimate; the command spread studies it.";
 
 /// How the equilibrium was reached, in one line.
 pub(super) fn solver(prediction: &Prediction) -> String {

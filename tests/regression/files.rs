@@ -183,7 +183,7 @@ fn text_of(pdf: &[u8]) -> String {
     let maps = glyph_maps(&streams);
     assert!(!maps.is_empty(), "no font says what its glyphs mean");
     let mut text = String::new();
-    for content in streams.iter().filter(|s| s.windows(3).any(|w| w == b"BT\n")) {
+    for content in streams.iter().filter(|s| s.windows(3).any(|w| w == b"BT ")) {
         let bytes = shown(content);
         for map in &maps {
             for pair in bytes.as_chunks::<2>().0 {

@@ -230,7 +230,7 @@ fn cells(left: &[[f64; 2]], right: &[[f64; 2]], stitches: usize) -> Vec<CellStra
 
 fn wording(shape: &Shape) -> Wording {
     let texts = vec!["sc in each st across".into(), "2 sc in last st".into()];
-    let of = |at: usize| u32::from((at + 1) % shape.stitches == 0);
+    let of = |at: usize| u32::from((at + 1).is_multiple_of(shape.stitches));
     Wording { texts, of: (0..shape.stitches * shape.rows).map(of).collect() }
 }
 

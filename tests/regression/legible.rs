@@ -4,11 +4,9 @@ use std::sync::Arc;
 
 use super::fixture::{Shape, WRAP, prediction};
 use resvg::usvg;
-use slantwise::report::Paper;
 use slantwise::report::Variant;
 use slantwise::report::comparison_pictures;
 use slantwise::report::comparison_text;
-use slantwise::report::full_size;
 use slantwise::report::pictures;
 use slantwise::report::png;
 use slantwise::units::UnitSystem;

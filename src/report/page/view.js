@@ -18,15 +18,16 @@
   let read = 0;
   const column = (Kind, length) => {
     const out = new Kind(length);
-    for (let i = 0; i < length; i++, read += 2) {
-      out[i] = Kind === Int16Array ? all.getInt16(read, true) : all.getUint16(read, true);
+    for (let i = 0; i < length; i++, read += Kind.BYTES_PER_ELEMENT) {
+      out[i] = Kind === Uint8Array ? bytes[read]
+        : Kind === Int16Array ? all.getInt16(read, true) : all.getUint16(read, true);
     }
     return out;
   };
-  const sides = column(Uint16Array, n);
+  const sides = column(Uint8Array, n);
+  const kind = column(Uint8Array, n);
+  const yarn = column(Uint8Array, n);
   const row = column(Uint16Array, n);
-  const kind = column(Uint16Array, n);
-  const yarn = column(Uint16Array, n);
   const words = column(Uint16Array, n);
   const along = column(Int16Array, n);
   const up = column(Int16Array, n);
