@@ -9,6 +9,7 @@
 
 pub mod diagnostic;
 pub mod fabric;
+pub mod instructions;
 pub mod material;
 pub mod measure;
 pub mod mechanics;

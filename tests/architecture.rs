@@ -11,6 +11,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("diagnostic", &["source"]),
     ("pattern", &["source", "diagnostic", "units"]),
     ("stitches", &["pattern", "source", "diagnostic", "units"]),
+    ("instructions", &["stitches", "pattern", "source", "diagnostic", "units"]),
     ("material", &["units", "stitches"]),
     ("mechanics", &[]),
     ("fabric", &["stitches", "material", "mechanics", "units"]),

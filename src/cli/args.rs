@@ -49,6 +49,8 @@ impl Color {
 pub(super) enum Command {
     /// Work every row of a written pattern and say what is wrong with it.
     Check(CheckOptions),
+    /// Write the pattern out again: cleaned up, every row's count added, in US or UK terms.
+    Write(WriteOptions),
     /// Predict how the piece lies flat: do the edges stay straight, and which rows bend them?
     Lay(LayOptions),
     /// Compare blocking allowances: size under the pins, after release and after the next wash.
@@ -69,9 +71,31 @@ pub(super) struct CheckOptions {
     /// Also print what every row uses and makes.
     #[arg(long)]
     pub(super) rows: bool,
+    /// Print the row table alone, comma-separated.
+    #[arg(long, conflicts_with_all = ["rows", "format"])]
+    pub(super) csv: bool,
     /// How to print faults.
     #[arg(long, value_enum, default_value_t = Format::Human)]
     pub(super) format: Format,
+}
+
+/// Options of `write`.
+#[derive(Debug, Args)]
+pub(super) struct WriteOptions {
+    /// The pattern; `-` reads standard input.
+    pub(super) file: PathBuf,
+    /// Terms to write it in [default: the pattern's own].
+    #[arg(long, value_enum)]
+    pub(super) terms: Option<TermsWord>,
+}
+
+/// US or UK terms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum TermsWord {
+    /// US names: sc, hdc, dc, tr.
+    Us,
+    /// UK names: dc, htr, tr, dtr.
+    Uk,
 }
 
 /// How to print.

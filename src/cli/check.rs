@@ -56,6 +56,10 @@ pub(super) fn check(options: &CheckOptions) -> Result<Exit, CannotRun> {
     let (pattern, mut diagnostics) = pattern::parse(&source);
     let (piece, faults) = stitches::work(&pattern);
     diagnostics.extend(faults);
+    if options.csv {
+        print(&csv(&piece))?;
+        return Ok(exit(&diagnostics));
+    }
     match options.format {
         Format::Json => print(&json(&diagnostics, &piece)?)?,
         Format::Human => print(&human(&source, &diagnostics, &piece, options.rows))?,
@@ -144,6 +148,34 @@ fn json(diagnostics: &[Diagnostic], piece: &Piece) -> Result<String, CannotRun> 
     let text =
         serde_json::to_string_pretty(&report).map_err(|e| CannotRun::Stage(e.to_string()))?;
     Ok(text + "\n")
+}
+
+/// The row table as CSV (RFC 4180: comma, CRLF, quotes doubled).
+fn csv(piece: &Piece) -> String {
+    let quoted = |text: &str| {
+        if text.contains(['"', ',', '\n', '\r']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.to_owned()
+        }
+    };
+    let mut text = String::from("section,row,side,from,uses,makes,unworked,as_written,colour\r\n");
+    for r in &piece.rows {
+        let r = row(piece, r);
+        let written = r.count_as_written.map_or(String::new(), |n| n.to_string());
+        text += &format!(
+            "{},{},{},{},{},{},{},{written},{}\r\n",
+            quoted(r.section),
+            quoted(r.row),
+            r.side,
+            r.worked_from,
+            r.consumed,
+            r.made,
+            r.unworked,
+            quoted(r.colour)
+        );
+    }
+    text
 }
 
 /// The row table, aligned.

@@ -8,6 +8,7 @@ mod lay;
 mod show;
 mod study;
 mod study_args;
+mod write;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -50,6 +51,7 @@ pub(crate) fn run() -> ExitCode {
     arguments.color.write_global();
     let done = match &arguments.command {
         Command::Check(options) => check::check(options),
+        Command::Write(options) => write::write(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
         Command::Mix(options) => study::mix(options),

@@ -90,7 +90,9 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     if t.get(*k)?.any(&["last", "previous", "prev", "two", "2", "both"]) || t[*k].number().is_some()
     {
         let last = usize::from(t[*k].any(&["last", "previous", "prev"]));
-        if let Some((n, used)) = count(t, *k + last)
+        // "3rd row" is not three "rd"s.
+        if ordinal_number(t, *k).is_none()
+            && let Some((n, used)) = count(t, *k + last)
             && t.get(*k + last + used).is_some_and(|t| t.any(&ROW))
         {
             *k += last + used + 1;

@@ -73,8 +73,10 @@ impl RowReader<'_> {
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start));
         let numbers = heading.numbers.clone();
-        let row =
-            |content, counts, unread| Item::Row(Row { heading, content, counts, unread, span });
+        let row = |content, counts: Vec<CountNote>, unread| {
+            let counts = count_per_row(&heading, counts);
+            Item::Row(Row { heading, content, counts, unread, span })
+        };
         if let Some(content) = content(&tokens, self.text, &mut self.colours) {
             let note = tokens
                 .iter()
@@ -434,4 +436,25 @@ fn size_list(t: &[Token<'_>], open: usize) -> Option<usize> {
         }
     }
     None
+}
+
+/// One bracket with as many numbers as the heading has rows is a count for each of them; the last
+/// number's noun is that of all.
+fn count_per_row(heading: &Heading, counts: Vec<CountNote>) -> Vec<CountNote> {
+    let rows = match &heading.numbers {
+        Numbers::Range(a, b) => (b - a) as usize + 1,
+        Numbers::Listed(all) => all.len(),
+        _ => 1,
+    };
+    match counts.as_slice() {
+        [note] if rows > 1 && note.parts.len() == rows => {
+            let noun = note.parts[rows - 1].1.clone();
+            let each = note
+                .parts
+                .iter()
+                .map(|&(n, _)| CountNote { parts: vec![(n, noun.clone())], span: note.span });
+            each.collect()
+        }
+        _ => counts,
+    }
 }

@@ -349,14 +349,14 @@ impl<'a> MakerAtWork<'a> {
         starts: bool,
     ) {
         let (side, left_to_right, _) = face;
-        if let Some(colour) = chosen.draft.first_colour {
-            self.colour = Some(colour);
-        }
+        // The chain under the row keeps the colour it was made in, when one was named for it.
+        self.colour = self.colour.or(chosen.draft.first_colour);
         if let (Some(foot), Some((_, span))) = (chosen.footing, self.foundation) {
             self.lay_chain(foot.base, span, !left_to_right);
             self.foundation = None;
             self.older.clear();
         }
+        self.colour = chosen.draft.first_colour.or(self.colour);
         if chosen.draft.too_large
             || self.piece.stitches.len() + chosen.draft.stitches.len() > MOST_STITCHES
         {

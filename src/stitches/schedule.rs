@@ -199,6 +199,8 @@ impl<'a> MakerAtWork<'a> {
         for body in &mut block {
             body.colour = again.colour;
             body.count = None;
+            // Worked again, a row may face the other way; its mark spoke of the first time.
+            body.right_side = None;
         }
         if let Some(body) = block.last_mut()
             && range.is_none_or(|(a, b)| a == b)

@@ -5,6 +5,7 @@ use super::below::Spot;
 use super::draft::Draft;
 use super::draft::Fitted;
 use super::graph::Anchor;
+use super::graph::RowStart;
 use super::kind::LoopTaken;
 use super::kind::StitchKind;
 use super::reading::MOST_TOGETHER;
@@ -143,7 +144,9 @@ impl<'a> Worker<'a> {
             Do::NoTurn => self.draft.turn = Some(false),
             Do::Join => self.join(op.span),
             Do::Colour(index) => {
-                if self.draft.stitches.is_empty() {
+                // A turning chain that counts is laid before the words ahead of it are worked.
+                let turning = matches!(self.draft.start, RowStart::ChainCounts(_));
+                if self.draft.stitches.len() <= usize::from(turning) {
                     self.draft.first_colour = Some(*index);
                 }
                 self.draft.colour = Some(*index);

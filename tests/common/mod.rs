@@ -1,6 +1,8 @@
 //! Pieces built stitch by stitch for tests, without any pattern text.
 #![allow(dead_code, reason = "each test target uses its own part of it")]
 
+pub(crate) mod edits;
+
 use slantwise::fabric::{EdgeLaw, Sizes, StitchSize};
 use slantwise::mechanics::Membrane;
 use slantwise::source::Span;

@@ -2,6 +2,8 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+mod edits;
 mod fabric;
 mod language;
 mod mechanics;
+mod written;

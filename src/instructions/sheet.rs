@@ -1,0 +1,234 @@
+//! The rows of a piece on the page: numbered, their repeats folded.
+
+use std::fmt::Write;
+
+use super::Plainness;
+use super::below::Met;
+use super::below::offered;
+use super::names::Names;
+use super::row::Sort;
+use super::row::Words;
+use super::row::words;
+use crate::stitches::Piece;
+use crate::stitches::Side;
+use crate::stitches::StitchKind;
+
+/// Longest block of rows looked for that repeats.
+const LONGEST: usize = 120;
+/// Counts of a growing block are listed up to this many.
+const LISTED: usize = 60;
+
+/// A numbered row.
+struct Line {
+    row: usize,
+    number: u32,
+    words: Words,
+}
+
+struct Sheet<'a> {
+    piece: &'a Piece,
+    text: String,
+    colour: Option<u16>,
+    /// Colours are named: there are several, or the one is not what goes without saying.
+    coloured: bool,
+}
+
+/// The instructions, a line to a row. `yarn` is the first yarn listed: what is used when none is named.
+pub(super) fn body(
+    piece: &Piece,
+    names: &Names<'_>,
+    yarn: Option<&str>,
+    plain: &[Plainness],
+) -> String {
+    let usual = yarn.filter(|y| !y.is_empty()).unwrap_or("MC");
+    let coloured = piece.colours.iter().any(|c| !c.eq_ignore_ascii_case(usual));
+    let mut sheet = Sheet { piece, text: String::new(), colour: None, coloured };
+    let mut lines: Vec<Line> = Vec::new();
+    let mut before = Vec::new();
+    let (mut section, mut number) = (None, 0);
+    for (r, row) in piece.rows.iter().enumerate() {
+        let met = (r > 0).then(|| Met::new(piece, r, &before));
+        let words = words(piece, r, met.as_ref(), names, plain[r]);
+        before = offered(piece, r, &on_needle(piece, r, met.as_ref()));
+        if section != Some(row.section) {
+            sheet.flush(&mut lines);
+            sheet.section(row.section, section.is_some());
+            section = Some(row.section);
+            number = 0;
+        }
+        match words.sort {
+            Sort::Row => {
+                number += 1;
+                lines.push(Line { row: r, number, words });
+            }
+            Sort::Foundation | Sort::Finish => {
+                sheet.flush(&mut lines);
+                sheet.step(r, &words);
+                number += u32::from(words.sort == Sort::Finish);
+            }
+        }
+    }
+    sheet.flush(&mut lines);
+    if piece.craft == crate::stitches::Craft::Crochet {
+        sheet.text += "Fasten off.\n";
+    }
+    sheet.text
+}
+
+/// Loops of the row below that a knit row leaves on the needle.
+fn on_needle(piece: &Piece, r: usize, met: Option<&Met>) -> Vec<super::below::Spot> {
+    let row = &piece.rows[r];
+    let Some(met) = met.filter(|_| row.unworked > 0 && piece.craft == crate::stitches::Craft::Knit)
+    else {
+        return Vec::new();
+    };
+    let legs = piece.row_stitches(row).flat_map(|(_, s)| piece.legs(s));
+    let used = legs.filter_map(|l| met.index(l.place)).max().map_or(0, |k| k + 1);
+    met.spots[used..].to_vec()
+}
+
+impl Sheet<'_> {
+    fn section(&mut self, section: u16, later: bool) {
+        let name = self.piece.sections.get(usize::from(section)).map_or("", String::as_str);
+        if later || !name.is_empty() {
+            self.text.push('\n');
+        }
+        if !name.is_empty() {
+            let _ = writeln!(self.text, "{name}");
+        }
+    }
+
+    /// "With B, " when the colour is new to what comes before.
+    fn colour(&mut self, row: usize, told: bool) -> String {
+        let colour = self.piece.rows[row].colour;
+        let new = self.colour != Some(colour);
+        self.colour = Some(colour);
+        let name = self.piece.colours.get(usize::from(colour)).map_or("", String::as_str);
+        if self.coloured && (new || told) { format!("with {name}, ") } else { String::new() }
+    }
+
+    /// A foundation or an end, on a line of its own.
+    fn step(&mut self, row: usize, words: &Words) {
+        let text = self.colour(row, false) + &words.text;
+        let _ = writeln!(self.text, "{}.", capital(&text));
+    }
+
+    fn flush(&mut self, lines: &mut Vec<Line>) {
+        let all = std::mem::take(lines);
+        self.rows(&all, true, None);
+    }
+
+    /// Rows with what repeats folded. `tagged`: sides are said. `told`: this row names its colour.
+    fn rows(&mut self, lines: &[Line], tagged: bool, told: Option<usize>) {
+        let mut i = 0;
+        while i < lines.len() {
+            let Some((period, times)) = self.block(lines, i) else {
+                self.row(&lines[i], tagged, told == Some(lines[i].row));
+                i += 1;
+                continue;
+            };
+            let block = &lines[i..i + period];
+            let (first, last) = (&block[0], &block[period - 1]);
+            let colour = |line: &Line| self.piece.rows[line.row].colour;
+            let wraps = colour(first) != colour(last);
+            let told = if wraps { Some(first.row) } else { told };
+            self.rows(block, tagged && period.is_multiple_of(2), told);
+            self.again(block, &lines[i + period..i + period * times]);
+            i += period * times;
+        }
+    }
+
+    /// The block at `i` that repeats most: its rows and how often.
+    fn block(&self, lines: &[Line], i: usize) -> Option<(usize, usize)> {
+        let mut best: Option<(usize, usize)> = None;
+        let alike = |a: &Line, b: &Line| {
+            let (x, y) = (&self.piece.rows[a.row], &self.piece.rows[b.row]);
+            a.words.text == b.words.text && x.colour == y.colour && x.round == y.round
+        };
+        let most = LONGEST.min((lines.len() - i) / 2);
+        for period in 1..=most {
+            let run = (i + period..lines.len())
+                .take_while(|&k| alike(&lines[k], &lines[k - period]))
+                .count();
+            let times = run / period + 1;
+            let saves = |(p, t): (usize, usize)| p * (t - 1);
+            if times > 1 && best.is_none_or(|b| saves((period, times)) > saves(b)) {
+                best = Some((period, times));
+            }
+        }
+        best
+    }
+
+    fn row(&mut self, line: &Line, tagged: bool, told: bool) {
+        let row = &self.piece.rows[line.row];
+        let word = if row.round { "Rnd" } else { "Row" };
+        let side = match row.side {
+            _ if row.round || !tagged => "",
+            Side::Right => " (RS)",
+            Side::Wrong => " (WS)",
+        };
+        let text = capital(&(self.colour(line.row, told) + &line.words.text));
+        let count = match line.words.count.as_str() {
+            "" => String::new(),
+            count => format!(" ({count})"),
+        };
+        let _ = writeln!(self.text, "{word} {}{side}: {text}.{count}", line.number);
+    }
+
+    /// "Rows 13-300: Rep Rows 1-12, 24 times more."
+    fn again(&mut self, block: &[Line], rows: &[Line]) {
+        let (Some(first), Some(last), Some(from), Some(to)) =
+            (block.first(), block.last(), rows.first(), rows.last())
+        else {
+            return;
+        };
+        let round = self.piece.rows[first.row].round;
+        let (one, many) = if round { ("Rnd", "Rnds") } else { ("Row", "Rows") };
+        let heading = if from.number == to.number {
+            format!("{one} {}", from.number)
+        } else {
+            format!("{many} {}-{}", from.number, to.number)
+        };
+        let what = if first.number == last.number {
+            format!("{one} {}", first.number)
+        } else {
+            format!("{many} {}-{}", first.number, last.number)
+        };
+        let times = rows.len() / block.len();
+        let often = match times {
+            _ if block.len() == 1 || times == 1 => String::new(),
+            n => format!(", {n} times more"),
+        };
+        let count = self.counts(block, rows);
+        let _ = writeln!(self.text, "{heading}: Rep {what}{often}.{count}");
+        self.colour = rows.last().map(|l| self.piece.rows[l.row].colour);
+    }
+
+    /// Counts of rows worked again: once when they are those of the block, else all of them.
+    fn counts(&self, block: &[Line], rows: &[Line]) -> String {
+        let Some(last) = rows.last() else { return String::new() };
+        let made = |line: &Line| self.piece.rows[line.row].made;
+        let steady = rows.iter().enumerate().all(|(k, l)| made(l) == made(&block[k % block.len()]));
+        if last.words.count.is_empty() {
+            return String::new();
+        }
+        if steady || rows.len() > LISTED || rows.len() == 1 {
+            return format!(" ({})", last.words.count);
+        }
+        let chains = rows.iter().any(|l| {
+            let row = &self.piece.rows[l.row];
+            self.piece.row_stitches(row).any(|(_, s)| s.kind == StitchKind::Chain)
+        });
+        if chains {
+            return format!(" ({})", last.words.count);
+        }
+        let all: Vec<String> = rows.iter().map(|l| made(l).to_string()).collect();
+        format!(" ({} sts)", all.join(", "))
+    }
+}
+
+/// With its first letter a capital.
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}

@@ -1,0 +1,405 @@
+//! From the stitches of a row to the steps its maker takes.
+
+use super::below::Met;
+use super::names::Names;
+use crate::stitches::Anchor;
+use crate::stitches::Craft;
+use crate::stitches::LoopTaken;
+use crate::stitches::Piece;
+use crate::stitches::Place;
+use crate::stitches::RowStart;
+use crate::stitches::Side;
+use crate::stitches::Stitch;
+use crate::stitches::StitchId;
+use crate::stitches::StitchKind;
+
+/// What a stitch is worked into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Into {
+    /// The next stitch.
+    Stitch(LoopTaken),
+    /// The next link of the foundation chain.
+    Chain(LoopTaken),
+    /// The nth link from the hook.
+    Hook(u32),
+    /// The next space of so many links.
+    Space(u16, LoopTaken),
+    /// Stitches and spaces of so many links alike, to the end of the row.
+    Both(u16),
+    /// Round the next post.
+    Post(bool),
+    /// So manieth link of the next run of so many.
+    Link(u16, u16),
+    /// The ring.
+    Ring,
+    /// The place just worked, a space when so.
+    Same(bool),
+    /// The stitch just passed over.
+    Skipped,
+    /// The running strand.
+    Strand,
+    /// Between the stitch just passed and the next.
+    Gap,
+    /// So many rows below the usual one.
+    Below(u32),
+    /// A row end.
+    RowEnd,
+    /// The underside of the foundation.
+    Underside,
+    /// A place there are no words for here.
+    Elsewhere,
+}
+
+/// One step.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Step {
+    /// One in each of the next n.
+    Each { name: String, into: Into, n: u32 },
+    /// Several alike in one place.
+    Many { name: String, m: u32, into: Into },
+    /// Several in one place; chains by their links.
+    Group { parts: Vec<(String, u32)>, into: Into },
+    /// Words worked so many times: "dc2tog", "yo".
+    Times { words: String, n: u32 },
+    /// Stitches, or spaces of so many links, passed over.
+    Skip { n: u32, space: Option<u16> },
+    /// A run of chain links.
+    Chain(u16),
+    /// Loops bound off.
+    BindOff(u32),
+    /// Loops cast on.
+    CastOn(u32),
+    /// Steps worked so many times.
+    Repeat { items: Vec<Item>, times: u32 },
+}
+
+/// A step and the stitches of the row below left after it. Steps alike are alike wherever they stand.
+#[derive(Debug, Clone, Eq)]
+pub(super) struct Item {
+    /// The step.
+    pub(super) step: Step,
+    /// Stitches of the row below after it.
+    pub(super) left: u32,
+}
+
+impl PartialEq for Item {
+    fn eq(&self, other: &Self) -> bool {
+        self.step == other.step
+    }
+}
+
+/// A row in steps.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Steps {
+    /// Steps after the turning chain.
+    pub(super) items: Vec<Item>,
+    /// Spots of the row below passed in all.
+    pub(super) cursor: usize,
+    /// Closed with a slip stitch.
+    pub(super) joined: bool,
+    /// Links of the space beside a turning chain that counts.
+    pub(super) turning_space: u16,
+}
+
+struct Walker<'a> {
+    piece: &'a Piece,
+    names: &'a Names<'a>,
+    met: &'a Met,
+    right: bool,
+    cursor: usize,
+    /// Place last worked into.
+    same: Option<Anchor>,
+    /// Spots last passed over.
+    passed: (usize, usize),
+    /// Links from the hook the first stitch stands on.
+    hook: Option<u32>,
+    out: Steps,
+}
+
+/// The steps of row `r` on `met`.
+pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> Steps {
+    let row = &piece.rows[r];
+    let all: Vec<(StitchId, &Stitch)> = piece.row_stitches(row).collect();
+    let mut walker = Walker {
+        piece,
+        names,
+        met,
+        right: row.side == Side::Right,
+        cursor: 0,
+        same: None,
+        passed: (0, 0),
+        hook: None,
+        out: Steps::default(),
+    };
+    let mut from = 0;
+    if let (RowStart::ChainCounts(_), Some((_, first))) = (row.start, all.first()) {
+        walker.turning(first);
+        from = 1;
+        let spaced = all.get(1).is_some_and(|(_, s)| s.kind == StitchKind::Chain && !s.overlay);
+        if let Some((_, space)) = all.get(1).filter(|_| spaced) {
+            walker.out.turning_space = space.links;
+            from = 2;
+        }
+    }
+    if met.chain {
+        let skipped = walker.skipped(row.start, &all[from..]);
+        walker.hook = (skipped > 0).then_some(skipped + 1);
+    }
+    let mut i = from;
+    while i < all.len() {
+        i = walker.next(&all, i);
+    }
+    walker.out.cursor = walker.cursor;
+    walker.out
+}
+
+impl Walker<'_> {
+    /// Links of the foundation chain at the hook that the first stitch passes over: those of the turning
+    /// chain, of the space beside it, and those bare under that space.
+    fn skipped(&self, start: RowStart, rest: &[(StitchId, &Stitch)]) -> u32 {
+        let leg = rest.iter().find_map(|(_, s)| self.piece.legs(s).first());
+        let bare =
+            leg.and_then(|l| self.met.index(l.place)).map_or(0, |k| k.saturating_sub(self.cursor));
+        match start {
+            RowStart::Plain => 0,
+            RowStart::ChainBeside(n) => u32::from(n),
+            RowStart::ChainCounts(own) => {
+                u32::from(own) + u32::from(self.out.turning_space) + bare as u32
+            }
+        }
+    }
+
+    /// The turning chain that is a stitch.
+    fn turning(&mut self, first: &Stitch) {
+        let leg = self.piece.legs(first).first().copied();
+        if let Some(k) = leg.and_then(|l| self.met.index(l.place)) {
+            self.cursor = k + 1;
+        }
+        self.same = leg;
+    }
+
+    fn push(&mut self, step: Step) {
+        let left = self.met.left(self.cursor);
+        if let Some(last) = self.out.items.last_mut() {
+            let merged = match (&mut last.step, &step) {
+                (Step::Each { name, into, n }, Step::Each { name: other, into: place, n: m })
+                    if name == other && into == place && countable(*into) =>
+                {
+                    *n += m;
+                    true
+                }
+                (Step::Times { words, n }, Step::Times { words: other, n: m })
+                    if words == other =>
+                {
+                    *n += m;
+                    true
+                }
+                (Step::BindOff(n), Step::BindOff(m)) | (Step::CastOn(n), Step::CastOn(m)) => {
+                    *n += m;
+                    true
+                }
+                _ => false,
+            };
+            if merged {
+                last.left = left;
+                return;
+            }
+        }
+        self.out.items.push(Item { step, left });
+    }
+
+    /// Takes the stitch at `i` and those that belong to it; returns the next index.
+    fn next(&mut self, all: &[(StitchId, &Stitch)], i: usize) -> usize {
+        let stitch = all[i].1;
+        let legs = self.piece.legs(stitch);
+        let name = || self.names.stitch(stitch.kind, self.right);
+        match (stitch.kind, legs) {
+            (StitchKind::SlipStitch, []) => self.out.joined = true,
+            (StitchKind::Chain, _) if stitch.overlay => {
+                let words = if stitch.links == 3 {
+                    "picot".to_owned()
+                } else {
+                    format!("{}-ch picot", stitch.links)
+                };
+                self.push(Step::Times { words, n: 1 });
+            }
+            (StitchKind::Chain, _) => self.push(Step::Chain(stitch.links)),
+            (StitchKind::CastOn, _) => self.push(Step::CastOn(1)),
+            (_, []) => self.push(Step::Times { words: name(), n: 1 }),
+            (StitchKind::MakeOne, _) => {
+                self.push(Step::Times { words: self.names.made_one(stitch), n: 1 })
+            }
+            (StitchKind::BindOff, [leg]) => {
+                self.reach(*leg);
+                self.push(Step::BindOff(1));
+            }
+            (_, [leg]) => return self.one_place(all, i, *leg),
+            (_, legs) => self.together(all, i, legs),
+        }
+        i + 1
+    }
+
+    /// Stitches into one place.
+    fn one_place(&mut self, all: &[(StitchId, &Stitch)], i: usize, leg: Anchor) -> usize {
+        let end = self.group_end(all, i, leg);
+        let into = self.place(leg);
+        self.same = Some(leg);
+        let group = &all[i..end];
+        let alike =
+            group.iter().all(|(_, s)| s.kind == group[0].1.kind && s.kind != StitchKind::Chain);
+        let name = self.names.stitch(all[i].1.kind, self.right);
+        let m = group.len() as u32;
+        let knit = self.piece.craft == Craft::Knit;
+        let step = match m {
+            1 => Step::Each { name, into, n: 1 },
+            2 if alike && knit && name == "k" => Step::Times { words: "kfb".into(), n: 1 },
+            3 if alike && knit && name == "k" => Step::Times { words: "kfbf".into(), n: 1 },
+            _ if alike => Step::Many { name, m, into },
+            _ => Step::Group { parts: self.parts(group), into },
+        };
+        self.push(step);
+        end
+    }
+
+    /// One past the last stitch of the group at `i` that stands in the same place.
+    fn group_end(&self, all: &[(StitchId, &Stitch)], i: usize, leg: Anchor) -> usize {
+        let mut end = i + 1;
+        for (j, (_, stitch)) in all.iter().enumerate().skip(i + 1) {
+            match self.piece.legs(stitch) {
+                [] if stitch.kind == StitchKind::Chain && !stitch.overlay => {}
+                [other] if *other == leg && stitch.kind != StitchKind::BindOff => end = j + 1,
+                _ => break,
+            }
+        }
+        end
+    }
+
+    fn parts(&self, group: &[(StitchId, &Stitch)]) -> Vec<(String, u32)> {
+        let mut parts: Vec<(String, u32)> = Vec::new();
+        for (_, stitch) in group {
+            let name = self.names.stitch(stitch.kind, self.right);
+            let chain = stitch.kind == StitchKind::Chain;
+            match parts.last_mut() {
+                Some((last, n)) if *last == name && !chain => *n += 1,
+                _ => parts.push((name, if chain { u32::from(stitch.links) } else { 1 })),
+            }
+        }
+        parts
+    }
+
+    /// One stitch over several places.
+    fn together(&mut self, all: &[(StitchId, &Stitch)], i: usize, legs: &[Anchor]) {
+        let stitch = all[i].1;
+        let words = self.names.together(stitch, legs.len(), self.right);
+        let first = self.place(legs[0]);
+        for leg in &legs[1..] {
+            self.reach(*leg);
+        }
+        self.same = legs.last().copied();
+        match first {
+            Into::Stitch(LoopTaken::Both) | Into::Chain(LoopTaken::Both) => {
+                self.push(Step::Times { words, n: 1 })
+            }
+            into => self.push(Step::Each { name: words, into, n: 1 }),
+        }
+    }
+
+    /// Moves past the place of a leg without a word.
+    fn reach(&mut self, leg: Anchor) {
+        if let Some(k) = self.met.index(leg.place) {
+            self.cursor = self.cursor.max(k + 1);
+        }
+    }
+
+    /// Comes to the place of a leg, saying what is passed over, and says what it is.
+    fn place(&mut self, leg: Anchor) -> Into {
+        let spaced = matches!(leg.place, Place::Space(_) | Place::Ring(_));
+        if self.hook.is_none() && self.same == Some(leg) && !matches!(leg.place, Place::Ring(_)) {
+            return Into::Same(spaced);
+        }
+        let k = match (leg.place, self.met.index(leg.place)) {
+            (Place::Ring(_), _) => return Into::Ring,
+            (Place::RowEnd { .. }, _) => return Into::RowEnd,
+            (Place::Underside(_), _) => return Into::Underside,
+            (Place::Gap(a, b), _) => return self.gap(a, b),
+            (Place::Top(id), None) => return self.below(id),
+            (_, None) => return Into::Elsewhere,
+            (_, Some(k)) => k,
+        };
+        if k < self.cursor {
+            if k == self.passed.0 && self.passed.0 < self.passed.1 {
+                self.passed.0 += 1;
+                return Into::Skipped;
+            }
+            return Into::Elsewhere;
+        }
+        if let Some(nth) = self.hook.take() {
+            self.cursor = k + 1;
+            return Into::Hook(nth);
+        }
+        self.pass(k);
+        self.cursor = k + 1;
+        match leg.place {
+            Place::Space(_) => Into::Space(self.met.spots[k].links, leg.taken),
+            Place::Post { front, .. } => Into::Post(front),
+            Place::Link { nth, .. } => Into::Link(nth + 1, self.met.spots[k].links),
+            Place::Strand(_) => Into::Strand,
+            _ if self.met.chain => Into::Chain(leg.taken),
+            _ => Into::Stitch(leg.taken),
+        }
+    }
+
+    /// Says what lies between the cursor and spot `k`. Spaces are passed in silence on the way to a
+    /// stitch, and stitches on the way to a space.
+    fn pass(&mut self, k: usize) {
+        let between = &self.met.spots[self.cursor..k];
+        let goal = self.met.spots[k].links;
+        if between.is_empty() {
+            return;
+        }
+        let from = self.cursor;
+        let alike =
+            between.iter().filter(|s| (s.links == 0) == (goal == 0) && s.links == goal).count();
+        if alike == 0 {
+            return;
+        }
+        self.cursor = k;
+        self.passed = (from, k);
+        self.push(Step::Skip { n: alike as u32, space: (goal > 0).then_some(goal) });
+    }
+
+    fn gap(&mut self, a: StitchId, b: StitchId) -> Into {
+        let at = |id| self.met.index(Place::Top(id));
+        let Some(k) = at(a).into_iter().chain(at(b)).max() else { return Into::Elsewhere };
+        if k > self.cursor && k < self.met.spots.len() {
+            self.pass(k);
+            self.cursor = k;
+        }
+        Into::Gap
+    }
+
+    /// A stitch of an older row; one stitch of the row below is passed behind it.
+    fn below(&mut self, id: StitchId) -> Into {
+        let Some(spot) = self.met.spots.first() else { return Into::Elsewhere };
+        let row = |id: StitchId| self.piece.stitch(id).row.0;
+        let rows = row(spot.id).saturating_sub(row(id));
+        if rows == 0 {
+            return Into::Elsewhere;
+        }
+        self.cursor = (self.cursor + 1).min(self.met.spots.len());
+        Into::Below(rows + 1)
+    }
+}
+
+/// Places a number can be put before.
+fn countable(into: Into) -> bool {
+    matches!(
+        into,
+        Into::Stitch(_)
+            | Into::Chain(_)
+            | Into::Space(..)
+            | Into::Post(_)
+            | Into::Below(_)
+            | Into::RowEnd
+    )
+}
