@@ -22,7 +22,8 @@ impl Reader<'_> {
         let start = self.i;
         let mut k = self.i;
         let signed =
-            matches!(self.t[k].kind, Kind::Dash | Kind::Other('=')) && (!self.t[k].glued || k == 0);
+            matches!(self.t[k].kind, Kind::Dash | Kind::Other('='))
+                && (!self.t[k].glued || k == 0 || self.long_dash(k));
         let spoken = self.match_at(
             0,
             &[
@@ -71,6 +72,12 @@ impl Reader<'_> {
         self.i = whole;
         self.counts.push(CountNote { parts, span });
         true
+    }
+
+    /// A long dash sets a count off even with no space round it ("across—20 sc").
+    fn long_dash(&self, k: usize) -> bool {
+        matches!(self.t[k].text, "—" | "–" | "--")
+            && k.checked_sub(1).is_some_and(|j| self.t[j].kind == Kind::Word)
     }
 
     pub(super) fn after_stop(&self, k: usize) -> bool {

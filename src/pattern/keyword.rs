@@ -25,6 +25,10 @@ impl Reader<'_> {
             "sk" | "skip" | "miss" | "skipping" | "missing" if !self.knit_skip() => {
                 self.skip(ops, start)
             }
+            "w" | "wrap" | "wt" if self.wraps_and_turns(ops) => true,
+            "in" | "into" if self.place_first(ops) => true,
+            "slip" | "sl" if knit && self.held_cable(ops) => true,
+            "drop" | "dropping" if self.drops(ops) => true,
             "turn" | "turning" if self.word(1) != "ch" && self.word(1) != "chain" => {
                 self.simple(ops, Do::Turn, 1)
             }

@@ -20,6 +20,7 @@ mod reader;
 mod repeat;
 mod row;
 mod section;
+mod special;
 mod syntax;
 mod token;
 mod vocabulary;
@@ -54,7 +55,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         return (Pattern::default(), vec![too_long.done()]);
     }
     let mut diagnostics = Vec::new();
-    let lower = text.to_ascii_lowercase();
+    let lower = words::without_debris(text.to_ascii_lowercase());
     let mut header = front::read(text, &mut diagnostics);
     let start = header.body_start;
     let evidence = dialect::Evidence::gather(&lower, start);

@@ -147,7 +147,13 @@ impl<'a> Page<'a> {
         if strong && !before {
             return self.loose(tokens, span);
         }
-        if let Some(section) =
+        let inside = &tokens[..tokens.len() - 1];
+        let marked = inside
+            .iter()
+            .any(|t| matches!(t.kind, Kind::Dash | Kind::Stop(':') | Kind::Other('=')));
+        let lists = marked && matches!(self.topic, Topic::Abbreviations | Topic::Special);
+        if !lists
+            && let Some(section) =
             section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
         {
             self.close();

@@ -360,6 +360,10 @@ impl Reader<'_> {
         if self.word(j) == "last" || self.word(j) == "final" {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
             self.i += j + 1 + used;
+            if self.pass_group_noun() {
+                said.all = true;
+                return true;
+            }
             self.skip_noun();
             said.but = Some(n);
             return true;

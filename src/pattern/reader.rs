@@ -267,6 +267,9 @@ impl<'a> Reader<'a> {
             self.i += 1;
         }
         self.pass_modifiers();
+        if matches!(act, Act::KnitInto(_)) {
+            self.pass_of_stitch();
+        }
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
         let mut places = self.places();
@@ -290,6 +293,9 @@ impl<'a> Reader<'a> {
             return;
         }
         let count = before.or(after);
+        if self.joins_place(ops, act, count.unwrap_or(found.each), &places, start) {
+            return;
+        }
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
             let taken = places.first().map_or(taken, |p| p.taken);
@@ -498,6 +504,7 @@ pub(super) fn ordinal_suffix(n: u32, suffix: &str) -> bool {
         "st" => n % 10 == 1 && n % 100 != 11,
         "nd" => n % 10 == 2,
         "rd" => n % 10 == 3,
+        "d" => matches!(n % 10, 2 | 3),
         "th" => true,
         _ => false,
     }

@@ -65,6 +65,9 @@ impl Reader<'_> {
         let cut = cut.filter(|&c| c > 0);
         marks.truncate(k);
         self.wrap(ops, mark.from, mark.to.unwrap_or(ops.len()), cut, times);
+        if times == Times::ToEnd {
+            self.ending_stitch(ops);
+        }
         true
     }
 
@@ -271,6 +274,10 @@ impl Reader<'_> {
         };
         if self.depth >= DEEPEST {
             self.too_deep = self.too_deep.or(Some(self.t[start].span));
+            self.i = close + 1;
+            return;
+        }
+        if matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
             self.i = close + 1;
             return;
         }

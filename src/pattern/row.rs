@@ -77,7 +77,8 @@ impl RowReader<'_> {
             let counts = count_per_row(&heading, counts);
             Item::Row(Row { heading, content, counts, unread, span })
         };
-        if let Some(content) = content(&tokens, self.text, &mut self.colours) {
+        if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
+            alternates(&mut content, &numbers, &tokens);
             let note = tokens
                 .iter()
                 .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
@@ -312,6 +313,15 @@ impl RowReader<'_> {
         self.cx.macros.push(name.clone());
         self.macros.push(Macro { name, ops: read.ops, span });
         true
+    }
+}
+
+/// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
+fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
+    if let (Content::Again(again), Numbers::Range(a, b)) = (content, numbers)
+        && t.iter().any(|t| t.any(&["alternately", "alternating", "alternate"]))
+    {
+        again.until = super::syntax::Until::Rows(b - a + 1);
     }
 }
 

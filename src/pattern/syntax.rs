@@ -274,6 +274,8 @@ pub enum Do {
     SlipMarker,
     /// Leave the rest of the row.
     LeaveRest,
+    /// Let go the yarn-overs of the row below.
+    DropWraps,
     /// Pick up so many loops along an edge.
     PickUp(u32),
     /// What the chains skipped at the start of the foundation count as.

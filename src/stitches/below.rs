@@ -101,6 +101,17 @@ impl Below {
         met
     }
 
+    /// Without the yarn-overs, dropped to long loops.
+    pub(super) fn without_wraps(mut self) -> Self {
+        let keeps = |s: &Spot| s.kind != StitchKind::YarnOver;
+        let kept: Vec<Spot> = self.spots.iter().copied().filter(keeps).collect();
+        let markers = &mut self.markers;
+        markers.iter_mut().for_each(|m| *m = self.spots[..*m].iter().filter(|s| keeps(s)).count());
+        self.groups.clear();
+        self.spots = kept;
+        self
+    }
+
     fn take_links(&mut self) {
         let runs = std::mem::take(&mut self.spots);
         self.groups.clear();

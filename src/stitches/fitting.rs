@@ -78,6 +78,7 @@ impl Worker<'_> {
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
         let after = self.needs(rest).saturating_add(keep);
+        self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
         match repeat.times {
             Times::Total(n) => self.passes(repeat, n, after),
             Times::More(n) => self.passes(repeat, n.saturating_add(1), after),
@@ -112,6 +113,9 @@ impl Worker<'_> {
     pub(super) fn fit(&mut self, repeat: &Repeat, stop: u32, keep: u32, span: Span) {
         let (mut passes, mut takes) = (0u32, 0u32);
         loop {
+            if passes > 0 && self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces {
+                break;
+            }
             if self.full() || (passes > 0 && self.remaining() <= stop && !self.more_spaces(repeat))
             {
                 break;
@@ -173,9 +177,32 @@ impl Worker<'_> {
         spaces && self.below.spots[from..].iter().any(Spot::is_space)
     }
 
+    /// Spaces left to work.
+    fn spaces_left(&self) -> usize {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        self.below.spots[from..].iter().filter(|s| s.is_space()).count()
+    }
+
     /// Stitches after the next marker.
     pub(super) fn marker_left(&self) -> u32 {
-        let next = self.below.markers.iter().find(|&&m| m > self.draft.cursor);
+        let markers = &self.below.markers;
+        let next = match self.slips {
+            true => markers.iter().skip(self.draft.markers.len()).find(|&&m| m >= self.draft.cursor),
+            false => markers.iter().find(|&&m| m > self.draft.cursor),
+        };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
     }
+}
+
+/// Spaces the ops after a repeat go into one by one.
+fn spaces_needed(ops: &[Op]) -> usize {
+    let one = |place: &Where| {
+        let single = matches!(place.extent, Extent::Next(1) | Extent::Last(1) | Extent::Bare(1));
+        usize::from(single && matches!(place.target, Target::Space(_)))
+    };
+    let of = |op: &Op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => one(place),
+        _ => 0,
+    };
+    ops.iter().map(of).sum()
 }

@@ -281,6 +281,7 @@ impl<'a> MakerAtWork<'a> {
             Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
+        let met = if drops(&ready.ops) { met.without_wraps() } else { met };
         let older: Vec<Below> = self.older_met(turned);
         let mut worker =
             Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
@@ -288,6 +289,7 @@ impl<'a> MakerAtWork<'a> {
             worker.draft.cursor = met.behind;
         }
         worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
+        worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
         if let Some(foot) = foot {
             worker.stand(foot, height, &ready.ops, self.blocks);
@@ -394,11 +396,11 @@ impl<'a> MakerAtWork<'a> {
             return below;
         };
         let prefix = if turned { old.behind } else { 0 };
-        if chosen.unworked == 0 && prefix == 0 {
-            return below;
-        }
         let met = old.met(turned, false);
         let rest = &met.spots[chosen.draft.cursor.min(met.spots.len())..];
+        if prefix == 0 && (rest.is_empty() || drops_some(&chosen.draft)) {
+            return below;
+        }
         below.spots.splice(0..0, met.spots[..prefix.min(met.spots.len())].iter().copied());
         below.spots.extend_from_slice(rest);
         below.behind = rest.len();
@@ -493,6 +495,27 @@ pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
         _ => false,
     });
     rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
+}
+
+/// Every loop was bound off: none of the rest is meant to stay.
+fn drops_some(draft: &Draft) -> bool {
+    draft.bound > 0 && draft.made() == 0
+}
+
+/// The row slips its markers and places none.
+fn slips_markers(ops: &[Op]) -> bool {
+    fn any(ops: &[Op], act: &Do) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Repeat(repeat) => any(&repeat.ops, act),
+            other => other == act,
+        })
+    }
+    any(ops, &Do::SlipMarker) && !any(ops, &Do::Marker)
+}
+
+/// The row lets the yarn-overs of the row below go.
+fn drops(ops: &[Op]) -> bool {
+    ops.iter().any(|op| op.act == Do::DropWraps)
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.

@@ -57,6 +57,10 @@ pub(super) struct Worker<'a> {
     pub(super) calls: u8,
     /// The gap between groups last worked into.
     pub(super) gap_at: Option<usize>,
+    /// The row slips the markers it comes to, so that they can be counted.
+    pub(super) slips: bool,
+    /// Spaces the words after the repeat being worked need.
+    pub(super) keep_spaces: usize,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -98,6 +102,8 @@ impl<'a> Worker<'a> {
             passed: (0, 0),
             calls: 0,
             gap_at: None,
+            slips: false,
+            keep_spaces: 0,
             steps: 0,
             loops,
             first: 0,
@@ -160,7 +166,7 @@ impl<'a> Worker<'a> {
             Do::FastenOff => self.draft.fastened = true,
             Do::Marker | Do::SlipMarker => self.draft.markers.push(self.draft.stitches.len()),
             Do::LeaveRest => self.draft.left_rest = true,
-            Do::MagicRing | Do::PickUp(_) | Do::Stated(_) => {}
+            Do::MagicRing | Do::PickUp(_) | Do::Stated(_) | Do::DropWraps => {}
         }
     }
 
