@@ -28,6 +28,7 @@ impl Reader<'_> {
             "w" | "wrap" | "wt" if self.wraps_and_turns(ops) => true,
             "in" | "into" if self.place_first(ops) => true,
             "slip" | "sl" if knit && self.held_cable(ops) => true,
+            "k" | "knit" | "p" | "purl" | "work" if knit && self.as_they_face(ops) => true,
             "drop" | "dropping" if self.drops(ops) => true,
             "turn" | "turning" if self.word(1) != "ch" && self.word(1) != "chain" => {
                 self.simple(ops, Do::Turn, 1)
@@ -282,6 +283,11 @@ impl Reader<'_> {
         let Some((n, used)) = self.count_at(0) else { return true };
         self.i += used;
         self.skip_noun();
+        if self.word(0) == "using" {
+            while self.at(0).is_some_and(|t| t.kind == Kind::Word || t.kind == Kind::Dash) {
+                self.i += 1;
+            }
+        }
         self.push(ops, Do::CastOn(n), start);
         true
     }

@@ -24,6 +24,7 @@ mod special;
 mod syntax;
 mod token;
 mod vocabulary;
+mod whole;
 mod words;
 
 pub use header::{
@@ -91,5 +92,6 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     fault::unread(&pattern, text, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);
+    whole::judge(&pattern, text, &lower, &facts, &mut diagnostics);
     (pattern, diagnostics)
 }

@@ -267,6 +267,9 @@ impl<'a> Reader<'a> {
             self.i += 1;
         }
         self.pass_modifiers();
+        if self.cx.craft == CraftWord::Knit {
+            self.pass_wraps();
+        }
         if matches!(act, Act::KnitInto(_)) {
             self.pass_of_stitch();
         }
@@ -409,7 +412,8 @@ impl<'a> Reader<'a> {
 
     /// Words between a knit name and its place that change nothing in the count.
     fn pass_modifiers(&mut self) {
-        const MODIFIERS: [&str; 12] = [
+        const MODIFIERS: [&str; 13] = [
+            "plain",
             "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb", "loosely",
             "tightly", "made", "more",
         ];

@@ -7,6 +7,7 @@ use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Op;
 use super::syntax::Repeat;
+use super::syntax::Target;
 use super::syntax::Times;
 use super::syntax::Where;
 use super::token::Kind;
@@ -197,7 +198,22 @@ impl Reader<'_> {
             }
         }
         self.i = save;
+        while self.stop_at(0, ',') {
+            self.i += 1;
+        }
+        if self.word(0) == "to" && self.stretch_before() {
+            return Some(Times::ToEnd);
+        }
+        self.i = save;
         None
+    }
+
+    /// "to ch-2 sp", "to corner": what follows says where the repeat stops.
+    fn stretch_before(&mut self) -> bool {
+        self.i += 1;
+        let place = self.bare_phrase();
+        matches!(place, Some(place) if matches!(place.extent, Extent::Next(1) | Extent::First(1))
+            && matches!(place.target, Target::Space(_) | Target::Corner | Target::Group(_)))
     }
 
     fn phrase_extent(&mut self) -> Option<Extent> {

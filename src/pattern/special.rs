@@ -19,6 +19,7 @@ impl Reader<'_> {
     /// "In magic ring, work 8 sc", "in next ch-2 sp work (2 dc, ch 2, 2 dc)".
     pub(super) fn place_first(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
+        let magic = (0..5).any(|k| matches!(self.word(k), "magic" | "mr" | "adjustable"));
         let places = self.places();
         let [place] = places.as_slice() else {
             self.i = start;
@@ -32,8 +33,10 @@ impl Reader<'_> {
         let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ':'));
         let verb = self.skip_words(comma, &["work", "make", "place"]);
         let told = verb > comma;
+        let ring_chain = place.target == Target::Ring && matches!(self.word(verb), "ch" | "chain");
         let opens = self.at(verb).is_some_and(|t| t.kind == Kind::Open);
         let works = opens
+            || ring_chain
             || self.at(verb).is_some_and(|t| t.number().is_some())
             || stitch_at(self.cx, self.t, self.i + verb).is_some();
         if !single || !works || !(told || comma > 0) || (!told && place.target != Target::Ring) {
@@ -41,7 +44,8 @@ impl Reader<'_> {
             return false;
         }
         self.i += verb;
-        let clause = self.clause_end(opens);
+        let ring = place.target == Target::Ring && !opens;
+        let clause = if ring { self.ring_end() } else { self.clause_end(opens) };
         let end = std::mem::replace(&mut self.end, clause);
         let inner = self.ops();
         self.end = end;
@@ -52,8 +56,25 @@ impl Reader<'_> {
             self.i = start;
             return false;
         }
-        self.push(ops, Do::OnePlace(inner, *place), start);
+        let place = *place;
+        let mut inner = inner;
+        if magic && place.target == Target::Ring {
+            self.push(ops, Do::MagicRing, start);
+        }
+        if matches!(inner[0].act, Do::Chain { links, .. } if links > 1) {
+            ops.push(inner.remove(0));
+        }
+        self.push(ops, Do::OnePlace(inner, place), start);
         true
+    }
+
+    /// One past the words that go into a ring said first: to the end of the sentence.
+    fn ring_end(&self) -> usize {
+        let stop = |k: usize| {
+            matches!(self.t[k].kind, Kind::Stop('.' | ';' | '\n'))
+                || self.t[k].any(&["join", "turn", "do", "sl"])
+        };
+        (self.i..self.end).find(|&k| stop(k)).unwrap_or(self.end)
     }
 
     /// One past the clause at the cursor: its bracket, or the words up to a separator.
@@ -168,6 +189,35 @@ impl Reader<'_> {
         true
     }
 
+    /// "knit the knit sts and purl the purl sts (as they face)", "work sts as they appear".
+    pub(super) fn as_they_face(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let knits = |k: usize| matches!(self.word(k), "k" | "knit" | "knits");
+        let purls = |k: usize| matches!(self.word(k), "p" | "purl" | "purls");
+        let filler = ["the", "all", "sts", "st", "stitches", "and", "&", "as", "they"];
+        let second = self.skip_words(1, &["the", "all"]);
+        let kinds = (knits(0) && knits(second) || purls(0) && purls(second)) && second > 1
+            || (knits(0) && knits(1) || purls(0) && purls(1));
+        let appear = (1..8).find(|&k| {
+            matches!(self.word(k), "appear" | "face" | "present" | "set" | "established")
+        });
+        let works = self.word(0) == "work" && appear.is_some_and(|k| self.word(k - 1) != "in");
+        let as_said = works && (1..4).any(|k| matches!(self.word(k), "sts" | "stitches"));
+        if !(kinds || as_said) {
+            return false;
+        }
+        self.i += 1;
+        let words = ["k", "knit", "knits", "p", "purl", "purls", "appear", "face", "present"];
+        while self.at(0).is_some_and(|t| {
+            t.any(&filler) || t.any(&words) || t.kind == Kind::Other('&') || t.any(&["you", "set", "to", "them", "across"])
+        }) {
+            self.i += 1;
+        }
+        let place = Where::of(Extent::All);
+        self.push(ops, Do::Work { act: Act::AsFaces, each: 1, place }, start);
+        true
+    }
+
     /// "dropping all yos", "drop extra wraps": the yarn-overs of the row below are let go.
     pub(super) fn drops(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
@@ -183,6 +233,20 @@ impl Reader<'_> {
         }
         self.push(ops, Do::DropWraps, start);
         true
+    }
+
+    /// "k1 wrapping yarn twice round needle": a long loop, once its wraps are dropped.
+    pub(super) fn pass_wraps(&mut self) {
+        let comma = usize::from(self.stop_at(0, ','));
+        if self.word(comma) != "wrapping" {
+            return;
+        }
+        self.i += comma;
+        while self.at(0).is_some_and(|t| t.kind == Kind::Word || t.number().is_some())
+            && !matches!(self.word(0), "to" | "across" | "in" | "for")
+        {
+            self.i += 1;
+        }
     }
 
     /// "of the next stitch" after a stitch whose name says how many come out of one.

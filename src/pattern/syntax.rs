@@ -149,6 +149,8 @@ pub struct Again {
     pub until: Until,
     /// Colour to work them in, when another is named.
     pub colour: Option<u16>,
+    /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
+    pub step: i32,
 }
 
 /// Rows referred to.

@@ -129,6 +129,16 @@ pub(super) const FILLER: &[&str] = &[
     "onto",
     "way",
     "remain",
+    "very",
+    "rib",
+    "still",
+    "being",
+    "careful",
+    "careful",
+    "not",
+    "twist",
+    "fringe",
+    "tie",
 ];
 
 /// Words of rows that do instruct.

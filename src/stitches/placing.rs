@@ -35,6 +35,12 @@ impl Worker<'_> {
             Act::MakeOne { .. } => return self.make_one(act, span),
             _ => {}
         }
+        if place.target == Target::Turning && self.chain_space(act) {
+            let end = Place::RowEnd { row: self.below.row, left: self.right_side, nth: 0, of: 1 };
+            let leg = Anchor { place: end, taken: self.taken(place.taken) };
+            self.draft.cursor = self.below.spots.len();
+            return (0..each.max(1)).for_each(|_| self.put(act, &[leg], span));
+        }
         let takes = self.consumes(act).max(1);
         let mut legs: [Option<Anchor>; 40] = [None; 40];
         let mut found = 0usize;
@@ -61,6 +67,14 @@ impl Worker<'_> {
             }
             self.put(act, &anchors, span);
         }
+    }
+
+    /// A single crochet "in turning ch-sp" of a mesh goes round an uncounted turning chain.
+    pub(super) fn chain_space(&self, act: Act) -> bool {
+        matches!(act, Act::Post(Height::Single, _))
+            && self.below.beside
+            && !self.below.turning
+            && self.below.spaces() > 0
     }
 
     fn make_one(&mut self, act: Act, span: Span) {
@@ -91,8 +105,24 @@ impl Worker<'_> {
                 self.draft.skipped = self.draft.skipped.saturating_sub(1);
                 Some(spot.anchor(self.taken(place.taken)))
             }
+            Extent::Last(1) if place.target == Target::Gap => self.last_gap(place, span),
             _ => self.take(place.target, place.taken, place.below, span),
         }
+    }
+
+    /// The gap before the last stitch.
+    fn last_gap(&mut self, place: Where, span: Span) -> Option<Anchor> {
+        let spots = &self.below.spots;
+        let k = spots.len().checked_sub(1).filter(|&k| k >= 1);
+        let Some(k) = k else {
+            self.missing(span);
+            return None;
+        };
+        let ids = (spots[k - 1].id, spots[k].id);
+        self.draft.cursor = k;
+        self.draft.in_spaces = true;
+        self.draft.by_space = true;
+        Some(Anchor { place: Place::Gap(ids.0, ids.1), taken: self.taken(place.taken) })
     }
 
     /// A link of a chain run made in this row and worked back along (a block's foot).
@@ -183,7 +213,16 @@ impl Worker<'_> {
     pub(super) fn next_between(&self) -> Option<usize> {
         let from = self.draft.cursor.max(self.gap_at.map_or(1, |g| g + 1)).max(1);
         let edges = self.below.groups.iter().flat_map(|g| [g.first, g.last + 1]);
-        edges.filter(|&k| k >= from && k < self.below.spots.len()).min()
+        edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
+    }
+
+    /// Both sides of the gap before spot `k` are groups; two stitches left at an edge are one as well.
+    fn parts_groups(&self, k: usize) -> bool {
+        let groups = &self.below.groups;
+        let inside = |at: usize| groups.iter().any(|g| (g.first..=g.last).contains(&at));
+        let left = inside(k - 1) || k >= 2 && !inside(k - 2);
+        let right = inside(k) || k + 1 < self.below.spots.len() && !inside(k + 1);
+        left && right
     }
 
     fn between_groups(&mut self, taken: super::kind::LoopTaken) -> Option<Anchor> {
