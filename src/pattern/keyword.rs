@@ -64,6 +64,7 @@ impl Reader<'_> {
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
             "working" | "work" | "worked" if self.stands() => true,
+            "blo" | "flo" if self.loop_first() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
             _ => false,

@@ -6,6 +6,7 @@ use super::repeat::is_star;
 use super::syntax::Act;
 use super::syntax::Do;
 use super::syntax::Extent;
+use super::syntax::Loop;
 use super::syntax::Op;
 use super::syntax::Target;
 use super::syntax::Where;
@@ -218,6 +219,18 @@ impl Reader<'_> {
         true
     }
 
+    /// "BLO sc 80": the loop said before the stitch holds for the row.
+    pub(super) fn loop_first(&mut self) -> bool {
+        if stitch_at(self.cx, self.t, self.i + 1).is_none()
+            && self.at(1).is_none_or(|t| t.number().is_none())
+        {
+            return false;
+        }
+        self.standing = if self.word(0) == "blo" { Loop::Back } else { Loop::Front };
+        self.i += 1;
+        true
+    }
+
     /// "dropping all yos", "drop extra wraps": the yarn-overs of the row below are let go.
     pub(super) fn drops(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
@@ -256,7 +269,7 @@ impl Reader<'_> {
                 0,
                 &["of", "the", "next", "first", "last", "same", "st", "stitch", "each"],
             );
-        } else if matches!(self.word(0), "next" | "first") && self.word(1) != "" {
+        } else if matches!(self.word(0), "next" | "first") && !self.word(1).is_empty() {
             let k = self.skip_words(0, &["next", "first"]);
             if matches!(self.word(k), "st" | "stitch") {
                 self.i += k + 1;

@@ -169,11 +169,23 @@ impl Worker<'_> {
                 }
                 return self.take_spot(Target::Space(None), span).map(|s| s.anchor(taken));
             }
-            Target::Gap => return self.between_groups(taken).or_else(|| self.gap(taken, span)),
+            Target::Gap => {
+                if let Some(anchor) = self.between_groups(taken) {
+                    return Some(anchor);
+                }
+                if self.below.groups.len() > 1 && self.gap_at.is_some() {
+                    self.missing(span);
+                    return None;
+                }
+                return self.gap(taken, span);
+            }
             Target::Space(_) if self.no_spaces() => {
                 if let Some(anchor) = self.between_groups(taken) {
                     return Some(anchor);
                 }
+            }
+            Target::Link(_) if self.only_turning_left() => {
+                return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
             Target::Link(nth) => {
                 let spot = self.take_spot(Target::Space(None), span)?;
@@ -216,10 +228,20 @@ impl Worker<'_> {
         edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
     }
 
+    /// No space is left: "in 3rd ch of ch-4" means the turning chain that counts.
+    fn only_turning_left(&self) -> bool {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let rest = &self.below.spots[from..];
+        self.below.turning && !rest.is_empty() && !rest.iter().any(Spot::is_space)
+    }
+
     /// Both sides of the gap before spot `k` are groups; two stitches left at an edge are one as well.
     fn parts_groups(&self, k: usize) -> bool {
         let groups = &self.below.groups;
         let inside = |at: usize| groups.iter().any(|g| (g.first..=g.last).contains(&at));
+        if self.reading.edge_gaps {
+            return true;
+        }
         let left = inside(k - 1) || k >= 2 && !inside(k - 2);
         let right = inside(k) || k + 1 < self.below.spots.len() && !inside(k + 1);
         left && right
