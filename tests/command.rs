@@ -238,3 +238,55 @@ fn options_are_explained() {
     cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.leen=0"], "selvage.lean");
     cannot(&["lay", path.to_str().unwrap(), "--preset", "selvage.lean=much"], "is no number");
 }
+
+#[test]
+fn write_prints_the_pattern_again_in_either_terms() {
+    let path = example("bias-wrap.txt");
+    let us = run(&["write", path.to_str().unwrap()]);
+    assert_eq!(us.code, 0, "{}", us.err);
+    assert!(us.out.contains("Row 1 (RS): Ch 1, 2 sc in first st"), "{}", us.out);
+    let uk = run(&["write", path.to_str().unwrap(), "--terms", "uk"]);
+    assert!(uk.out.contains("Row 1 (RS): Ch 1, 2 dc in first st"), "{}", uk.out);
+    let again =
+        slantwise().args(["write", "-", "--terms", "us"]).write_stdin(uk.out).output().unwrap();
+    assert_eq!(
+        String::from_utf8(again.stdout).unwrap(),
+        us.out,
+        "US to UK and back changes nothing"
+    );
+}
+
+#[test]
+fn write_of_what_cannot_be_worked_is_refused_in_words() {
+    let ran = slantwise().args(["write", "-"]).write_stdin("Hello there.").output().unwrap();
+    assert_eq!(ran.status.code(), Some(2));
+    assert!(String::from_utf8(ran.stderr).unwrap().contains("nothing to write"));
+}
+
+#[test]
+fn row_table_comes_as_csv() {
+    let path = example("bias-wrap.txt");
+    let ran = run(&["check", path.to_str().unwrap(), "--csv"]);
+    let lines: Vec<&str> = ran.out.split("\r\n").collect();
+    assert_eq!(lines[0], "section,row,side,from,uses,makes,unworked,as_written,colour");
+    assert_eq!(lines[1], "FIRST BAND,foundation,wrong,left,0,70,0,,A", "{}", ran.out);
+    assert_eq!(lines.len(), 1 + 1 + 6 + 300 + 6 + 1, "header, foundation, rows, end");
+}
+
+/// Holes in a baby's blanket catch fingers: the usual caution is printed, local rules first.
+#[test]
+fn an_open_baby_blanket_brings_a_caution() {
+    let page = "Baby Blanket\nGauge: 16 sts and 9 rows = 10 cm in dc\n\nCh 32.\n\
+        Row 1: Dc in 4th ch from hook (counts as 2 dc) and in each ch across. (30 dc)\n\
+        Row 2: Ch 3 (counts as dc), *ch 1, skip next st, dc in next st; rep from * to last st, dc in last st.\n";
+    let folder = tempfile::tempdir().unwrap();
+    let lay = |page: &str| {
+        let mut command = slantwise();
+        command.args(["lay", "-", "--out", folder.path().to_str().unwrap()]);
+        String::from_utf8(command.write_stdin(page).output().unwrap().stdout).unwrap()
+    };
+    let text = lay(page);
+    assert!(text.contains("catch fingers") && text.contains("local rules"), "{text}");
+    let text = lay(&page.replace("Baby Blanket", "Table Runner"));
+    assert!(!text.contains("catch fingers") && text.contains("care label"), "{text}");
+}

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
-use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
@@ -61,6 +61,8 @@ pub(super) enum Command {
     Compare(CompareOptions),
     /// How much does the answer move from maker to maker?
     Spread(SpreadOptions),
+    /// Which rows and stitches move a figure, and by how much?
+    Trace(TraceOptions),
 }
 
 /// Options of `check`.

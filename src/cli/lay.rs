@@ -19,7 +19,7 @@ use super::{Exit, check, print, show};
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
-    let asked = asked(&options.common);
+    let asked = predict::Options { sure: true, ..asked(&options.common) };
     let bar = progress_bar();
     let result = predict::lay(&source, &asked, &mut |step| {
         tell(&bar, step);
@@ -52,6 +52,7 @@ pub(super) fn asked(common: &Common) -> predict::Options {
         seed: common.seed,
         overrides: overrides(&common.preset),
         units: common.units.map(units),
+        sure: false,
     }
 }
 

@@ -57,6 +57,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),
+        Command::Trace(options) => study::trace(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

@@ -154,9 +154,11 @@ fn yarn_table(out: &mut String, yarn: &Yarn) {
             let _ = writeln!(out, "{key} = {}", quoted(value));
         }
     }
-    if let (Some(mass), Some(metres)) = (yarn.ball_mass, yarn.ball_length) {
-        let (grams, metres) = (number(mass.to_grams()), number(metres.to_mm() / 1000.0));
-        let _ = writeln!(out, "ball = \"{grams} g / {metres} m\"");
+    let mass = yarn.ball_mass.map(|m| format!("{} g", number(m.to_grams())));
+    let metres = yarn.ball_length.map(|l| format!("{} m", number(l.to_m())));
+    let ball: Vec<String> = mass.into_iter().chain(metres).collect();
+    if !ball.is_empty() {
+        let _ = writeln!(out, "ball = \"{}\"", ball.join(" / "));
     }
     if let Some(balls) = yarn.balls {
         let _ = writeln!(out, "balls = {}", number(balls));

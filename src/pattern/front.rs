@@ -482,11 +482,11 @@ impl Front<'_> {
         let found = quantities(&value.get_ref().as_str().unwrap_or("").to_ascii_lowercase());
         yarn.ball_mass = found.iter().find_map(super::quantity::Quantity::mass);
         yarn.ball_length = found.iter().find_map(super::quantity::Quantity::length);
-        if yarn.ball_mass.is_none() || yarn.ball_length.is_none() {
+        if yarn.ball_mass.is_none() && yarn.ball_length.is_none() {
             self.bad(
                 value,
                 "the ball's weight and length, such as \"50 g / 200 m\"",
-                "give both with their units",
+                "give both, or the one that is known, with the unit",
             );
         }
     }

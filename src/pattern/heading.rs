@@ -200,7 +200,7 @@ fn ordinal(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
             link.is("and") || link.kind == Kind::Other('&') || link.kind == Kind::Stop(',');
         let ranged = link.is("to") || link.kind == Kind::Dash;
         let Some((n, after)) = ordinal_number(t, j + 1).filter(|_| joined || ranged) else { break };
-        if ranged {
+        if ranged && n > first {
             range = Some((first, n));
         }
         all.push(n);

@@ -466,7 +466,7 @@ fn size_list(t: &[Token<'_>], open: usize) -> Option<usize> {
 /// number's noun is that of all.
 fn count_per_row(heading: &Heading, counts: Vec<CountNote>) -> Vec<CountNote> {
     let rows = match &heading.numbers {
-        Numbers::Range(a, b) => (b - a) as usize + 1,
+        Numbers::Range(a, b) => b.saturating_sub(*a) as usize + 1,
         Numbers::Listed(all) => all.len(),
         _ => 1,
     };

@@ -46,6 +46,8 @@ pub struct Options {
     pub overrides: Vec<PresetOverride>,
     /// Units to report in; none: the page's own.
     pub units: Option<UnitSystem>,
+    /// Also estimate how sure the figures are between makers, at about the price of another solve.
+    pub sure: bool,
 }
 
 /// What is going on, for whoever waits.
@@ -109,7 +111,10 @@ pub fn lay(
     options: &Options,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Prediction, Box<Refused>> {
-    let done = run(source, options, progress)?;
+    let mut done = run(source, options, progress)?;
+    if options.sure {
+        done.prediction.sure = super::makers::quick(&done);
+    }
     Ok(done.prediction)
 }
 
@@ -145,6 +150,8 @@ pub struct Run {
     pub material: Material,
     /// The hand that worked it.
     pub hand: HandSettings,
+    /// Seed of its variation.
+    pub seed: u64,
     /// Mesh and rest shapes.
     pub fabric: Fabric,
     /// Equilibrium.
@@ -221,9 +228,10 @@ fn flat(
         stitches: piece.stitches.len() as u32,
         assumptions,
         solution: solution(&laid, &fabric),
+        sure: None,
         measured,
     };
-    Ok(Run { header, piece, material, hand: settings, fabric, laid, prediction })
+    Ok(Run { header, piece, material, hand: settings, seed, fabric, laid, prediction })
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {

@@ -242,6 +242,30 @@ pub fn bands(samples: &[Sample]) -> Vec<Band> {
     Figure::ALL.iter().enumerate().map(band).collect()
 }
 
+/// Makers laid for a quick estimate.
+const QUICK: u32 = 4;
+
+/// A quick estimate of [`Sure`]: the even hand's figures, plus and minus 1.645 standard deviations.
+/// What a hand that works everything larger does is known (lengths grow alike, areas twice, angles
+/// not at all); what drift and noise add comes from a few makers. `None` where those cannot be laid.
+pub(super) fn quick(run: &Run) -> Option<Sure> {
+    let makers = Makers::usual(run, QUICK, 1, false);
+    let uneven = samples(run, &Makers { overall: 0.0, ..makers }, &|| ()).ok()?;
+    let band = |(i, figure): (usize, &Figure)| {
+        let even = figure.of(&run.prediction.measured);
+        let power = match figure {
+            Figure::LeftSlant | Figure::RightSlant => 0.0,
+            Figure::Area => 2.0,
+            _ => 1.0,
+        };
+        let scatter = uneven.iter().map(|s| (s.figures[i] - even).powi(2)).sum::<f64>();
+        let scaled = power * makers.overall * even;
+        let half = 1.645 * (scatter / f64::from(QUICK) + scaled * scaled).sqrt();
+        Band { figure: *figure, at: [even - half, even, even + half] }
+    };
+    Some(Sure { bands: Figure::ALL.iter().enumerate().map(band).collect(), makers })
+}
+
 /// The value below which a share of sorted values lies (plotting position (i - 1/2)/n, Hazen's).
 pub fn quantile(sorted: &[f64], share: f64) -> f64 {
     let n = sorted.len();

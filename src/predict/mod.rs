@@ -87,4 +87,6 @@ pub struct Prediction {
     pub cautions: Vec<String>,
     /// The solve.
     pub solution: Solution,
+    /// How sure the figures are between makers, when asked for.
+    pub sure: Option<Sure>,
 }

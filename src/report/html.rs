@@ -61,12 +61,15 @@ pub fn html(prediction: &Prediction) -> String {
 
 fn comparison(page: &mut String, prediction: &Prediction) {
     page.push_str("<h2>Planned and predicted</h2>\n");
-    let lines = table::rows(prediction)
-        .into_iter()
-        .map(|row| vec![row.what, row.planned, row.predicted, row.difference]);
-    let head = table::Row::head();
-    let head = [head.what, head.planned, head.predicted, head.difference];
-    table_of(page, &head.each_ref().map(String::as_str), lines, 1);
+    // Without an estimate there is no column for it.
+    let columns = if prediction.sure.is_some() { 5 } else { 4 };
+    let cells = |row: table::Row| {
+        let all = [row.what, row.planned, row.predicted, row.difference, row.sure];
+        all.into_iter().take(columns).collect::<Vec<_>>()
+    };
+    let head = cells(table::Row::head());
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    table_of(page, &head, table::rows(prediction).into_iter().map(cells), 1);
     let _ = writeln!(page, "<p class=\"quiet\">{}</p>", escape(words::YARN_NOTE));
     for (name, edge) in ["left", "right"].iter().zip(&prediction.measured.edges) {
         let lines: Vec<String> =

@@ -26,6 +26,7 @@ mod stitches;
 mod strain;
 mod table;
 mod text;
+mod trace;
 mod typeface;
 mod view;
 mod words;
@@ -40,9 +41,10 @@ pub use mix::{mix_csv, mix_text};
 pub use mix_picture::{mix_outlines, mix_picture};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
-pub use side::differences_text;
+pub use side::{differences_text, letter};
 pub use spread::{spread_csv, spread_picture, spread_text};
 pub use text::text;
+pub use trace::{trace_csv, trace_picture, trace_text};
 
 use crate::predict::Prediction;
 

@@ -1,6 +1,7 @@
 //! Planned beside predicted, row by row: the table of the text report and of the page.
 
 use super::words;
+use crate::predict::Figure;
 use crate::predict::Prediction;
 use crate::units::Angle;
 use crate::units::Length;
@@ -12,17 +13,19 @@ pub(super) struct Row {
     pub(super) planned: String,
     pub(super) predicted: String,
     pub(super) difference: String,
+    /// Half the band that holds nine makers in ten; empty when it was not estimated.
+    pub(super) sure: String,
 }
 
 impl Row {
     pub(super) fn head() -> Self {
-        Self::new("", "planned", "predicted", "difference")
+        Self { sure: "how sure".into(), ..Self::new("", "planned", "predicted", "difference") }
     }
 
     fn new(what: &str, planned: &str, predicted: &str, difference: &str) -> Self {
         let [what, planned, predicted, difference] =
             [what, planned, predicted, difference].map(str::to_owned);
-        Self { what, planned, predicted, difference }
+        Self { what, planned, predicted, difference, sure: String::new() }
     }
 }
 
@@ -59,6 +62,16 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         list.push(Row::new(&format!("yarn {}", used.colour), "", &amount, ""));
     }
     list.push(Row::new("stitches", "", &prediction.stitches.to_string(), ""));
+    for band in prediction.sure.iter().flat_map(|sure| &sure.bands) {
+        let name = super::spread::name(band.figure);
+        let of_it = |what: &str| match band.figure {
+            Figure::Yarn => what.starts_with("yarn"),
+            _ => what == name,
+        };
+        for line in list.iter_mut().filter(|line| of_it(&line.what)) {
+            line.sure = super::spread::half_width(*units, band);
+        }
+    }
     list
 }
 

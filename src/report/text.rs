@@ -32,37 +32,44 @@ pub fn text(prediction: &Prediction) -> String {
 }
 
 fn table(out: &mut String, rows: &[Row]) {
-    let head = Row::head();
+    let mut lines = vec![Row::head()];
+    lines.extend_from_slice(rows);
+    let sure = rows.iter().any(|row| !row.sure.is_empty());
     let cells = |row: &Row| {
-        [&row.what, &row.planned, &row.predicted, &row.difference].map(|c| c.chars().count())
+        let last = if sure { row.sure.clone() } else { String::new() };
+        [row.what.clone(), row.planned.clone(), row.predicted.clone(), row.difference.clone(), last]
     };
-    let mut widths = cells(&head);
-    for row in rows {
+    let mut widths = [0; 5];
+    for row in &lines {
         for (width, cell) in widths.iter_mut().zip(cells(row)) {
-            *width = (*width).max(cell);
+            *width = (*width).max(cell.chars().count());
         }
     }
     // Only names of colours and sections can be long: they give way.
-    let others: usize = widths[1..].iter().sum::<usize>() + 6;
+    let others: usize = widths[1..].iter().sum::<usize>() + 8;
     widths[0] = widths[0].min(COLUMNS.saturating_sub(others).max(20));
     out.push('\n');
-    let line = |row: &Row| {
-        let what = cut(&row.what, widths[0]);
-        format!(
-            "{what:<a$}  {:>b$}  {:>c$}  {:>d$}",
-            row.planned,
-            row.predicted,
-            row.difference,
-            a = widths[0],
-            b = widths[1],
-            c = widths[2],
-            d = widths[3]
-        )
-    };
-    let _ = writeln!(out, "{}", line(&head).trim_end());
-    let _ = writeln!(out, "{}", "-".repeat(widths.iter().sum::<usize>() + 6));
-    for row in rows {
-        let _ = writeln!(out, "{}", line(row).trim_end());
+    for (i, row) in lines.iter().enumerate() {
+        let [what, rest @ ..] = cells(row);
+        let mut line = format!("{:<w$}", cut(&what, widths[0]), w = widths[0]);
+        for (cell, width) in rest.iter().zip(&widths[1..]).filter(|(_, width)| **width > 0) {
+            let _ = write!(line, "  {cell:>width$}");
+        }
+        let _ = writeln!(out, "{}", line.trim_end());
+        if i == 0 {
+            let gaps = 2 * widths[1..].iter().filter(|w| **w > 0).count();
+            let _ = writeln!(out, "{}", "-".repeat(widths.iter().sum::<usize>() + gaps));
+        }
+    }
+    if sure {
+        let _ = writeln!(
+            out,
+            "\n{}",
+            wrapped(
+                "How sure: nine makers in ten lie within, a quick estimate; `spread` studies it.",
+                ""
+            )
+        );
     }
 }
 

@@ -383,7 +383,7 @@ fn first_side(pattern: &Pattern) -> Option<bool> {
         }
         rows += match (&row.heading.numbers, &row.content) {
             (_, Content::Fabric(_, Until::Rows(n))) => (*n).min(99_999),
-            (Numbers::Range(a, b), _) => (b - a).min(99_999) + 1,
+            (Numbers::Range(a, b), _) => b.saturating_sub(*a).min(99_999) + 1,
             (Numbers::Listed(all), _) => all.len() as u32,
             (Numbers::Several(n), _) => (*n).min(99_999),
             (Numbers::Parity { .. }, _) | (_, Content::Again(_) | Content::Fabric(..)) => {

@@ -218,7 +218,7 @@ impl<'a> MakerAtWork<'a> {
     /// A heading's range filled with a block of rows, over and over.
     fn fill_range(&mut self, row: &'a Row, block: &[Body<'a>], until: Until, from: u32, to: u32) {
         self.arrive(from, row.heading.span, block[0]);
-        let rows = to - from + 1;
+        let rows = to.saturating_sub(from) + 1;
         let per = block.len() as u32;
         let told = match until {
             Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),

@@ -105,6 +105,7 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         stitches: (shape.stitches * shape.rows) as u32,
         assumptions: assumptions(),
         cautions: vec!["Open mesh can catch small fingers: not for a baby's cot.".into()],
+        sure: None,
         solution: Solution {
             residual: 3.1e-10,
             last_step: 2.4e-7,

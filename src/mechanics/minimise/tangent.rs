@@ -1,13 +1,25 @@
 //! The linear response of a body at an equilibrium: one factorisation of the exact Hessian, many
 //! right-hand sides.
 
-use super::Solver;
+use super::{Solver, Want, fill_matrix};
 
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`, pins held, for [`Self::respond`]. False if it is not
     /// positive definite: `x` is then no stable equilibrium.
     pub fn hold_tangent(&mut self, x: &[[f64; D]]) -> bool {
         self.assemble(x);
+        self.factor.factorise().is_ok()
+    }
+
+    /// Factorises the Hessian at `x` without its parts that may be indefinite, for [`Self::respond`]: a
+    /// matrix to step with, not the linear response. False where even that is singular.
+    pub fn hold_stiffness(&mut self, x: &[[f64; D]]) -> bool {
+        let flat = x.as_flattened();
+        self.hold(flat);
+        self.elements.evaluate::<D>(flat, Want::Clamped, false, &mut self.buffers);
+        let unit = self.unit();
+        fill_matrix::<D>(&self.analysis, &self.buffers.blocks, &mut self.factor, &self.fixed, unit);
+        self.factor.shift(1e-10 * unit);
         self.factor.factorise().is_ok()
     }
 
@@ -32,5 +44,22 @@ impl<const D: usize> Solver<D> {
             self.rigid.project(x.as_flattened(), &mut y);
         }
         y.as_chunks::<D>().0.to_vec()
+    }
+
+    /// Work (J) of each element's own forces at `x` over small moves `y`, elements in the order quads,
+    /// polygons, wedges, strands, bends: the change of its energy along `y`.
+    pub fn work(&mut self, x: &[[f64; D]], y: &[[f64; D]]) -> Vec<f64> {
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        let of = |e: usize| {
+            let first = self.elements.start[e] as usize;
+            let nodes = self.elements.nodes_of(e).iter().enumerate();
+            nodes
+                .map(|(k, node)| {
+                    let force = &self.buffers.forces[D * (first + k)..][..D];
+                    force.iter().zip(&y[*node as usize]).map(|(f, y)| f * y).sum::<f64>()
+                })
+                .sum()
+        };
+        (0..self.elements.len()).map(of).collect()
     }
 }
