@@ -141,6 +141,9 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let first = t.get(j)?.number()?;
     j += 1;
     let numbers = list(t, &mut j, first, plural);
+    if t.get(j).is_some_and(|t| t.any(&["onwards", "onward"])) {
+        j += 1;
+    }
     *k = j;
     Some((numbers, round))
 }

@@ -109,8 +109,16 @@ impl Reader<'_> {
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let any = self.skip_words(1, &["a", "an", "any", "odd", "even"]);
         if any > 1 && matches!(self.word(any), "multiple" | "multiples" | "number") {
+            let mut own = None;
             while self.at(0).is_some_and(|t| !matches!(t.kind, Kind::Stop('.' | ';' | '\n'))) {
+                if self.at(0).is_some_and(|t| t.any(&["did", "used", "made", "chained", "sample"]))
+                {
+                    own = self.at(1).and_then(|t| t.number());
+                }
                 self.i += 1;
+            }
+            if let Some(n) = own {
+                self.chain(ops, n, start);
             }
             return true;
         }
@@ -436,8 +444,10 @@ impl Reader<'_> {
             "corner", "row", "increase", "decrease", "first", "point", "see", "multiple",
         ];
         let words = &self.t[self.i + 1..close];
-        let tag = !words.is_empty()
-            && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
+        let middle = words.len() == 2 && words[0].any(&["center", "centre", "middle"]);
+        let tag = middle
+            || !words.is_empty()
+                && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
         if tag {
             self.i = close + 1;
         }

@@ -154,7 +154,7 @@ impl<'a> Page<'a> {
         let lists = marked && matches!(self.topic, Topic::Abbreviations | Topic::Special);
         if !lists
             && let Some(section) =
-            section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
+                section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
         {
             self.close();
             self.topic = if section.instructs { Topic::Rows } else { self.topic };
@@ -274,9 +274,12 @@ impl<'a> Page<'a> {
 
 /// A first line of a few words without numbers is the title, even with a stitch name in it.
 fn names_piece(t: &[Token<'_>]) -> bool {
-    const VERBS: [&str; 12] =
-        ["ch", "chain", "cast", "co", "with", "make", "join", "row", "rnd", "knit", "work", "using"];
-    t.len() < 9 && t.iter().all(|t| t.number().is_none()) && !t[0].any(&VERBS)
+    const VERBS: [&str; 12] = [
+        "ch", "chain", "cast", "co", "with", "make", "join", "row", "rnd", "knit", "work", "using",
+    ];
+    t.len() < 9
+        && t.iter().all(|t| t.number().is_none())
+        && !t[0].any(&VERBS)
         && !t.iter().any(|t| matches!(t.kind, Kind::Stop(':' | ',')))
 }
 

@@ -413,9 +413,8 @@ impl<'a> Reader<'a> {
     /// Words between a knit name and its place that change nothing in the count.
     fn pass_modifiers(&mut self) {
         const MODIFIERS: [&str; 13] = [
-            "plain",
-            "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb", "loosely",
-            "tightly", "made", "more",
+            "plain", "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb",
+            "loosely", "tightly", "made", "more",
         ];
         self.i += self.skip_words(0, &MODIFIERS);
         if self.word(0) == "as"

@@ -325,6 +325,12 @@ impl Reader<'_> {
             return;
         }
         if let Some(times) = self.group_times() {
+            let placed =
+                matches!(self.word(0), "in" | "into").then(|| self.group_place(&inner)).flatten();
+            if let Some(place) = placed {
+                let span = self.since(start);
+                inner = vec![Op { act: Do::OnePlace(inner, place), span }];
+            }
             self.close_group(ops, inner, Do::Turn, Some(times), start);
         } else if followed && let Some(place) = self.group_place(&inner) {
             self.close_group(ops, inner, Do::OnePlace(Vec::new(), place), None, start);

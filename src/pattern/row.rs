@@ -332,9 +332,10 @@ fn without_label<'s, 't>(cx: &Context, t: &'s [Token<'t>]) -> &'s [Token<'t>] {
     let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':'));
     let Some(colon) = colon.filter(|&k| k > 0 && k + 1 < t.len()) else { return t };
     let plain = |k: usize| {
-        t[k].kind == Kind::Dash && k > 0 || t[k].kind == Kind::Word
-            && stitch_at(cx, t, k).is_none()
-            && !matches!(t[k].text, "ch" | "chain" | "co" | "cast" | "with" | "join")
+        t[k].kind == Kind::Dash && k > 0
+            || t[k].kind == Kind::Word
+                && stitch_at(cx, t, k).is_none()
+                && !matches!(t[k].text, "ch" | "chain" | "co" | "cast" | "with" | "join")
     };
     if (0..colon).all(plain) { &t[colon + 1..] } else { t }
 }

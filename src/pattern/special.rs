@@ -134,7 +134,8 @@ impl Reader<'_> {
             comma,
             &["ending", "end", "ends", "working", "work", "with", "the", "last", "rep", "repeat"],
         );
-        let told = (comma..lead).any(|k| matches!(self.word(k), "ending" | "end" | "ends" | "last"));
+        let told =
+            (comma..lead).any(|k| matches!(self.word(k), "ending" | "end" | "ends" | "last"));
         if !told {
             return;
         }
@@ -210,7 +211,10 @@ impl Reader<'_> {
         self.i += 1;
         let words = ["k", "knit", "knits", "p", "purl", "purls", "appear", "face", "present"];
         while self.at(0).is_some_and(|t| {
-            t.any(&filler) || t.any(&words) || t.kind == Kind::Other('&') || t.any(&["you", "set", "to", "them", "across"])
+            t.any(&filler)
+                || t.any(&words)
+                || t.kind == Kind::Other('&')
+                || t.any(&["you", "set", "to", "them", "across"])
         }) {
             self.i += 1;
         }
@@ -282,7 +286,15 @@ impl Reader<'_> {
         let named = macro_at(self.cx, self.t, self.i).map(|f| f.len);
         let word = matches!(
             self.word(0),
-            "shell" | "shells" | "group" | "groups" | "block" | "blocks" | "fan" | "cluster" | "box"
+            "shell"
+                | "shells"
+                | "group"
+                | "groups"
+                | "block"
+                | "blocks"
+                | "fan"
+                | "cluster"
+                | "box"
         );
         let space = ["ch", "sp", "sps", "space", "loop", "lp", "arch"].contains(&self.word(0))
             && !(self.word(0) == "ch" && self.at(1).is_none_or(|t| t.kind != Kind::Dash));

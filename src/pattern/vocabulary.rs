@@ -148,7 +148,8 @@ pub(crate) fn height_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<(Heig
     let word = token.text;
     let single = word.strip_suffix('s').filter(|w| w.len() > 1).unwrap_or(word);
     if let Some(height) = height_word(cx.terms, single) {
-        return Some((height, 1));
+        let spelt = word.len() > 3 && t.get(i + 1).is_some_and(|t| t.is("crochet"));
+        return Some((height, 1 + usize::from(spelt)));
     }
     if !matches!(word.as_bytes()[0], b'h' | b'd' | b't' | b's') {
         return None;

@@ -52,7 +52,11 @@ fn feet(words: &str, span: Span, out: &mut Vec<Diagnostic>) {
         out.push(
             fault("feet-beside-inches", Severity::Warning, Span::new(from, to))
                 .says(&format!("{n} feet stand beside inches in one size"))
-                .expects("one unit in a size", &format!("{n} feet"), &format!("write {n} inches, if these are meant"))
+                .expects(
+                    "one unit in a size",
+                    &format!("{n} feet"),
+                    &format!("write {n} inches, if these are meant"),
+                )
                 .done(),
         );
     }
@@ -87,7 +91,8 @@ fn multiple(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
 }
 
 fn foundation(pattern: &Pattern) -> Option<(u32, Span)> {
-    let rows = pattern.items.iter().filter_map(|i| if let Item::Row(row) = i { Some(row) } else { None });
+    let rows =
+        pattern.items.iter().filter_map(|i| if let Item::Row(row) = i { Some(row) } else { None });
     for row in rows {
         let Content::Work(ops) = &row.content else { continue };
         for op in ops {
@@ -110,9 +115,16 @@ fn stated_multiple(lower: &str) -> Option<(u32, u32, Span)> {
         return None;
     }
     let of = t.get(2)?.number()?;
-    let k = 3 + t[3..].iter().take_while(|t| t.any(&["st", "sts", "stitches", "ch", "chs", "chains"]) || t.kind == Kind::Stop(',')).count();
+    let k = 3 + t[3..]
+        .iter()
+        .take_while(|t| {
+            t.any(&["st", "sts", "stitches", "ch", "chs", "chains"]) || t.kind == Kind::Stop(',')
+        })
+        .count();
     let plus = match t.get(k) {
-        Some(sign) if sign.any(&["plus"]) || sign.kind == Kind::Other('+') => t.get(k + 1)?.number()?,
+        Some(sign) if sign.any(&["plus"]) || sign.kind == Kind::Other('+') => {
+            t.get(k + 1)?.number()?
+        }
         _ => 0,
     };
     Some((of, plus, t[0].span))
@@ -124,14 +136,21 @@ fn unused_yarns(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
         return;
     }
     for yarn in pattern.header.yarns.iter().filter(|y| !y.name.is_empty()) {
-        let named = |c: &String| c.eq_ignore_ascii_case(&yarn.name) || yarn.colour.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(c));
+        let named = |c: &String| {
+            c.eq_ignore_ascii_case(&yarn.name)
+                || yarn.colour.as_deref().is_some_and(|own| own.eq_ignore_ascii_case(c))
+        };
         if pattern.colours.iter().any(named) || text.get(yarn.span.range()).is_none() {
             continue;
         }
         out.push(
             fault("yarn-not-used", Severity::Note, yarn.span)
                 .says(&format!("yarn `{}` is listed and no row uses it", yarn.name))
-                .expects("every yarn of the list in a row", "none", "take it off the list, or name it where it is used")
+                .expects(
+                    "every yarn of the list in a row",
+                    "none",
+                    "take it off the list, or name it where it is used",
+                )
                 .done(),
         );
     }
@@ -160,16 +179,30 @@ fn abbreviations(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
     let has = |all: &[String], name: &str| all.iter().any(|w| w == name);
     let missing: Vec<&str> =
         LISTED.into_iter().filter(|n| has(&used, n) && !has(&listed, n)).collect();
-    let idle: Vec<&str> = LISTED.into_iter().filter(|n| has(&listed, n) && !has(&used, n)).collect();
+    let idle: Vec<&str> =
+        LISTED.into_iter().filter(|n| has(&listed, n) && !has(&used, n)).collect();
     let mut say = |code, words: &str, names: &[&str], fit: &str| {
         if !names.is_empty() {
             let message = format!("{words}: {}", names.join(", "));
             let told = fault(code, Severity::Note, list).says(&message);
-            out.push(told.expects("the abbreviations of the rows in the list", &names.join(", "), fit).done());
+            out.push(
+                told.expects("the abbreviations of the rows in the list", &names.join(", "), fit)
+                    .done(),
+            );
         }
     };
-    say("abbreviation-not-listed", "used and not in the list of abbreviations", &missing, "add it to the list");
-    say("abbreviation-not-used", "in the list of abbreviations and not used", &idle, "take it off the list");
+    say(
+        "abbreviation-not-listed",
+        "used and not in the list of abbreviations",
+        &missing,
+        "add it to the list",
+    );
+    say(
+        "abbreviation-not-used",
+        "in the list of abbreviations and not used",
+        &idle,
+        "take it off the list",
+    );
 }
 
 /// `k2tog` is three tokens: a word, a number and a word with no space between.
@@ -194,6 +227,9 @@ fn abbreviation_list(lower: &str) -> Option<(Span, Vec<String>)> {
     for (k, token) in tokens.iter().enumerate().filter(|(_, t)| t.kind == Kind::Word) {
         names.extend([token.text.to_owned(), joined_name(&tokens, k)]);
     }
-    let explains = tokens.iter().filter(|t| matches!(t.kind, Kind::Other('=') | Kind::Dash | Kind::Stop(':'))).count();
+    let explains = tokens
+        .iter()
+        .filter(|t| matches!(t.kind, Kind::Other('=') | Kind::Dash | Kind::Stop(':')))
+        .count();
     (explains >= 3).then(|| (tokens[0].span, names))
 }

@@ -272,8 +272,17 @@ pub(super) fn known(word: &str) -> bool {
 /// for byte, so that places stay as they are.
 pub(super) fn without_debris(mut lower: String) -> String {
     const DEBRIS: [&str; 11] = [
-        "_x000b_", "_x000d_", "_x000a_", "&nbsp;", "&amp;nbsp;", "&#160;", "\u{a0}", "\u{200b}",
-        "\u{feff}", "\u{2009}", "\u{202f}",
+        "_x000b_",
+        "_x000d_",
+        "_x000a_",
+        "&nbsp;",
+        "&amp;nbsp;",
+        "&#160;",
+        "\u{a0}",
+        "\u{200b}",
+        "\u{feff}",
+        "\u{2009}",
+        "\u{202f}",
     ];
     for debris in DEBRIS {
         if lower.contains(debris) {

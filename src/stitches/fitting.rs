@@ -211,7 +211,9 @@ impl Worker<'_> {
     pub(super) fn marker_left(&self) -> u32 {
         let markers = &self.below.markers;
         let next = match self.slips {
-            true => markers.iter().skip(self.draft.markers.len()).find(|&&m| m >= self.draft.cursor),
+            true => {
+                markers.iter().skip(self.draft.markers.len()).find(|&&m| m >= self.draft.cursor)
+            }
             false => markers.iter().find(|&&m| m > self.draft.cursor),
         };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])

@@ -228,6 +228,12 @@ impl Worker<'_> {
         edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
     }
 
+    /// The row below has a space of so many links, so that others are not meant.
+    fn has_space(&self, links: Option<u32>) -> bool {
+        let of = |s: &Spot| s.is_space() && Some(u32::from(s.links)) == links;
+        self.below.spots.iter().any(of)
+    }
+
     /// No space is left: "in 3rd ch of ch-4" means the turning chain that counts.
     fn only_turning_left(&self) -> bool {
         let from = self.draft.cursor.min(self.below.spots.len());
@@ -323,7 +329,7 @@ impl Worker<'_> {
             }
             Target::Space(links) => {
                 let exact = links.and_then(|n| first(&|s: &Spot| s.is_space() && u32::from(s.links) == n));
-                exact.or_else(|| first(&Spot::is_space)).or_else(|| if self.below.ring.is_some() { stitch() } else { None })
+                exact.or_else(|| if self.has_space(links) { None } else { first(&Spot::is_space) }).or_else(|| if self.below.ring.is_some() { stitch() } else { None })
             }
             Target::Post(height) => self.ahead(from, &|s| height_of(s.kind) == Some(height)).or_else(stitch),
             Target::Cluster => self

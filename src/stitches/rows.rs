@@ -336,7 +336,9 @@ impl<'a> MakerAtWork<'a> {
         if !draft.in_spaces {
             draft.jumped += draft.named;
         }
-        slip_fabric(&mut draft);
+        if !self.blocks {
+            slip_fabric(&mut draft);
+        }
         draft.carry_markers(&met);
         Attempt { draft, reading, footing: foot, unworked, had }
     }
@@ -428,7 +430,8 @@ impl<'a> MakerAtWork<'a> {
         let prefix = if turned { old.behind } else { 0 };
         let met = old.met(turned, false);
         let rest = &met.spots[chosen.draft.cursor.min(met.spots.len())..];
-        if prefix == 0 && (rest.is_empty() || drops_some(&chosen.draft)) {
+        let let_go = met.stitches() != chosen.had;
+        if let_go || prefix == 0 && (rest.is_empty() || drops_some(&chosen.draft)) {
             return below;
         }
         below.spots.splice(0..0, met.spots[..prefix.min(met.spots.len())].iter().copied());

@@ -36,7 +36,9 @@ pub(super) fn length(pattern: &Pattern, piece: &Piece, faults: &mut Faults) {
         return;
     }
     let inch = pattern.header.units.value == crate::units::UnitSystem::Imperial;
-    let shown = |mm: f64| if inch { format!("{:.0} in", mm / 25.4) } else { format!("{:.0} cm", mm / 10.0) };
+    let shown = |mm: f64| {
+        if inch { format!("{:.0} in", mm / 25.4) } else { format!("{:.0} cm", mm / 10.0) }
+    };
     let fitting = (long_mm * rows / gauge.rows_over.to_mm()).round();
     let words = Words {
         message: format!(
@@ -50,5 +52,12 @@ pub(super) fn length(pattern: &Pattern, piece: &Piece, faults: &mut Faults) {
         fit: format!("work {fitting:.0} rows, or state {}", shown(by_rows)),
     };
     let span = long.span;
-    faults.add("length-disagrees", Severity::Warning, span, ("the page", None, span), words, Vec::new());
+    faults.add(
+        "length-disagrees",
+        Severity::Warning,
+        span,
+        ("the page", None, span),
+        words,
+        Vec::new(),
+    );
 }

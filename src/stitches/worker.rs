@@ -231,7 +231,9 @@ impl<'a> Worker<'a> {
                 self.stitch(act, each.saturating_mul(n), place, span);
             }
             Extent::Bare(n) | Extent::Next(n) => {
-                let long = self.step < 0 && n >= LONG_RUN && matches!(act, Act::Knit { .. } | Act::Post(..));
+                let long = self.step < 0
+                    && n >= LONG_RUN
+                    && matches!(act, Act::Knit { .. } | Act::Post(..));
                 let n = if long { n.saturating_add_signed(self.step) } else { n };
                 let together = takes > 1 && matches!(place.extent, Extent::Next(_)) && !self.knit;
                 let times = if together { (n / takes).max(1) } else { n };
@@ -528,7 +530,9 @@ fn moves(ops: &[Op]) -> bool {
     for op in ops {
         match &op.act {
             Do::Skip(_) => return true,
-            Do::Work { act: Act::Cable(..) | Act::KnitTogether { .. } | Act::Together(..), .. } => {
+            Do::Work {
+                act: Act::Cable(..) | Act::KnitTogether { .. } | Act::Together(..), ..
+            } => {
                 return true;
             }
             Do::Work { place, .. } | Do::OnePlace(_, place) => {
