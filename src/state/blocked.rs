@@ -139,9 +139,9 @@ pub fn soak(
 }
 
 /// Nodes of the four sides, counter-clockwise; each begins and ends at a corner.
-type Sides = [Vec<u32>; 4];
+pub(super) type Sides = [Vec<u32>; 4];
 
-fn sides(fabric: &Fabric) -> Option<Sides> {
+pub(super) fn sides(fabric: &Fabric) -> Option<Sides> {
     let with_ends: Vec<usize> =
         (0..fabric.row_ends.len()).filter(|&r| fabric.row_ends[r].is_some()).collect();
     let (&first, &last) = (with_ends.first()?, with_ends.last()?);
@@ -194,7 +194,7 @@ fn corners(fabric: &Fabric, shape: &Shape, sides: &Sides, target: Target) -> [Po
 }
 
 /// Each side's nodes as shares of its length.
-fn shares(shape: &Shape, side: &[u32]) -> Vec<f64> {
+pub(super) fn shares(shape: &Shape, side: &[u32]) -> Vec<f64> {
     let at = |n: u32| shape.positions[n as usize];
     let mut length = 0.0;
     let mut along = vec![0.0];

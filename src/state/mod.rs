@@ -1,10 +1,12 @@
-//! Equilibrium: the fabric lying flat, and blocked.
+//! Equilibrium: the fabric lying flat, blocked, and hung.
 
 mod blocked;
+mod hung;
 mod laid;
 mod nearby;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
+pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
 
