@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
+use super::hang_args::HangOptions;
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
@@ -55,6 +56,8 @@ pub(super) enum Command {
     Lay(LayOptions),
     /// Compare blocking allowances: size under the pins, after release and after the next wash.
     Block(BlockOptions),
+    /// Hang the piece up: growth, drop of the corners, skew under its own weight.
+    Hang(HangOptions),
     /// How does the stitch mix change the slant? Try other stitches, shaping, loops, yarn.
     Mix(MixOptions),
     /// Put predictions side by side: outlines, figures, and the rows that differ.

@@ -4,6 +4,8 @@ mod args;
 mod block;
 mod check;
 mod files;
+mod hang;
+mod hang_args;
 mod lay;
 mod show;
 mod study;
@@ -54,6 +56,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Write(options) => write::write(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
+        Command::Hang(options) => hang::hang(options),
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),

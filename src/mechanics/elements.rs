@@ -34,7 +34,7 @@ pub(super) struct Elements {
     strands: Vec<[f64; 2]>,
     bends: Vec<Vec<f64>>,
     support: Option<Support>,
-        ends: [usize; 6],
+    ends: [usize; 6],
     /// Start of each element's nodes in `nodes`; one more entry than elements.
     pub(super) start: Vec<u32>,
     pub(super) nodes: Vec<u32>,

@@ -3,6 +3,7 @@
 mod blocking;
 mod cautions;
 mod flat;
+mod hanging;
 mod makers;
 mod material;
 mod planned;
@@ -11,6 +12,7 @@ mod yarn;
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
 
+pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 
 use crate::diagnostic::Diagnostic;

@@ -124,9 +124,11 @@ pub fn hang(
     body.bends = fabric.bends(&space.rigidity, flat);
     body.loads = space.masses.iter().map(|m| [0.0, 0.0, -G * m]).collect();
     let stiffest = body.membranes.iter().fold(0.0_f64, |s, m| s.max(m.e1).max(m.e2));
-    body.support = placing
-        .rail
-        .map(|solid| Support { solids: vec![solid], stiffness: stiffest, layer: LAYER });
+    body.support = placing.rail.map(|solid| Support {
+        solids: vec![solid],
+        stiffness: stiffest,
+        layer: LAYER,
+    });
     let mut solver = Solver::<3>::new(&body).map_err(|fault| NotLaid::Body { fault })?;
     let pins: Vec<usize> =
         placing.held.iter().flat_map(|n| (0..3).map(move |d| 3 * *n as usize + d)).collect();
@@ -138,9 +140,11 @@ pub fn hang(
         NotLaid::Unsettled { fault, near }
     })?;
     let forces = solver.net_forces(&x);
-    let sunk = body.support.iter().flat_map(|s| &s.solids).fold(0.0_f64, |deep, solid| {
-        x.iter().fold(deep, |deep, p| deep.max(solid.depth(*p)))
-    });
+    let sunk = body
+        .support
+        .iter()
+        .flat_map(|s| &s.solids)
+        .fold(0.0_f64, |deep, solid| x.iter().fold(deep, |deep, p| deep.max(solid.depth(*p))));
     Ok(Hung {
         strains: strains(&body, &x),
         borne: placing.held.iter().map(|n| forces[*n as usize]).collect(),

@@ -12,6 +12,7 @@ mod derivatives;
 mod drop;
 mod edges;
 mod hung;
+mod hung_fabric;
 mod laid;
 mod law;
 mod off_axis;
