@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
-use super::hang_args::HangOptions;
+use super::hang_args::{HangOptions, SpecimenOptions};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
@@ -58,6 +58,8 @@ pub(super) enum Command {
     Block(BlockOptions),
     /// Hang the piece up: growth, drop of the corners, skew under its own weight.
     Hang(HangOptions),
+    /// Virtual textile tests on the pattern's main stitch, to set beside a ruler and a kitchen scale.
+    Specimen(SpecimenOptions),
     /// How does the stitch mix change the slant? Try other stitches, shaping, loops, yarn.
     Mix(MixOptions),
     /// Put predictions side by side: outlines, figures, and the rows that differ.

@@ -7,7 +7,7 @@ use slantwise::report;
 use slantwise::state::{Hang, SideOf};
 
 use super::files::{self, CannotRun};
-use super::hang_args::{By, HangOptions, Side};
+use super::hang_args::{By, HangOptions, Side, SpecimenOptions};
 use super::{Exit, check, lay, print};
 
 /// Runs the command.
@@ -65,4 +65,24 @@ fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
         By::Disc => Hang::Disc { radius: options.disc.to_m() / 2.0 },
     };
     Ok(HangPlan { how, water: share("water", options.water, 0.0, 1000.0)? })
+}
+
+/// Pulled when no angle is given, degrees to the rows.
+const USUAL: [f64; 5] = [0.0, 30.0, 45.0, 60.0, 90.0];
+
+/// Runs `slantwise specimen`.
+pub(super) fn specimen(options: &SpecimenOptions) -> Result<Exit, CannotRun> {
+    let angles = if options.angle.is_empty() { USUAL.to_vec() } else { options.angle.clone() };
+    if let Some(angle) = angles.iter().find(|a| !(-90.0..=90.0).contains(*a)) {
+        return Err(CannotRun::Stage(format!("--angle {angle}: expected -90 to 90 degrees")));
+    }
+    let source = files::read(&options.common.file)?;
+    match predict::specimen(&source, &lay::asked(&options.common), &angles) {
+        Ok(found) => {
+            lay::complain(&source, &found.diagnostics);
+            print(&report::specimen_text(&found))?;
+            Ok(check::exit(&found.diagnostics))
+        }
+        Err(refused) => Err(lay::gave_up(&source, &refused)),
+    }
 }

@@ -71,3 +71,14 @@ pub(super) struct HangOptions {
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
 }
+
+/// Options of `specimen`.
+#[derive(Debug, Args)]
+pub(super) struct SpecimenOptions {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// Angle of a pulled strip to the rows, degrees; may be given more than once [default: 0, 30, 45,
+    /// 60, 90].
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) angle: Vec<f64>,
+}

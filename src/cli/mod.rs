@@ -57,6 +57,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
         Command::Hang(options) => hang::hang(options),
+        Command::Specimen(options) => hang::specimen(options),
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),

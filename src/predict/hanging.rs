@@ -7,6 +7,7 @@ use super::{Assumption, Prediction, Solution, yarn};
 use crate::fabric::Fabric;
 use crate::fabric::Rigidity;
 use crate::fabric::worked;
+use crate::material::Material;
 use crate::material::preset;
 use crate::source::Source;
 use crate::state::Hang;
@@ -145,13 +146,7 @@ fn in_space(run: &Run, options: &Options, water: f64) -> (InSpace, Mass, Vec<Ass
         }
     };
     let kilos: Vec<f64> = grams.iter().map(|g| g / 1000.0 * (1.0 + water)).collect();
-    let craft = match material.craft() {
-        crate::stitches::Craft::Crochet => "crochet",
-        crate::stitches::Craft::Knit => "knit",
-    };
-    let keys = [format!("{craft}.bending.along"), format!("{craft}.bending.up")];
-    assumptions.extend(keys.iter().filter_map(|key| basis(options, key)));
-    assumptions.extend(basis(options, "bending.twist"));
+    assumptions.extend(bending_basis(material, options));
     let rigidity = Rigidity {
         bending: grounds.iter().map(|w| material.bending(*w)).collect(),
         twist: material.twist(),
@@ -159,6 +154,17 @@ fn in_space(run: &Run, options: &Options, water: f64) -> (InSpace, Mass, Vec<Ass
     let masses = run.fabric.node_masses(piece, &kilos);
     let mass = Mass::grams(kilos.iter().sum::<f64>() * 1000.0);
     (InSpace { rigidity, masses }, mass, assumptions)
+}
+
+/// What bending and twisting rest on.
+pub(super) fn bending_basis(material: &Material, options: &Options) -> Vec<Assumption> {
+    let craft = match material.craft() {
+        crate::stitches::Craft::Crochet => "crochet",
+        crate::stitches::Craft::Knit => "knit",
+    };
+    let keys = [format!("{craft}.bending.along"), format!("{craft}.bending.up")];
+    let all = keys.iter().map(String::as_str).chain(["bending.twist"]);
+    all.filter_map(|key| basis(options, key)).collect()
 }
 
 fn basis(options: &Options, key: &str) -> Option<Assumption> {
@@ -288,9 +294,14 @@ fn corners(fabric: &Fabric, hung: &Hung) -> Vec<Corner> {
     ];
     all.map(|(name, n)| {
         let [z, unstretched] = [hung.positions[n as usize][2], hung.unstretched[n as usize][2]];
-        Corner { name, below: Length::m(-z), drop: Length::m(unstretched - z) }
+        Corner { name, below: level(-z), drop: level(unstretched - z) }
     })
     .to_vec()
+}
+
+/// A height without the rounding of what is held.
+fn level(m: f64) -> Length {
+    Length::m(if m.abs() < 1e-6 { 0.0 } else { m })
 }
 
 fn size(hung: &Hung) -> [Length; 3] {
@@ -330,7 +341,7 @@ fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {
             format!("pegged along the {}, a peg at most every {}", name(side), long(spacing))
         }
         Hang::Corners { side, apart } => format!(
-            "hung by the two corners of the {}, brought to {:.0} % of their distance",
+            "by the two corners of the {}, brought to {:.0} % of their distance",
             name(side),
             apart * 100.0
         ),

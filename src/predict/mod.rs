@@ -7,6 +7,7 @@ mod hanging;
 mod makers;
 mod material;
 mod planned;
+mod specimen;
 mod yarn;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
@@ -14,6 +15,7 @@ pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, r
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
+pub use specimen::{OffAxis, Specimen, specimen};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;

@@ -205,7 +205,7 @@ fn rail(
     half: f64,
     scale: f64,
 ) {
-    let ends = [-1.15, 1.15].map(|s| page(&[s * half, 0.0, -radius]));
+    let ends = [-1.03, 1.03].map(|s| page(&[s * half, 0.0, -radius]));
     let level = dot(eye.near, [1.0, 0.0, 0.0]).abs() < 0.99;
     if level {
         sheet.line(ends[0], ends[1], Pen::new(ink::FAINT, 2.0 * radius * scale));

@@ -22,6 +22,7 @@ mod sheet;
 mod sheets;
 mod side;
 mod slant;
+mod specimen;
 mod spread;
 mod stitches;
 mod strain;
@@ -43,6 +44,7 @@ pub use mix_picture::{mix_outlines, mix_picture};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
 pub use side::differences_text;
+pub use specimen::specimen_text;
 pub use spread::{spread_csv, spread_picture, spread_text};
 pub use text::text;
 

@@ -112,7 +112,7 @@ fn stitch_mesh_strip_bends_as_a_heavy_cantilever() {
         let b = mass * G * long.powi(3) / k;
         let strip = Strip::new(&rectangle(8, 46), 0.005, height, mass, b);
         let hung =
-            strip.hang(Hang::TableEdge { side: SideOf::LastRow, over: over + 0.01 * height });
+            strip.hang(Hang::TableEdge { side: SideOf::LastRow, over: over - 0.01 * height });
         let tip = &strip.fabric.row_paths[46];
         let found = [1, 2].map(|d| -mean(tip, &hung.positions, d) / long);
         let found = [found[0] + 0.5 * height / long, found[1]];
@@ -140,7 +140,11 @@ fn a_rail_carries_without_letting_through() {
     assert!(hung.outcome.minimum && hung.sunk < 5e-4);
     assert!((ends[0] - ends[1]).abs() < 2e-3);
     let borne: f64 = hung.borne.iter().map(|f| f[2]).sum();
-    assert!(borne < 0.2 * strip.weight, "the rail, not the held row, carries: {borne}");
+    // A belt presses with T/R: a row of height h on top takes h/2R of the weight, and a little of its
+    // neighbours', which sink into the soft layer.
+    let belt = 0.005 / (2.0 * 0.015) * strip.weight;
+    println!("held row bears {borne:.4} N (a belt on a pulley: {belt:.4})");
+    assert!(borne > 0.9 * belt && borne < 1.5 * belt);
 }
 
 /// A bias strip shears under its own weight, and a mirrored one the other way (off-axis coupling).

@@ -21,4 +21,5 @@ mod off_axis;
 mod reference_sheet;
 mod refinement;
 mod same;
+mod specimen;
 mod stored;
