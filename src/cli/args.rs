@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
+use super::hang_args::{HangOptions, SpecimenOptions};
 use super::report::{Reports, Sheets, mesh_file};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 
@@ -56,6 +57,10 @@ pub(super) enum Command {
     Lay(LayOptions),
     /// Compare blocking allowances: size under the pins, after release and after the next wash.
     Block(BlockOptions),
+    /// Hang the piece up: growth, drop of the corners, skew under its own weight.
+    Hang(HangOptions),
+    /// Virtual textile tests on the pattern's main stitch, to set beside a ruler and a kitchen scale.
+    Specimen(SpecimenOptions),
     /// How does the stitch mix change the slant? Try other stitches, shaping, loops, yarn.
     Mix(MixOptions),
     /// Put predictions side by side: outlines, figures, and the rows that differ.

@@ -4,6 +4,8 @@ mod args;
 mod block;
 mod check;
 mod files;
+mod hang;
+mod hang_args;
 mod lay;
 mod report;
 mod show;
@@ -55,6 +57,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Write(options) => write::write(options),
         Command::Lay(options) => lay::lay(options),
         Command::Block(options) => block::block(options),
+        Command::Hang(options) => hang::hang(options),
+        Command::Specimen(options) => hang::specimen(options),
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),

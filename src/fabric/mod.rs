@@ -3,6 +3,7 @@
 //! Nodes are stitch tops, plus a selvage node half a stitch outside each row end; cells lie between
 //! neighbouring legs; every row end, foundation and bind-off has an edge strand of its own.
 
+mod bending;
 mod cells;
 mod front;
 mod ground;
@@ -11,7 +12,9 @@ mod mesh;
 mod selvage;
 mod sizes;
 mod start;
+mod weight;
 
+pub use bending::Rigidity;
 pub use ground::worked;
 pub use sizes::{EdgeLaw, Sizes, StitchSize};
 

@@ -199,6 +199,26 @@ impl Material {
         }
     }
 
+    /// Rigidity (N m) of bending the rows and the columns around a stitch.
+    pub fn bending(&self, worked: Worked) -> [f64; 2] {
+        let craft = match worked.craft() {
+            Craft::Crochet => "crochet",
+            Craft::Knit => "knit",
+        };
+        ["along", "up"].map(|way| self.presets.value(&format!("{craft}.bending.{way}")))
+    }
+
+    /// Rigidity of twisting, as a share of twice the geometric mean of the two of bending.
+    pub fn twist(&self) -> f64 {
+        self.presets.value("bending.twist")
+    }
+
+    /// The growth law's free constants: growth per tenfold time as a share of the first, and the time
+    /// (h) from which it counts.
+    pub fn creep(&self) -> [f64; 2] {
+        ["hang.creep", "hang.creep_start"].map(|key| self.presets.value(key))
+    }
+
     /// Share of the membrane's stiffness that an open cell (over chains or a yarn-over) keeps.
     pub fn open_share(&self) -> f64 {
         self.presets.value("membrane.open_share")

@@ -98,6 +98,20 @@ impl Body {
             }
             Ok(())
         })?;
+        if let Some(support) = &self.support {
+            let one = |what, value| {
+                positive(what, value).map_err(|fault| BadBody { kind: "support", index: 0, fault })
+            };
+            one("stiffness (N/m)", support.stiffness)?;
+            one("layer (m)", support.layer)?;
+            each("solid", &support.solids, |s| {
+                let numbers = s.centre.iter().chain(s.half.iter()).chain(s.axes.iter().flatten());
+                if !numbers.copied().all(f64::is_finite) || s.half.iter().any(|h| *h < 0.0) {
+                    return Err("a size or place is negative or not finite".into());
+                }
+                positive("radius (m)", s.radius)
+            })?;
+        }
         if !self.loads.is_empty() && self.loads.len() != self.nodes {
             return Err(BadBody {
                 kind: "load",

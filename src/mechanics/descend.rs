@@ -131,7 +131,7 @@ impl<const D: usize> Solver<D> {
             return false;
         }
         let old = x.to_vec();
-        let mut t = 1.0;
+        let mut t = self.elements.reach(longest::<D>(step));
         for _ in 0..=settings.halvings {
             x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
             let energy =

@@ -4,7 +4,7 @@
 //! order. So every result is the same bit for bit whatever the number of threads.
 
 use super::law::Law;
-use super::{Body, Measure, Polygon, Want, cell, strand, wedge};
+use super::{Body, Measure, Polygon, Support, Want, cell, strand, wedge};
 use nalgebra::SVector;
 use rayon::prelude::*;
 
@@ -23,7 +23,7 @@ struct OpenCell {
     law: u32,
 }
 
-/// Evaluation-ready elements, in the order quads, polygons, wedges, strands, bends.
+/// Evaluation-ready elements, in the order quads, polygons, wedges, strands, bends, contacts.
 #[derive(Debug)]
 pub(super) struct Elements {
     laws: Vec<Law>,
@@ -33,8 +33,8 @@ pub(super) struct Elements {
     wedges: Vec<([f64; 2], u32)>,
     strands: Vec<[f64; 2]>,
     bends: Vec<Vec<f64>>,
-    /// Where each kind ends in the common numbering.
-    ends: [usize; 5],
+    support: Option<Support>,
+    ends: [usize; 6],
     /// Start of each element's nodes in `nodes`; one more entry than elements.
     pub(super) start: Vec<u32>,
     pub(super) nodes: Vec<u32>,
@@ -64,13 +64,16 @@ impl Elements {
             wedges: Vec::new(),
             strands: Vec::new(),
             bends: Vec::new(),
-            ends: [0; 5],
+            support: None,
+            ends: [0; 6],
             start: vec![0],
             nodes: Vec::new(),
             pairs: vec![0],
             loads: Vec::new(),
             scale: Vec::new(),
         };
+        let touching: Vec<u32> =
+            if body.support.is_some() { (0..body.nodes as u32).collect() } else { Vec::new() };
         let lists = body
             .quads
             .iter()
@@ -78,7 +81,8 @@ impl Elements {
             .chain(body.polygons.iter().map(|p| &p.nodes[..]))
             .chain(body.wedges.iter().map(|w| &w.nodes[..]))
             .chain(body.strands.iter().map(|s| &s.nodes[..]))
-            .chain(body.bends.iter().map(|b| &b.nodes[..]));
+            .chain(body.bends.iter().map(|b| &b.nodes[..]))
+            .chain(touching.chunks(1));
         for nodes in lists {
             all.nodes.extend_from_slice(nodes);
             all.start.push(all.nodes.len() as u32);
@@ -118,12 +122,14 @@ impl Elements {
             body.wedges.len(),
             body.strands.len(),
             body.bends.len(),
+            if body.support.is_some() { body.nodes } else { 0 },
         ];
         let mut end = 0;
         self.ends = counts.map(|n| {
             end += n;
             end
         });
+        self.support.clone_from(&body.support);
         self.loads.clone_from(&body.loads);
         self.scale = self.scales();
     }
@@ -135,7 +141,8 @@ impl Elements {
         let polygons = self.polygons.iter().map(|p| law(p.law) * p.area.sqrt());
         let wedges = self.wedges.iter().map(|(r, k)| law(*k) * (r[0] * r[1]).sqrt());
         let strands = self.strands.iter().map(|s| s[1]);
-        let bends = self.bends.iter().map(|_| 0.0);
+        let touching = if self.support.is_some() { self.ends[5] - self.ends[4] } else { 0 };
+        let bends = std::iter::repeat_n(0.0, self.bends.len() + touching);
         quads.chain(polygons).chain(wedges).chain(strands).chain(bends).collect()
     }
 
@@ -241,7 +248,7 @@ impl Elements {
         h: &mut [f64],
     ) -> f64 {
         let nodes = self.nodes_of(e);
-        let [quads, polygons, wedges, strands, _] = self.ends;
+        let [quads, polygons, wedges, strands, bends, _] = self.ends;
         if e < quads {
             let (points, law) = &self.quads[e];
             let (x, law) = (corners::<D, 4>(x, nodes), &self.laws[*law as usize]);
@@ -269,7 +276,15 @@ impl Elements {
             let [rest, stiffness] = self.strands[e - wedges];
             return strand::add(&corners::<D, 2>(x, nodes), rest, stiffness, want, g, h);
         }
+        if let (true, Some(support)) = (e >= bends, &self.support) {
+            return support.add(&corner::<D>(x, nodes[0]), want, g, h);
+        }
         with_corners::<D>(x, nodes, |x| strand::add_form(x, &self.bends[e - strands], want, g, h))
+    }
+
+    /// Share of a step whose longest move of a node is `longest` (m) that passes through no solid.
+    pub(super) fn reach(&self, longest: f64) -> f64 {
+        self.support.as_ref().map_or(1.0, |s| (s.reach() / longest).min(1.0))
     }
 
     #[expect(clippy::too_many_arguments, reason = "one arm of `element`, whose arguments it takes")]

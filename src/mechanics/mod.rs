@@ -10,6 +10,7 @@ mod assembly;
 mod bend;
 mod cell;
 mod check;
+mod contact;
 mod descend;
 mod elements;
 mod law;
@@ -26,6 +27,7 @@ mod wedge;
 
 pub use arrange::arrange;
 pub use check::BadBody;
+pub use contact::{Solid, Support};
 pub use elements::signed_area;
 pub use law::{Law, Tension};
 pub use minimise::{Outcome, Progress, Solver, minimise};
@@ -146,6 +148,8 @@ pub struct Body {
     pub bends: Vec<Bend>,
     /// Dead load on each node (N), or empty; the plane takes the first two components.
     pub loads: Vec<[f64; 3]>,
+    /// What every node rests on in space, if anything.
+    pub support: Option<Support>,
     /// Strain measure of the quads and polygons.
     pub measure: Measure,
 }

@@ -102,7 +102,7 @@ impl<const D: usize> Solver<D> {
         }
         let old = x.to_vec();
         let settled = stand.residual <= settings.residual;
-        let mut t = 1.0;
+        let mut t = self.elements.reach(longest);
         for _ in 0..=settings.halvings {
             x.iter_mut().zip(&old).zip(step).for_each(|((x, old), s)| *x = old + t * s);
             let energy = self.elements.evaluate::<D>(x, want, stand.guard, &mut self.buffers);

@@ -3,9 +3,11 @@
 mod blocking;
 mod cautions;
 mod flat;
+mod hanging;
 mod makers;
 mod material;
 mod planned;
+mod specimen;
 mod wording;
 mod yarn;
 
@@ -14,7 +16,9 @@ pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, r
 
 pub use wording::Wording;
 
+pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
+pub use specimen::{OffAxis, Specimen, specimen};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;

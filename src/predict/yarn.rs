@@ -9,16 +9,9 @@ use crate::units::Length;
 /// What the stitches of each colour use, without margin, in the order of the piece's colours.
 pub(super) fn by_colour(piece: &Piece, material: &Material) -> Vec<YarnUse> {
     let mut lengths = vec![Length::mm(0.0); piece.colours.len().max(1)];
-    for (stitch, ground) in piece.stitches.iter().zip(worked(piece)) {
+    for (stitch, own) in piece.stitches.iter().zip(by_stitch(piece, material)) {
         let row = &piece.rows[stitch.row.0 as usize];
         let colour = usize::from(row.colour).min(lengths.len() - 1);
-        // A counted turning chain is built from its links, not drawn up like the stitch it stands for.
-        let links = f64::from(stitch.links.max(1));
-        let own = if stitch.links > 0 {
-            material.yarn_length(crate::stitches::StitchKind::Chain, ground.taken) * links
-        } else {
-            material.yarn_of(ground)
-        };
         lengths[colour] = lengths[colour] + own;
     }
     let name = |i: usize| piece.colours.get(i).cloned().unwrap_or_default();
@@ -27,4 +20,19 @@ pub(super) fn by_colour(piece: &Piece, material: &Material) -> Vec<YarnUse> {
         .enumerate()
         .map(|(i, length)| YarnUse { colour: name(i), length, mass: material.yarn_mass(length) })
         .collect()
+}
+
+/// What each stitch uses.
+pub(super) fn by_stitch(piece: &Piece, material: &Material) -> Vec<Length> {
+    let grounds = worked(piece);
+    let own = piece.stitches.iter().zip(grounds).map(|(stitch, ground)| {
+        // A counted turning chain is built from its links, not drawn up like the stitch it stands for.
+        let links = f64::from(stitch.links.max(1));
+        if stitch.links > 0 {
+            material.yarn_length(crate::stitches::StitchKind::Chain, ground.taken) * links
+        } else {
+            material.yarn_of(ground)
+        }
+    });
+    own.collect()
 }

@@ -187,9 +187,9 @@ pub fn soak(
 }
 
 /// Nodes of the four sides, counter-clockwise; each begins and ends at a corner.
-type Sides = [Vec<u32>; 4];
+pub(super) type Sides = [Vec<u32>; 4];
 
-fn sides(fabric: &Fabric) -> Option<Sides> {
+pub(super) fn sides(fabric: &Fabric) -> Option<Sides> {
     let with_ends: Vec<usize> =
         (0..fabric.row_ends.len()).filter(|&r| fabric.row_ends[r].is_some()).collect();
     let (&first, &last) = (with_ends.first()?, with_ends.last()?);
@@ -239,6 +239,18 @@ fn corners(fabric: &Fabric, shape: &Shape, sides: &Sides, target: Target) -> [Po
             [(0.0, 0.0), (width, 0.0), (width + s, c), (s, c)].map(|(u, v)| from(now[0], u, v))
         }
     }
+}
+
+/// Each side's nodes as shares of its length.
+pub(super) fn shares(shape: &Shape, side: &[u32]) -> Vec<f64> {
+    let at = |n: u32| shape.positions[n as usize];
+    let mut length = 0.0;
+    let mut along = vec![0.0];
+    for pair in side.windows(2) {
+        length += distance(at(pair[0]), at(pair[1]));
+        along.push(length);
+    }
+    along.iter().map(|a| a / length.max(f64::MIN_POSITIVE)).collect()
 }
 
 /// Half width of the stretch of side within which a wire takes the outermost stitch only, m: it runs

@@ -34,6 +34,12 @@ pub enum NotLaid {
     /// A tube or closed round has no flat state of its own.
     #[error("closed: the rounds have no row ends, so the piece lies double or in space")]
     Closed,
+    /// No stitch would be held.
+    #[error(
+        "nothing would hold it: no stitch lies on what should carry it, or the piece has no four sides \
+         to hang it by"
+    )]
+    Unheld,
     /// A cell with an impossible rest shape.
     #[error("{fault}")]
     Body {

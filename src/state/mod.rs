@@ -1,13 +1,18 @@
-//! Equilibrium: the fabric lying flat, and blocked.
+//! Equilibrium: the fabric lying flat, blocked, and hung.
 
 mod blocked;
+mod hung;
 mod laid;
 mod nearby;
+mod specimen;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
+pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
+pub use specimen::{Cloth, Pulled};
 
+pub use crate::mechanics::NotSettled;
 pub use crate::mechanics::Progress;
 pub use crate::mechanics::Settings;
 

@@ -1,7 +1,9 @@
 //! Gradients against central differences of the energy, Hessians against those of the gradient.
 
 use crate::build::{Dice, linear};
-use slantwise::mechanics::{Bend, Body, Measure, Membrane, Polygon, Quad, Solver, Strand, Wedge};
+use slantwise::mechanics::{
+    Bend, Body, Measure, Membrane, Polygon, Quad, Solid, Solver, Strand, Support, Wedge,
+};
 
 /// One element of every kind on seven nodes, strained by a few per cent both ways.
 fn menagerie(squeeze: f64, measure: Measure) -> Body {
@@ -23,8 +25,15 @@ fn menagerie(squeeze: f64, measure: Measure) -> Body {
         strands: vec![Strand { nodes: [0, 6], rest: 2.7, stiffness: 3.0 }],
         bends: vec![Bend { nodes: vec![0, 1, 5], weights: vec![1.0, -2.0, 1.0], stiffness: 0.3 }],
         loads: vec![[0.1, -0.2, 0.3]; 7],
+        support: Some(Support { solids: vec![slab(0.62), slab(0.9)], stiffness: 40.0, layer: 0.2 }),
         measure,
     }
+}
+
+/// A rounded bar across the body, turned in its plane.
+fn slab(radius: f64) -> Solid {
+    let axes = [[0.8, 0.6, 0.0], [-0.6, 0.8, 0.0], [0.0, 0.0, 1.0]];
+    Solid { centre: [0.5, 0.5, -0.1], axes, half: [0.3, 0.1, 0.0], radius }
 }
 
 fn start<const D: usize>(dice: &mut Dice) -> Vec<[f64; D]> {

@@ -1,0 +1,88 @@
+//! `slantwise hang`: the piece under its own weight.
+
+use std::ops::ControlFlow;
+
+use slantwise::predict::{self, HangPlan};
+use slantwise::report;
+use slantwise::state::{Hang, SideOf};
+
+use super::files::{self, CannotRun};
+use super::hang_args::{By, HangOptions, Side, SpecimenOptions};
+use super::{Exit, check, lay, print};
+
+/// Runs the command.
+pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
+    let plan = plan(options)?;
+    let source = files::read(&options.common.file)?;
+    let bar = lay::progress_bar();
+    let result = predict::hang(&source, &lay::asked(&options.common), &plan, &mut |step| {
+        lay::tell(&bar, step);
+        ControlFlow::Continue(())
+    });
+    bar.finish_and_clear();
+    let hung = match result {
+        Ok(hung) => hung,
+        Err(refused) => return Err(lay::gave_up(&source, &refused)),
+    };
+    lay::complain(&source, &hung.laid.diagnostics);
+    let picture = report::hanging_picture(&hung);
+    let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
+    let out = vec![
+        (format!("{}.png", picture.name), png),
+        (format!("{}.svg", picture.name), picture.svg.into_bytes()),
+        ("hung.obj".to_owned(), report::hanging_obj(&hung).into_bytes()),
+    ];
+    let folder =
+        options.out.clone().unwrap_or_else(|| lay::default_folder(&options.common.file, "hung"));
+    files::write_all(&folder, &out)?;
+    print(&report::hanging_text(&hung))?;
+    print(&format!("\nThe picture and the mesh are in {}\n", folder.display()))?;
+    Ok(check::exit(&hung.laid.diagnostics))
+}
+
+fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
+    let side = match options.side {
+        Side::Foundation => SideOf::Foundation,
+        Side::Right => SideOf::Right,
+        Side::LastRow => SideOf::LastRow,
+        Side::Left => SideOf::Left,
+    };
+    let share = |name: &str, value: f64, least: f64, most: f64| {
+        if (least..=most).contains(&value) {
+            return Ok(value / 100.0);
+        }
+        let expected = format!("--{name} {value}: expected {least} to {most} per cent");
+        Err(CannotRun::Stage(expected))
+    };
+    let how = match options.by {
+        By::Edge => Hang::Edge { side, spacing: options.pegs.to_m() },
+        By::Corners => Hang::Corners { side, apart: share("apart", options.apart, 20.0, 100.0)? },
+        By::Rail => Hang::Rail {
+            radius: options.rail.to_m() / 2.0,
+            at: share("at", options.at, 0.0, 100.0)?,
+        },
+        By::TableEdge => Hang::TableEdge { side, over: options.over.to_m() },
+        By::Disc => Hang::Disc { radius: options.disc.to_m() / 2.0 },
+    };
+    Ok(HangPlan { how, water: share("water", options.water, 0.0, 1000.0)? })
+}
+
+/// Pulled when no angle is given, degrees to the rows.
+const USUAL: [f64; 5] = [0.0, 30.0, 45.0, 60.0, 90.0];
+
+/// Runs `slantwise specimen`.
+pub(super) fn specimen(options: &SpecimenOptions) -> Result<Exit, CannotRun> {
+    let angles = if options.angle.is_empty() { USUAL.to_vec() } else { options.angle.clone() };
+    if let Some(angle) = angles.iter().find(|a| !(-90.0..=90.0).contains(*a)) {
+        return Err(CannotRun::Stage(format!("--angle {angle}: expected -90 to 90 degrees")));
+    }
+    let source = files::read(&options.common.file)?;
+    match predict::specimen(&source, &lay::asked(&options.common), &angles) {
+        Ok(found) => {
+            lay::complain(&source, &found.diagnostics);
+            print(&report::specimen_text(&found))?;
+            Ok(check::exit(&found.diagnostics))
+        }
+        Err(refused) => Err(lay::gave_up(&source, &refused)),
+    }
+}

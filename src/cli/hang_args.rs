@@ -1,0 +1,84 @@
+//! Options of `hang`.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use slantwise::units::Length;
+
+use super::args::{Common, length};
+
+/// What holds the piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum By {
+    /// Pegs along a side.
+    Edge,
+    /// The two corners of a side.
+    Corners,
+    /// A round rail under a row.
+    Rail,
+    /// A table; one side hangs over its edge.
+    TableEdge,
+    /// Two discs about the middle, as in the drape test.
+    Disc,
+}
+
+/// A side of the piece, as seen from the right side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Side {
+    /// Where the work began.
+    Foundation,
+    /// The right edge.
+    Right,
+    /// Where the work ended.
+    LastRow,
+    /// The left edge.
+    Left,
+}
+
+/// Options of `hang`.
+#[derive(Debug, Args)]
+pub(super) struct HangOptions {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// What holds the piece.
+    #[arg(long, value_enum, default_value_t = By::Edge)]
+    pub(super) by: By,
+    /// Side it is held by, or that hangs over the table edge.
+    #[arg(long, value_enum, default_value_t = Side::Foundation)]
+    pub(super) side: Side,
+    /// Largest distance between pegs (`--by edge`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "10cm")]
+    pub(super) pegs: Length,
+    /// Distance of the corners in per cent of the laid distance (`--by corners`).
+    #[arg(long, value_name = "PERCENT", default_value_t = 90.0)]
+    pub(super) apart: f64,
+    /// Thickness of the rail (`--by rail`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "4cm")]
+    pub(super) rail: Length,
+    /// Where the rail lies, in per cent of the rows from the foundation (`--by rail`).
+    #[arg(long, value_name = "PERCENT", default_value_t = 50.0)]
+    pub(super) at: f64,
+    /// Length that hangs over (`--by table-edge`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "20cm")]
+    pub(super) over: Length,
+    /// Diameter of the discs (`--by disc`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "18cm")]
+    pub(super) disc: Length,
+    /// Water in the piece, in per cent of its dry mass.
+    #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
+    pub(super) water: f64,
+    /// Folder for pictures and mesh; made if missing [default: the file's name with `-hung`].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+/// Options of `specimen`.
+#[derive(Debug, Args)]
+pub(super) struct SpecimenOptions {
+    #[command(flatten)]
+    pub(super) common: Common,
+    /// Angle of a pulled strip to the rows, degrees; may be given more than once [default: 0, 30, 45,
+    /// 60, 90].
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) angle: Vec<f64>,
+}
