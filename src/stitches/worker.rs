@@ -67,6 +67,8 @@ pub(super) struct Worker<'a> {
     pub(super) keep_spaces: usize,
     /// Repeats more, or stitches fewer in long runs, than written.
     pub(super) step: i32,
+    /// A round is being worked.
+    pub(super) round: bool,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -112,6 +114,7 @@ impl<'a> Worker<'a> {
             stop_links: None,
             keep_spaces: 0,
             step: 0,
+            round: false,
             steps: 0,
             loops,
             first: 0,
@@ -214,6 +217,12 @@ impl<'a> Worker<'a> {
 
     /// Works an act at all the places of `place`.
     fn work(&mut self, act: Act, each: u32, place: Where, rest: &[Op], keep: u32, span: Span) {
+        if act == Act::Slip
+            && place.target == Target::Turning
+            && (self.round || self.below.ring.is_some())
+        {
+            return self.join(span);
+        }
         let act = self.resolve(act);
         let (act, each) = match act {
             (act, 0) => (act, each),
