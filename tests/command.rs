@@ -122,11 +122,52 @@ fn blocking_compares_allowances() {
         "8,4",
         "--out",
         folder.path().to_str().unwrap(),
+        "--report",
+        folder.path().join("blocked.html").to_str().unwrap(),
     ]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("1. Pinned 3 % each way"), "{}", ran.out);
+    let page = fs::read_to_string(folder.path().join("blocked.html")).unwrap();
+    for words in
+        ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"]
+    {
+        assert!(page.contains(words), "{words}");
+    }
     assert!(ran.out.contains("after the next wash"));
     assert!(folder.path().join("pins-2.csv").is_file());
+}
+
+#[test]
+fn reports_meshes_and_sheets_are_written_where_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let path = example("two-stitch-panel.txt");
+    let path = path.to_str().unwrap();
+    let (page, mesh) = (at("deeper/panel.html"), at("panel.obj"));
+    let (scene, out) = (at("panel.gltf"), at("laid"));
+    let mut asked = vec!["lay", path, "--out", &out, "--report", &page, "--full-size", "letter"];
+    asked.extend(["--mesh", &mesh, "--mesh", &scene]);
+    let pdf = at("panel.pdf");
+    if cfg!(feature = "pdf") {
+        asked.extend(["--report", &pdf]);
+    }
+    let ran = run(&asked);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains(&format!("Written: {page}")), "{}", ran.out);
+    assert!(fs::read_to_string(&page).unwrap().contains("Do the long edges stay straight"));
+    assert!(fs::read_to_string(&mesh).unwrap().contains("\nf 1 2"));
+    let scene: Value = serde_json::from_str(&fs::read_to_string(&scene).unwrap()).unwrap();
+    assert_eq!(scene["asset"]["version"], "2.0");
+    for name in ["rows.csv", "edges.csv", "yarn.csv", "numbers.json", "full-size-01.svg"] {
+        assert!(folder.path().join("laid").join(name).is_file(), "{name}");
+    }
+    if cfg!(feature = "pdf") {
+        assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+        assert!(fs::read(at("laid/full-size.pdf")).unwrap().starts_with(b"%PDF-"));
+    }
+    cannot(&["lay", path, "--report", "panel.docx"], "a report is FILE.html or FILE.pdf");
+    cannot(&["block", path, "--report", "panel"], "has no ending; a report is");
+    cannot(&["lay", path, "--mesh", "panel.stl"], "a mesh is FILE.obj or FILE.gltf");
 }
 
 /// Cannot run: exit code 2, a message that names the file and what is wrong, in bounded time.

@@ -5,6 +5,7 @@ mod block;
 mod check;
 mod files;
 mod lay;
+mod report;
 mod show;
 mod study;
 mod study_args;

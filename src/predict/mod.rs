@@ -6,10 +6,13 @@ mod flat;
 mod makers;
 mod material;
 mod planned;
+mod wording;
 mod yarn;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
+
+pub use wording::Wording;
 
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 
@@ -81,6 +84,8 @@ pub struct Prediction {
     pub palette: Vec<[u8; 3]>,
     /// Stitches in the piece.
     pub stitches: u32,
+    /// Words of the pattern each stitch was read from.
+    pub wording: Wording,
     /// Numbers it rests on.
     pub assumptions: Vec<Assumption>,
     /// Cautions that belong to this piece.

@@ -3,11 +3,15 @@
 //! Everything here is drawn from a [`Prediction`] alone and returned as text or bytes; nothing is
 //! written to disk, and the same prediction gives the same bytes.
 
+mod base64;
 mod blocking;
+mod cells;
 mod chart;
 mod compare;
 mod csv;
+mod document;
 mod edges;
+mod gltf;
 mod html;
 mod ink;
 mod json;
@@ -15,6 +19,11 @@ mod mesh;
 mod mix;
 mod mix_picture;
 mod outline;
+mod palette;
+#[cfg(feature = "pdf")]
+mod paper;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod png;
 mod raster;
 mod sheet;
@@ -34,11 +43,14 @@ mod words;
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use compare::{Variant, comparison_pictures, comparison_text};
 pub use csv::{Table, tables};
-pub use html::html;
+pub use gltf::gltf;
+pub use html::{blocking_html, html};
 pub use json::{SCHEMA, json};
 pub use mesh::obj;
 pub use mix::{mix_csv, mix_text};
 pub use mix_picture::{mix_outlines, mix_picture};
+#[cfg(feature = "pdf")]
+pub use pdf::{PdfError, blocking_pdf, full_size_pdf, pdf};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
 pub use side::{differences_text, letter};
