@@ -23,15 +23,18 @@ pub(super) fn without_first_skip(ops: &[Op]) -> &[Op] {
 /// Somewhere a slip stitch, a chain and posts go into one space: blocks, corner to corner.
 pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
     fn in_ops(ops: &[Op]) -> bool {
-        ops.iter().any(|op| match &op.act {
-            Do::OnePlace(ops, _) => {
-                let slip =
-                    matches!(ops.first().map(|op| &op.act), Some(Do::Work { act: Act::Slip, .. }));
-                slip && matches!(ops.get(1).map(|op| &op.act), Some(Do::Chain { .. }))
-            }
-            Do::Repeat(repeat) => in_ops(&repeat.ops),
-            _ => false,
-        })
+        ops.windows(3).any(plain_block)
+            || ops.iter().any(|op| match &op.act {
+                Do::OnePlace(ops, _) => {
+                    let slip = matches!(
+                        ops.first().map(|op| &op.act),
+                        Some(Do::Work { act: Act::Slip, .. })
+                    );
+                    slip && matches!(ops.get(1).map(|op| &op.act), Some(Do::Chain { .. }))
+                }
+                Do::Repeat(repeat) => in_ops(&repeat.ops),
+                _ => false,
+            })
     }
     let rows = pattern.items.iter().any(|item| match item {
         crate::pattern::Item::Row(row) => {
@@ -62,4 +65,15 @@ pub(super) fn slips_markers(ops: &[Op]) -> bool {
 pub(super) fn chain_after_slips(ops: &[Op]) -> bool {
     let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, .. });
     leading_chain(ops).is_some_and(|(k, _)| ops[..k].iter().any(slip))
+}
+
+/// "sl st in next ch-3 sp, ch 3, 3 dc in same sp": a block without brackets.
+fn plain_block(ops: &[Op]) -> bool {
+    use crate::pattern::Target;
+    let slips = matches!(&ops[0].act, Do::Work { act: Act::Slip, place, .. }
+        if matches!(place.target, Target::Space(_)));
+    let chain = matches!(ops[1].act, Do::Chain { links: 2..=4, .. });
+    let same = matches!(&ops[2].act, Do::Work { act: Act::Post(..), each: 2.., place }
+        if place.extent == Extent::Same);
+    slips && chain && same
 }
