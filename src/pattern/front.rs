@@ -27,9 +27,9 @@ use toml::de::DeValue;
 type Value<'a> = Spanned<DeValue<'a>>;
 
 /// Keys of the front matter.
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "title", "craft", "terms", "units", "gauge", "tension", "planned", "yarn", "hook", "needle",
-    "blocking", "maker",
+    "blocking", "maker", "size",
 ];
 
 struct Front<'d> {
@@ -163,8 +163,22 @@ impl Front<'_> {
                     }
                 }
                 "maker" => self.maker(value),
+                "size" => self.size(value),
                 other => self.unknown(other, key.span(), &KEYS),
             }
+        }
+    }
+
+    /// Which column of the sizes a page prints as `60 (72, 84)`, from 1.
+    fn size(&mut self, value: &Value<'_>) {
+        let number = value.get_ref().as_integer().and_then(|n| n.as_str().parse::<u32>().ok());
+        match number.filter(|n| (1..=40).contains(n)) {
+            Some(n) => self.header.size = n - 1,
+            None => self.bad(
+                value,
+                "the number of a size, from 1",
+                "write size = 2 for the second size",
+            ),
         }
     }
 

@@ -14,9 +14,26 @@ use super::vocabulary::stitch_at;
 use crate::pattern::header::CraftWord;
 
 impl Reader<'_> {
+    /// An idiom of several words at the cursor.
+    fn idiom(&mut self, ops: &mut Vec<Op>) -> bool {
+        let knit = self.cx.craft == CraftWord::Knit;
+        match self.word(0) {
+            "w" | "wrap" | "wt" => self.wraps_and_turns(ops),
+            "in" | "into" => self.place_first(ops),
+            "slip" | "sl" if knit => self.held_cable(ops),
+            "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
+            "drop" | "dropping" => self.drops(ops),
+            "blo" | "flo" => self.loop_first(),
+            _ => false,
+        }
+    }
+
     /// An instruction that is no stitch, at the cursor.
     pub(super) fn keyword(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
+        if self.idiom(ops) {
+            return true;
+        }
         let knit = self.cx.craft == CraftWord::Knit;
         match self.word(0) {
             "ch" | "chs" | "chain" | "chains" | "chained" | "chaining" => {
@@ -25,11 +42,6 @@ impl Reader<'_> {
             "sk" | "skip" | "miss" | "skipping" | "missing" if !self.knit_skip() => {
                 self.skip(ops, start)
             }
-            "w" | "wrap" | "wt" if self.wraps_and_turns(ops) => true,
-            "in" | "into" if self.place_first(ops) => true,
-            "slip" | "sl" if knit && self.held_cable(ops) => true,
-            "k" | "knit" | "p" | "purl" | "work" if knit && self.as_they_face(ops) => true,
-            "drop" | "dropping" if self.drops(ops) => true,
             "turn" | "turning" if self.word(1) != "ch" && self.word(1) != "chain" => {
                 self.simple(ops, Do::Turn, 1)
             }
@@ -64,7 +76,6 @@ impl Reader<'_> {
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
             "working" | "work" | "worked" if self.stands() => true,
-            "blo" | "flo" if self.loop_first() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
             _ => false,

@@ -71,6 +71,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     }
     let rows = row::RowReader {
         text,
+        size: header.size as usize,
         cx: vocabulary::Context {
             craft: header.craft.value,
             terms: header.terms.value,

@@ -33,6 +33,8 @@ const MOST_MACROS: usize = 64;
 pub(super) struct RowReader<'a> {
     /// The text in its own case.
     pub(super) text: &'a str,
+    /// Column of the sizes to make, from 0.
+    pub(super) size: usize,
     /// Names.
     pub(super) cx: Context,
     /// Colours named.
@@ -71,7 +73,7 @@ impl RowReader<'_> {
 
     /// Reads a whole row.
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
-        let tokens = collapse_sizes(cut(&lower[body.range()], body.start));
+        let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
         let numbers = heading.numbers.clone();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
@@ -181,7 +183,7 @@ impl RowReader<'_> {
 
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
-        let tokens = collapse_sizes(cut(&lower[span.range()], span.start));
+        let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
         if let Some(content) = content(&tokens, self.text, &mut self.colours.clone()) {
             let strong = match &content {
                 Content::Again(again) => {
@@ -432,8 +434,8 @@ fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
     parts
 }
 
-/// `60 (72, 84)`: keeps the first size.
-fn collapse_sizes(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+/// `60 (72, 84)`: keeps the size wanted, the first where there are fewer.
+fn collapse_sizes(tokens: Vec<Token<'_>>, size: usize) -> Vec<Token<'_>> {
     let mut kept = Vec::with_capacity(tokens.len());
     let mut k = 0;
     while k < tokens.len() {
@@ -442,6 +444,11 @@ fn collapse_sizes(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
             && tokens.get(k + 1).is_some_and(|t| t.kind == Kind::Open)
             && let Some(end) = size_list(&tokens, k + 1)
         {
+            let mut others = tokens[k + 1..end].iter().filter(|t| t.number().is_some());
+            if let Some(own) = size.checked_sub(1).and_then(|n| others.nth(n)) {
+                let last = kept.len() - 1;
+                kept[last] = *own;
+            }
             k = end;
         }
         k += 1;

@@ -127,7 +127,7 @@ impl Reader<'_> {
 
     /// "rep from * across, ending with sc in top of turning ch": the last pass ends there, when it ends
     /// in the same stitch anyway.
-    pub(super) fn ending_stitch(&mut self, ops: &mut [Op]) {
+    pub(super) fn ending_stitch(&mut self, ops: &mut Vec<Op>) {
         let start = self.i;
         let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ';'));
         let lead = self.skip_words(
@@ -153,6 +153,15 @@ impl Reader<'_> {
             if a == act && (e == each) && matches!(place.extent, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1)));
         if !same {
             self.i = start;
+            return;
+        }
+        let space = |op: &Op| matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)));
+        let last = repeat.ops.len() - 1;
+        if space(&repeat.ops[last]) && !inner.iter().any(space) {
+            // The spaces end before it: the last pass is the others and this stitch.
+            let lead = repeat.ops[..last].to_vec();
+            ops.extend(lead);
+            ops.extend(inner);
         }
     }
 

@@ -161,13 +161,7 @@ impl Worker<'_> {
                 break;
             }
         }
-        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
-        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
-            && place.extent == Extent::ToSpace
-            && self.remaining() > stop
-        {
-            self.run(&repeat.ops[..1], stop);
-        }
+        self.to_first_corner(repeat, stop);
         let left = self.remaining().saturating_sub(stop);
         self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
     }
@@ -186,6 +180,17 @@ impl Worker<'_> {
         });
         let from = self.draft.cursor.min(self.below.spots.len());
         spaces && self.below.spots[from..].iter().any(Spot::is_space)
+    }
+
+    /// The way to the first corner, when the round ends on it.
+    fn to_first_corner(&mut self, repeat: &Repeat, stop: u32) {
+        // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
+        if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
+            && place.extent == Extent::ToSpace
+            && self.remaining() > stop
+        {
+            self.run(&repeat.ops[..1], stop);
+        }
     }
 
     /// The next space is the one the words after the repeat go into.

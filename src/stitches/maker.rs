@@ -162,7 +162,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         step: 0,
         claimed: None,
         printed: None,
-        blocks: super::rows::builds_blocks(pattern),
+        blocks: super::asks::builds_blocks(pattern),
         first_side: first_side(pattern),
     };
     maker.all();

@@ -4,6 +4,7 @@
 //! in the order of evidence (what is stated, what uses the row below up exactly, what the printed count
 //! says, the house rule), and the reading that fits is kept and reported once.
 
+mod asks;
 mod below;
 mod check;
 mod count;

@@ -187,20 +187,7 @@ impl Worker<'_> {
             Target::Link(_) if self.only_turning_left() => {
                 return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
-            Target::Link(nth) => {
-                let spot = self.take_spot(Target::Space(None), span)?;
-                let nth = if nth == 0 {
-                    spot.links.max(1).div_ceil(2)
-                } else {
-                    (nth.min(u32::from(spot.links.max(1)))) as u16
-                };
-                let place = if spot.links > 0 {
-                    Place::Link { run: spot.id, nth: nth - 1 }
-                } else {
-                    Place::Top(spot.id)
-                };
-                return Some(Anchor { place, taken });
-            }
+            Target::Link(nth) => return self.link(nth, taken, span),
             _ => {}
         }
         let at = self.draft.cursor;
@@ -226,6 +213,22 @@ impl Worker<'_> {
         let from = self.draft.cursor.max(self.gap_at.map_or(1, |g| g + 1)).max(1);
         let edges = self.below.groups.iter().flat_map(|g| [g.first, g.last + 1]);
         edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
+    }
+
+    /// The `nth` link (0: the middle one) of the next chain run.
+    fn link(&mut self, nth: u32, taken: super::kind::LoopTaken, span: Span) -> Option<Anchor> {
+        let spot = self.take_spot(Target::Space(None), span)?;
+        let nth = if nth == 0 {
+            spot.links.max(1).div_ceil(2)
+        } else {
+            (nth.min(u32::from(spot.links.max(1)))) as u16
+        };
+        let place = if spot.links > 0 {
+            Place::Link { run: spot.id, nth: nth - 1 }
+        } else {
+            Place::Top(spot.id)
+        };
+        Some(Anchor { place, taken })
     }
 
     /// The row below has a space of so many links, so that others are not meant.

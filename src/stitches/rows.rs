@@ -1,5 +1,10 @@
 //! One row after another: foundations, the readings of a row tried, the best one kept.
 
+use super::asks::chain_after_slips;
+use super::asks::drops;
+use super::asks::first_skip;
+use super::asks::slips_markers;
+use super::asks::without_first_skip;
 use super::below::Below;
 use super::draft::Draft;
 use super::draft::counts;
@@ -319,6 +324,7 @@ impl<'a> MakerAtWork<'a> {
         }
         worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
         worker.step = body.step;
+        worker.round = round;
         worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
         if let Some(foot) = foot {
@@ -494,67 +500,9 @@ fn corners(met: &Below) -> Vec<usize> {
         .collect()
 }
 
-/// The index of a skip of one stitch that a row begins with.
-fn first_skip(ops: &[Op]) -> Option<usize> {
-    let k = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_)))?;
-    matches!(&ops[k].act, Do::Skip(place) if place.extent == Extent::Next(1)).then_some(k)
-}
-
-/// On a foundation, the words "skip 2 ch" only say where the first stitch goes.
-fn without_first_skip(ops: &[Op]) -> &[Op] {
-    match ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) {
-        Some(k) if matches!(ops[k].act, Do::Skip(_)) => &ops[k + 1..],
-        _ => ops,
-    }
-}
-
-/// Somewhere a slip stitch, a chain and posts go into one space: blocks, corner to corner.
-pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
-    fn in_ops(ops: &[Op]) -> bool {
-        ops.iter().any(|op| match &op.act {
-            Do::OnePlace(ops, _) => {
-                let slip =
-                    matches!(ops.first().map(|op| &op.act), Some(Do::Work { act: Act::Slip, .. }));
-                slip && matches!(ops.get(1).map(|op| &op.act), Some(Do::Chain { .. }))
-            }
-            Do::Repeat(repeat) => in_ops(&repeat.ops),
-            _ => false,
-        })
-    }
-    let rows = pattern.items.iter().any(|item| match item {
-        crate::pattern::Item::Row(row) => {
-            matches!(&row.content, crate::pattern::Content::Work(ops) if in_ops(ops))
-        }
-        _ => false,
-    });
-    rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
-}
-
 /// Every loop was bound off: none of the rest is meant to stay.
 fn drops_some(draft: &Draft) -> bool {
     draft.bound > 0 && draft.made() == 0
-}
-
-/// The row slips its markers and places none.
-fn slips_markers(ops: &[Op]) -> bool {
-    fn any(ops: &[Op], act: &Do) -> bool {
-        ops.iter().any(|op| match &op.act {
-            Do::Repeat(repeat) => any(&repeat.ops, act),
-            other => other == act,
-        })
-    }
-    any(ops, &Do::SlipMarker) && !any(ops, &Do::Marker)
-}
-
-/// The row lets the yarn-overs of the row below go.
-fn drops(ops: &[Op]) -> bool {
-    ops.iter().any(|op| op.act == Do::DropWraps)
-}
-
-/// The chain a row of blocks comes to after its slip stitches is a block's edge.
-fn chain_after_slips(ops: &[Op]) -> bool {
-    let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, .. });
-    leading_chain(ops).is_some_and(|(k, _)| ops[..k].iter().any(slip))
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.

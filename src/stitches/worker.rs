@@ -67,6 +67,8 @@ pub(super) struct Worker<'a> {
     pub(super) keep_spaces: usize,
     /// Repeats more, or stitches fewer in long runs, than written.
     pub(super) step: i32,
+    /// A round is being worked.
+    pub(super) round: bool,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -112,6 +114,7 @@ impl<'a> Worker<'a> {
             stop_links: None,
             keep_spaces: 0,
             step: 0,
+            round: false,
             steps: 0,
             loops,
             first: 0,
@@ -212,8 +215,25 @@ impl<'a> Worker<'a> {
         }
     }
 
+    /// A slip stitch to the top of the chain a round began with closes it.
+    fn closes_round(&self, act: Act, place: Where) -> bool {
+        act == Act::Slip
+            && place.target == Target::Turning
+            && (self.round || self.below.ring.is_some())
+    }
+
+    /// A long run is shorter by so many stitches each time the row is worked again.
+    fn stepped(&self, act: Act, n: u32) -> u32 {
+        let long = self.step < 0 && n >= LONG_RUN;
+        let runs = matches!(act, Act::Knit { .. } | Act::Post(..));
+        if long && runs { n.saturating_add_signed(self.step) } else { n }
+    }
+
     /// Works an act at all the places of `place`.
     fn work(&mut self, act: Act, each: u32, place: Where, rest: &[Op], keep: u32, span: Span) {
+        if self.closes_round(act, place) {
+            return self.join(span);
+        }
         let act = self.resolve(act);
         let (act, each) = match act {
             (act, 0) => (act, each),
@@ -231,10 +251,7 @@ impl<'a> Worker<'a> {
                 self.stitch(act, each.saturating_mul(n), place, span);
             }
             Extent::Bare(n) | Extent::Next(n) => {
-                let long = self.step < 0
-                    && n >= LONG_RUN
-                    && matches!(act, Act::Knit { .. } | Act::Post(..));
-                let n = if long { n.saturating_add_signed(self.step) } else { n };
+                let n = self.stepped(act, n);
                 let together = takes > 1 && matches!(place.extent, Extent::Next(_)) && !self.knit;
                 let times = if together { (n / takes).max(1) } else { n };
                 for _ in 0..times {

@@ -1,0 +1,79 @@
+//! What a row's words ask for as a whole.
+
+use super::start::leading_chain;
+use crate::pattern::Act;
+use crate::pattern::Do;
+use crate::pattern::Extent;
+use crate::pattern::Op;
+
+/// The index of a skip of one stitch that a row begins with.
+pub(super) fn first_skip(ops: &[Op]) -> Option<usize> {
+    let k = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_)))?;
+    matches!(&ops[k].act, Do::Skip(place) if place.extent == Extent::Next(1)).then_some(k)
+}
+
+/// On a foundation, the words "skip 2 ch" only say where the first stitch goes.
+pub(super) fn without_first_skip(ops: &[Op]) -> &[Op] {
+    match ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) {
+        Some(k) if matches!(ops[k].act, Do::Skip(_)) => &ops[k + 1..],
+        _ => ops,
+    }
+}
+
+/// Somewhere a slip stitch, a chain and posts go into one space: blocks, corner to corner.
+pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
+    fn in_ops(ops: &[Op]) -> bool {
+        ops.windows(3).any(plain_block)
+            || ops.iter().any(|op| match &op.act {
+                Do::OnePlace(ops, _) => {
+                    let slip = matches!(
+                        ops.first().map(|op| &op.act),
+                        Some(Do::Work { act: Act::Slip, .. })
+                    );
+                    slip && matches!(ops.get(1).map(|op| &op.act), Some(Do::Chain { .. }))
+                }
+                Do::Repeat(repeat) => in_ops(&repeat.ops),
+                _ => false,
+            })
+    }
+    let rows = pattern.items.iter().any(|item| match item {
+        crate::pattern::Item::Row(row) => {
+            matches!(&row.content, crate::pattern::Content::Work(ops) if in_ops(ops))
+        }
+        _ => false,
+    });
+    rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
+}
+
+/// The row lets the yarn-overs of the row below go.
+pub(super) fn drops(ops: &[Op]) -> bool {
+    ops.iter().any(|op| op.act == Do::DropWraps)
+}
+
+/// The row slips its markers and places none.
+pub(super) fn slips_markers(ops: &[Op]) -> bool {
+    fn any(ops: &[Op], act: &Do) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Repeat(repeat) => any(&repeat.ops, act),
+            other => other == act,
+        })
+    }
+    any(ops, &Do::SlipMarker) && !any(ops, &Do::Marker)
+}
+
+/// The chain a row of blocks comes to after its slip stitches is a block's edge.
+pub(super) fn chain_after_slips(ops: &[Op]) -> bool {
+    let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, .. });
+    leading_chain(ops).is_some_and(|(k, _)| ops[..k].iter().any(slip))
+}
+
+/// "sl st in next ch-3 sp, ch 3, 3 dc in same sp": a block without brackets.
+fn plain_block(ops: &[Op]) -> bool {
+    use crate::pattern::Target;
+    let slips = matches!(&ops[0].act, Do::Work { act: Act::Slip, place, .. }
+        if matches!(place.target, Target::Space(_)));
+    let chain = matches!(ops[1].act, Do::Chain { links: 2..=4, .. });
+    let same = matches!(&ops[2].act, Do::Work { act: Act::Post(..), each: 2.., place }
+        if place.extent == Extent::Same);
+    slips && chain && same
+}
