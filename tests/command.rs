@@ -122,11 +122,52 @@ fn blocking_compares_allowances() {
         "8,4",
         "--out",
         folder.path().to_str().unwrap(),
+        "--report",
+        folder.path().join("blocked.html").to_str().unwrap(),
     ]);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("1. Pinned 3 % each way"), "{}", ran.out);
+    let page = fs::read_to_string(folder.path().join("blocked.html")).unwrap();
+    for words in
+        ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"]
+    {
+        assert!(page.contains(words), "{words}");
+    }
     assert!(ran.out.contains("after the next wash"));
     assert!(folder.path().join("pins-2.csv").is_file());
+}
+
+#[test]
+fn reports_meshes_and_sheets_are_written_where_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let path = example("two-stitch-panel.txt");
+    let path = path.to_str().unwrap();
+    let (page, mesh) = (at("deeper/panel.html"), at("panel.obj"));
+    let (scene, out) = (at("panel.gltf"), at("laid"));
+    let mut asked = vec!["lay", path, "--out", &out, "--report", &page, "--full-size", "letter"];
+    asked.extend(["--mesh", &mesh, "--mesh", &scene]);
+    let pdf = at("panel.pdf");
+    if cfg!(feature = "pdf") {
+        asked.extend(["--report", &pdf]);
+    }
+    let ran = run(&asked);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains(&format!("Written: {page}")), "{}", ran.out);
+    assert!(fs::read_to_string(&page).unwrap().contains("Do the long edges stay straight"));
+    assert!(fs::read_to_string(&mesh).unwrap().contains("\nf 1 2"));
+    let scene: Value = serde_json::from_str(&fs::read_to_string(&scene).unwrap()).unwrap();
+    assert_eq!(scene["asset"]["version"], "2.0");
+    for name in ["rows.csv", "edges.csv", "yarn.csv", "numbers.json", "full-size-01.svg"] {
+        assert!(folder.path().join("laid").join(name).is_file(), "{name}");
+    }
+    if cfg!(feature = "pdf") {
+        assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+        assert!(fs::read(at("laid/full-size.pdf")).unwrap().starts_with(b"%PDF-"));
+    }
+    cannot(&["lay", path, "--report", "panel.docx"], "a report is FILE.html or FILE.pdf");
+    cannot(&["block", path, "--report", "panel"], "has no ending; a report is");
+    cannot(&["lay", path, "--mesh", "panel.stl"], "a mesh is FILE.obj or FILE.gltf");
 }
 
 /// Cannot run: exit code 2, a message that names the file and what is wrong, in bounded time.
@@ -271,4 +312,22 @@ fn row_table_comes_as_csv() {
     assert_eq!(lines[0], "section,row,side,from,uses,makes,unworked,as_written,colour");
     assert_eq!(lines[1], "FIRST BAND,foundation,wrong,left,0,70,0,,A", "{}", ran.out);
     assert_eq!(lines.len(), 1 + 1 + 6 + 300 + 6 + 1, "header, foundation, rows, end");
+}
+
+/// Holes in a baby's blanket catch fingers: the usual caution is printed, local rules first.
+#[test]
+fn an_open_baby_blanket_brings_a_caution() {
+    let page = "Baby Blanket\nGauge: 16 sts and 9 rows = 10 cm in dc\n\nCh 32.\n\
+        Row 1: Dc in 4th ch from hook (counts as 2 dc) and in each ch across. (30 dc)\n\
+        Row 2: Ch 3 (counts as dc), *ch 1, skip next st, dc in next st; rep from * to last st, dc in last st.\n";
+    let folder = tempfile::tempdir().unwrap();
+    let lay = |page: &str| {
+        let mut command = slantwise();
+        command.args(["lay", "-", "--out", folder.path().to_str().unwrap()]);
+        String::from_utf8(command.write_stdin(page).output().unwrap().stdout).unwrap()
+    };
+    let text = lay(page);
+    assert!(text.contains("catch fingers") && text.contains("local rules"), "{text}");
+    let text = lay(&page.replace("Baby Blanket", "Table Runner"));
+    assert!(!text.contains("catch fingers") && text.contains("care label"), "{text}");
 }

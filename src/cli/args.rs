@@ -6,7 +6,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
 use super::hang_args::{HangOptions, SpecimenOptions};
-use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
+use super::report::{Reports, Sheets, mesh_file};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
@@ -66,6 +67,8 @@ pub(super) enum Command {
     Compare(CompareOptions),
     /// How much does the answer move from maker to maker?
     Spread(SpreadOptions),
+    /// Which rows and stitches move a figure, and by how much?
+    Trace(TraceOptions),
 }
 
 /// Options of `check`.
@@ -135,9 +138,19 @@ pub(super) struct Common {
 pub(super) struct LayOptions {
     #[command(flatten)]
     pub(super) common: Common,
-    /// Folder for pictures and numbers; made if missing [default: the file's name with `-laid`].
+    /// Folder for pictures (SVG, PNG) and numbers (JSON, CSV); made if missing [default: the file's name
+    /// with `-laid`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) reports: Reports,
+    /// Also put the outline at full size into the folder, over sheets of this paper, to lay the real
+    /// piece on.
+    #[arg(long, value_name = "PAPER", value_enum)]
+    pub(super) full_size: Option<Sheets>,
+    /// Also write the laid mesh: FILE.obj or FILE.gltf; may be given more than once.
+    #[arg(long, value_name = "FILE", value_parser = mesh_file)]
+    pub(super) mesh: Vec<PathBuf>,
     /// What to print; `json` prints all numbers, and writes files only with --out.
     #[arg(long, value_enum, default_value_t = LayFormat::Human)]
     pub(super) format: LayFormat,
@@ -195,6 +208,8 @@ pub(super) struct BlockOptions {
     /// Share of the pinned stretch that dries in, when you have measured it (0 to 1).
     #[arg(long, value_name = "SHARE")]
     pub(super) set: Option<f64>,
+    #[command(flatten)]
+    pub(super) reports: Reports,
     /// Folder for pictures and pin lists; made if missing [default: the file's name with `-blocked`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,

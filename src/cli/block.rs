@@ -7,6 +7,7 @@ use slantwise::report;
 
 use super::args::BlockOptions;
 use super::files::{self, CannotRun};
+use super::report as reports;
 use super::{Exit, check, lay, print};
 
 /// Tried when no allowance is given, per cent each way.
@@ -38,9 +39,11 @@ pub(super) fn block(options: &BlockOptions) -> Result<Exit, CannotRun> {
     }
     let folder =
         options.out.clone().unwrap_or_else(|| lay::default_folder(&options.common.file, "blocked"));
+    let named = reports::blocked(&options.reports, &blocks)?;
     files::write_all(&folder, &out)?;
+    let said = reports::write(named)?;
     print(&report::blocking_text(&blocks))?;
-    print(&format!("\nThe picture and the pin lists are in {}\n", folder.display()))?;
+    print(&format!("\nThe picture and the pin lists are in {}\n{said}", folder.display()))?;
     Ok(check::exit(&blocks.washed.diagnostics))
 }
 

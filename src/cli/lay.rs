@@ -14,6 +14,8 @@ use slantwise::units::UnitSystem;
 
 use super::args::{Common, LayFormat, LayOptions, Units};
 use super::files::{self, CannotRun};
+use super::report as reports;
+use super::report::Sheets;
 use super::{Exit, check, print, show};
 
 /// Runs the command.
@@ -31,14 +33,19 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
         Err(refused) => return Err(gave_up(&source, &refused)),
     };
     complain(&source, &prediction.diagnostics);
-    if options.format == LayFormat::Human || options.out.is_some() {
-        let folder =
-            options.out.clone().unwrap_or_else(|| default_folder(&options.common.file, "laid"));
-        files::write_all(&folder, &pictures(&prediction)?)?;
-        if options.format == LayFormat::Human {
-            print(&report::text(&prediction))?;
-            print(&format!("\nPictures and numbers are in {}\n", folder.display()))?;
-        }
+    let human = options.format == LayFormat::Human;
+    let mut named = reports::laid(&options.reports, &prediction)?;
+    named.extend(options.mesh.iter().map(|path| reports::mesh(path, &prediction)));
+    let foldered = human || options.out.is_some() || options.full_size.is_some();
+    let folder =
+        options.out.clone().unwrap_or_else(|| default_folder(&options.common.file, "laid"));
+    if foldered {
+        files::write_all(&folder, &pictures(&prediction, options.full_size)?)?;
+    }
+    let said = reports::write(named)?;
+    if human {
+        print(&report::text(&prediction))?;
+        print(&format!("\nPictures and numbers are in {}\n{said}", folder.display()))?;
     }
     if options.format == LayFormat::Json {
         print(&report::json(&prediction))?;
@@ -90,7 +97,10 @@ pub(super) fn default_folder(file: &Path, done: &str) -> PathBuf {
 }
 
 /// Every file the command writes, by name.
-fn pictures(prediction: &Prediction) -> Result<Vec<(String, Vec<u8>)>, CannotRun> {
+fn pictures(
+    prediction: &Prediction,
+    full_size: Option<Sheets>,
+) -> Result<Vec<(String, Vec<u8>)>, CannotRun> {
     let mut out = Vec::new();
     for picture in report::pictures(prediction) {
         let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
@@ -98,6 +108,20 @@ fn pictures(prediction: &Prediction) -> Result<Vec<(String, Vec<u8>)>, CannotRun
         out.push((format!("{}.png", picture.name), png));
     }
     out.push(("numbers.json".into(), report::json(prediction).into_bytes()));
+    for table in report::tables(prediction) {
+        out.push((format!("{}.csv", table.name), table.csv.into_bytes()));
+    }
+    if let Some(sheets) = full_size {
+        let paper = sheets.paper();
+        let sheet = |s: report::Picture| (format!("{}.svg", s.name), s.svg.into_bytes());
+        out.extend(report::full_size(prediction, paper).into_iter().map(sheet));
+        #[cfg(feature = "pdf")]
+        out.push((
+            "full-size.pdf".into(),
+            report::full_size_pdf(prediction, paper)
+                .map_err(|e| CannotRun::Stage(e.to_string()))?,
+        ));
+    }
     Ok(out)
 }
 

@@ -7,6 +7,7 @@ mod files;
 mod hang;
 mod hang_args;
 mod lay;
+mod report;
 mod show;
 mod study;
 mod study_args;
@@ -61,6 +62,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Mix(options) => study::mix(options),
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),
+        Command::Trace(options) => study::trace(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

@@ -12,7 +12,7 @@ use slantwise::source::Source;
 use slantwise::study::{self, Mix, Outcome, Variation};
 
 use super::files::{self, CannotRun};
-use super::study_args::{CompareOptions, MixOptions, SpreadOptions};
+use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 use super::{Exit, check, lay, print};
 
 /// Runs `mix`.
@@ -95,7 +95,9 @@ pub(super) fn compare(options: &CompareOptions) -> Result<Exit, CannotRun> {
     }
     let (predictions, exit) = lay_all(&sources, &options.asked())?;
     let names: Vec<String> = sources.into_iter().map(|s| s.0).collect();
-    let named: Vec<report::Variant<'_>> = names
+    let lettered: Vec<String> =
+        names.iter().enumerate().map(|(k, n)| format!("{} {n}", report::letter(k))).collect();
+    let named: Vec<report::Variant<'_>> = lettered
         .iter()
         .zip(&predictions)
         .map(|(name, prediction)| report::Variant { name, prediction })
@@ -151,6 +153,23 @@ pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
     files::write_all(&folder, &out)?;
     print(&report::spread_text(&spread))?;
     print(&format!("\nThe picture and every maker's figures are in {}\n", folder.display()))?;
+    Ok(check::exit(&run.prediction.diagnostics))
+}
+
+/// Runs `trace`.
+pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
+    let source = files::read(&options.file)?;
+    let run = predict::run(&source, &options.asked(), &mut |_| ControlFlow::Continue(()));
+    let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
+    lay::complain(&source, &run.prediction.diagnostics);
+    let found = study::attribute(&run, options.of)
+        .map_err(|e| CannotRun::Stage(format!("{}: {e}", source.name())))?;
+    let mut out = drawn(&[report::trace_picture(&run.prediction, &found)])?;
+    out.push(("trace.csv".into(), report::trace_csv(&found).into_bytes()));
+    let folder = folder(options.out.as_ref(), &options.file, "trace");
+    files::write_all(&folder, &out)?;
+    print(&report::trace_text(&run.prediction, &found))?;
+    print(&format!("\nThe map and every stitch's figures are in {}\n", folder.display()))?;
     Ok(check::exit(&run.prediction.diagnostics))
 }
 

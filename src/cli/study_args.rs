@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use slantwise::predict;
-use slantwise::study::Variation;
+use slantwise::study::{Aim, Variation};
 use slantwise::units::Length;
 
 use super::args::{Units, length, preset};
@@ -95,6 +95,27 @@ pub(super) struct SpreadOptions {
 }
 
 impl SpreadOptions {
+    pub(super) fn asked(&self) -> predict::Options {
+        self.study.asked()
+    }
+}
+
+/// Options of `trace`.
+#[derive(Debug, Args)]
+pub(super) struct TraceOptions {
+    /// The pattern: written instructions, with or without front matter; `-` reads standard input.
+    pub(super) file: PathBuf,
+    /// The figure: width, slant-left, straight-right, edge-left, corner-right-up, ...
+    #[arg(long, value_name = "FIGURE", value_parser = Aim::parse, default_value = "slant-left")]
+    pub(super) of: Aim,
+    #[command(flatten)]
+    study: Study,
+    /// Folder for the map and numbers; made if missing [default: the file's name with `-trace`].
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
+impl TraceOptions {
     pub(super) fn asked(&self) -> predict::Options {
         self.study.asked()
     }

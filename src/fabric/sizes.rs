@@ -77,9 +77,12 @@ impl Sizes {
                 membrane_of.push(at as u32);
             }
         }
+        // A strand is some stitches' worth of fabric: its stiffness grows with the stitch, and gauge
+        // scales every length alike.
+        let scale = mean_width(&stitches) / PRESET_WIDTH;
         let edge = |strand| {
             let law = material.strand(strand);
-            EdgeLaw { tightness: 1.0 + law.tightness, stiffness: law.stiffness }
+            EdgeLaw { tightness: 1.0 + law.tightness, stiffness: law.stiffness * scale }
         };
         Self {
             stitches,
@@ -97,6 +100,13 @@ impl Sizes {
     pub fn of(&self, id: StitchId) -> StitchSize {
         self.stitches[id.0 as usize]
     }
+}
+
+/// Stitch width for which the presets state the stiffness of strands, m.
+const PRESET_WIDTH: f64 = 0.005;
+
+fn mean_width(stitches: &[StitchSize]) -> f64 {
+    stitches.iter().map(|s| s.width).sum::<f64>() / stitches.len().max(1) as f64
 }
 
 /// A chain under stitches worked together with it has their stretch: it is no tighter than a row end.

@@ -70,7 +70,7 @@ impl Prose<'_> {
             parts.push(words);
         }
         for (k, part) in parts.iter().enumerate() {
-            if k == 1 && stated.is_none() && self.from_hook_all(items, widest) {
+            if k == 1 && stated.is_none() && self.hook_then_all(items, widest) {
                 text.push_str(" and in each ch across");
             } else {
                 if k > 0 {
@@ -105,7 +105,7 @@ impl Prose<'_> {
     }
 
     /// "sc in 2nd ch from hook and in each ch across".
-    fn from_hook_all(&self, items: &[Item], widest: Option<usize>) -> bool {
+    fn hook_then_all(&self, items: &[Item], widest: Option<usize>) -> bool {
         let [a, b] = items else { return false };
         let (Step::Each { name, into: Into::Hook(_), .. }, Step::Each { name: other, into, .. }) =
             (&a.step, &b.step)

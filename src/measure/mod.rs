@@ -105,6 +105,8 @@ pub struct CellStrain {
     pub corners: Vec<[f64; 2]>,
     /// Row it belongs to (index in `Piece::rows`).
     pub row: u32,
+    /// The stitch that made it: index in `Piece::stitches`.
+    pub stitch: u32,
     /// What it is worked in: index in [`Measurements::kinds`].
     pub kind: u16,
     /// Colour it is worked in: index in the piece's colours.

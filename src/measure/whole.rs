@@ -193,6 +193,7 @@ fn cells(
         .map(|((corners, &CellTag { row, stitch }), &[along, up, shear])| CellStrain {
             corners,
             row: row.0,
+            stitch: stitch.0,
             kind: kind_of[stitch.0 as usize],
             colour: piece.rows[row.0 as usize].colour,
             along,

@@ -51,10 +51,13 @@ fn lead(t: &[Token<'_>]) -> usize {
 fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
     let mut k = lead(t);
     let verb = t.get(k)?;
-    let repeated = verb.any(&["rep", "repeat", "rpt", "repeating", "repeated"]);
+    let repeated =
+        verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
     let same = verb.any(&["as", "same", "like"]);
     let rows_first = verb.any(&ROW) && t.get(k + 1)?.number().is_some();
-    if !(repeated || same || rows_first) {
+    let cont = t[..k].iter().any(|t| t.any(&["cont", "continue"]));
+    let way = cont && verb.any(&["this", "same", "way", "manner"]);
+    if !(repeated || same || rows_first || way) {
         return None;
     }
     if repeated || same {
@@ -77,12 +80,30 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     }) {
         k += 1;
     }
-    let rows = rows_named(t, &mut k)?;
+    let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
+        || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
+    let rows = if cont && way { AgainRows::Last(2) } else { rows_named(t, &mut k)? };
     let until = until(t, k).unwrap_or(Until::Heading);
     if rows_first && until == Until::Heading {
         return None;
     }
-    Some(Content::Again(Again { rows, until, colour: colour(t, k, text, colours) }))
+    Some(Content::Again(Again { rows, until, colour: colour(t, k, text, colours), step: step(t) }))
+}
+
+/// "one more block in every row", "1 st fewer before and after the decrease": the change each time.
+fn step(t: &[Token<'_>]) -> i32 {
+    let each = t.iter().any(|t| t.any(&["every", "each"]));
+    let change = t.windows(3).find_map(|w| {
+        let n = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
+        if w[1].any(&["more", "additional"]) && !w[2].any(&["time", "times", "row", "rows"]) {
+            n(&w[0]).map(|n| n.min(99) as i32)
+        } else if w[2].any(&["fewer", "less"]) {
+            n(&w[0]).map(|n| -(n.min(99) as i32))
+        } else {
+            None
+        }
+    });
+    change.filter(|_| each).unwrap_or(0)
 }
 
 /// The rows named from `k` on: "rows 2 and 3", "last 2 rows", "2nd row", "Row 4 - 9", "row 6 once, then row 4".

@@ -21,8 +21,8 @@ impl Reader<'_> {
     pub(super) fn count_note(&mut self) -> bool {
         let start = self.i;
         let mut k = self.i;
-        let signed =
-            matches!(self.t[k].kind, Kind::Dash | Kind::Other('=')) && (!self.t[k].glued || k == 0);
+        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('='))
+            && (!self.t[k].glued || k == 0 || self.long_dash(k));
         let spoken = self.match_at(
             0,
             &[
@@ -61,7 +61,9 @@ impl Reader<'_> {
         if !signed && spoken.is_none() && !named && !closing {
             return false;
         }
-        let clean = !(k..last).any(|j| self.t[j].glued && self.t[j].kind == Kind::Dash);
+        let chained = |j: usize| j > 0 && self.t[j - 1].any(&["ch", "v"]);
+        let clean =
+            !(k..last).any(|j| self.t[j].glued && self.t[j].kind == Kind::Dash && !chained(j));
         let Some(parts) = self.count_parts(k, last).filter(|_| clean) else { return false };
         if !signed && spoken.is_none() && !self.after_stop(start) {
             return false;
@@ -71,6 +73,12 @@ impl Reader<'_> {
         self.i = whole;
         self.counts.push(CountNote { parts, span });
         true
+    }
+
+    /// A long dash sets a count off even with no space round it ("across—20 sc").
+    fn long_dash(&self, k: usize) -> bool {
+        matches!(self.t[k].text, "—" | "–" | "--")
+            && k.checked_sub(1).is_some_and(|j| self.t[j].kind == Kind::Word)
     }
 
     pub(super) fn after_stop(&self, k: usize) -> bool {

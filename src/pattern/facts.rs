@@ -238,6 +238,16 @@ fn materials(header: &mut Header, text: &str, words: &str, span: Span, yarns: bo
     if !yarns || (mass.is_none() && length.is_none()) {
         return;
     }
+    let parts = words.split(';').count();
+    if parts > 1 && found.iter().filter(|q| q.mass().is_some()).count() >= parts {
+        let mut at = span.start;
+        for part in words.split(';') {
+            let own = Span::new(at, at + part.len() as u32);
+            materials(header, text, part, own, yarns);
+            at += part.len() as u32 + 1;
+        }
+        return;
+    }
     let written = text.get(span.range()).unwrap_or("");
     header.yarns.push(Yarn {
         name: letter(written),

@@ -94,6 +94,7 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
             row.unread.iter().take(6).filter_map(|s| text.get(s.range())).collect();
         let words = words.join(" ");
         let words = words.split_whitespace().take(8).collect::<Vec<_>>().join(" ");
+        let near = words.split(' ').find_map(nearest);
         let nothing = matches!(&row.content, Content::Work(ops) if ops.is_empty());
         let name = row_name(&row.heading);
         let (code, severity, message, fit) = if nothing {
@@ -111,14 +112,31 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
                 "check the spelling, or define the word under Special stitches",
             )
         };
+        let fit = match near {
+            Some(name) if !nothing => format!("is `{name}` meant? Else define the word"),
+            _ => fit.to_owned(),
+        };
         out.push(
             fault(code, severity, first)
                 .says(&message)
-                .expects("a stitch, a place or a known word", &format!("`{words}`"), fit)
+                .expects("a stitch, a place or a known word", &format!("`{words}`"), &fit)
                 .row(&name)
                 .done(),
         );
     }
+}
+
+/// The word of instructions most like `word`, when one is close.
+fn nearest(word: &str) -> Option<&'static str> {
+    const NAMES: [&str; 26] = [
+        "tog", "k2tog", "p2tog", "ssk", "psso", "kfb", "pfb", "skp", "yo", "sc", "hdc", "dc", "tr",
+        "htr", "sl st", "turn", "skip", "miss", "join", "repeat", "across", "shell", "cluster",
+        "picot", "bobble", "popcorn",
+    ];
+    let word = word.to_ascii_lowercase();
+    let close = |name: &str| strsim::damerau_levenshtein(&word, name);
+    let best = NAMES.into_iter().min_by_key(|name| close(name))?;
+    (word.len() > 2 && close(best) * 3 <= word.len().min(best.len() + 1)).then_some(best)
 }
 
 /// A page without a single row.

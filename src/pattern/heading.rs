@@ -129,6 +129,9 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let round = row_word(t.get(*k))?;
     let plural = t[*k].text.ends_with('s');
     let mut j = *k + 1;
+    if t.get(j).is_some_and(|t| t.kind == Kind::Other('/')) && row_word(t.get(j + 1)).is_some() {
+        j += 2;
+    }
     if t.get(j).is_some_and(|t| t.kind == Kind::Stop('.') && t.glued) {
         j += 1;
     }
@@ -138,6 +141,9 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let first = t.get(j)?.number()?;
     j += 1;
     let numbers = list(t, &mut j, first, plural);
+    if t.get(j).is_some_and(|t| t.any(&["onwards", "onward"])) {
+        j += 1;
+    }
     *k = j;
     Some((numbers, round))
 }
@@ -197,7 +203,7 @@ fn ordinal(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
             link.is("and") || link.kind == Kind::Other('&') || link.kind == Kind::Stop(',');
         let ranged = link.is("to") || link.kind == Kind::Dash;
         let Some((n, after)) = ordinal_number(t, j + 1).filter(|_| joined || ranged) else { break };
-        if ranged {
+        if ranged && n > first {
             range = Some((first, n));
         }
         all.push(n);

@@ -25,6 +25,11 @@ impl Reader<'_> {
             "sk" | "skip" | "miss" | "skipping" | "missing" if !self.knit_skip() => {
                 self.skip(ops, start)
             }
+            "w" | "wrap" | "wt" if self.wraps_and_turns(ops) => true,
+            "in" | "into" if self.place_first(ops) => true,
+            "slip" | "sl" if knit && self.held_cable(ops) => true,
+            "k" | "knit" | "p" | "purl" | "work" if knit && self.as_they_face(ops) => true,
+            "drop" | "dropping" if self.drops(ops) => true,
             "turn" | "turning" if self.word(1) != "ch" && self.word(1) != "chain" => {
                 self.simple(ops, Do::Turn, 1)
             }
@@ -59,6 +64,7 @@ impl Reader<'_> {
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
             "working" | "work" | "worked" if self.stands() => true,
+            "blo" | "flo" if self.loop_first() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
             _ => false,
@@ -103,8 +109,16 @@ impl Reader<'_> {
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let any = self.skip_words(1, &["a", "an", "any", "odd", "even"]);
         if any > 1 && matches!(self.word(any), "multiple" | "multiples" | "number") {
+            let mut own = None;
             while self.at(0).is_some_and(|t| !matches!(t.kind, Kind::Stop('.' | ';' | '\n'))) {
+                if self.at(0).is_some_and(|t| t.any(&["did", "used", "made", "chained", "sample"]))
+                {
+                    own = self.at(1).and_then(|t| t.number());
+                }
                 self.i += 1;
+            }
+            if let Some(n) = own {
+                self.chain(ops, n, start);
             }
             return true;
         }
@@ -278,6 +292,11 @@ impl Reader<'_> {
         let Some((n, used)) = self.count_at(0) else { return true };
         self.i += used;
         self.skip_noun();
+        if self.word(0) == "using" {
+            while self.at(0).is_some_and(|t| t.kind == Kind::Word || t.kind == Kind::Dash) {
+                self.i += 1;
+            }
+        }
         self.push(ops, Do::CastOn(n), start);
         true
     }
@@ -425,8 +444,10 @@ impl Reader<'_> {
             "corner", "row", "increase", "decrease", "first", "point", "see", "multiple",
         ];
         let words = &self.t[self.i + 1..close];
-        let tag = !words.is_empty()
-            && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
+        let middle = words.len() == 2 && words[0].any(&["center", "centre", "middle"]);
+        let tag = middle
+            || !words.is_empty()
+                && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
         if tag {
             self.i = close + 1;
         }

@@ -20,9 +20,11 @@ mod reader;
 mod repeat;
 mod row;
 mod section;
+mod special;
 mod syntax;
 mod token;
 mod vocabulary;
+mod whole;
 mod words;
 
 pub use header::{
@@ -54,7 +56,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         return (Pattern::default(), vec![too_long.done()]);
     }
     let mut diagnostics = Vec::new();
-    let lower = text.to_ascii_lowercase();
+    let lower = words::without_debris(text.to_ascii_lowercase());
     let mut header = front::read(text, &mut diagnostics);
     let start = header.body_start;
     let evidence = dialect::Evidence::gather(&lower, start);
@@ -90,5 +92,6 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     fault::unread(&pattern, text, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);
+    whole::judge(&pattern, text, &lower, &facts, &mut diagnostics);
     (pattern, diagnostics)
 }

@@ -59,6 +59,13 @@ impl Reader<'_> {
             },
         };
         self.i += len;
+        if target == Target::Turning
+            && self.at(0).is_some_and(|t| t.kind == Kind::Dash)
+            && matches!(self.word(1), "sp" | "space" | "loop")
+        {
+            self.i += 2;
+            return self.named(said, Target::Turning);
+        }
         self.named(said, target)
     }
 
@@ -78,6 +85,14 @@ impl Reader<'_> {
         if matches!(target, Target::Any | Target::Post(_))
             && matches!(self.word(0), "st" | "sts" | "stitch" | "stitches")
         {
+            self.i += 1;
+        }
+        if target == Target::Corner
+            && let Some((_, len)) = height_at(self.cx, self.t, self.i)
+        {
+            self.i += len;
+        }
+        if matches!(self.word(0), "below") {
             self.i += 1;
         }
         let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
@@ -108,6 +123,7 @@ impl Reader<'_> {
         let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
         if let Some(n) = self.at(dash).and_then(|t| t.number())
             && (dash > 0
+                || said.top && said.links.is_none()
                 || self.at(0).is_some_and(|t| t.glued)
                 || matches!(self.word(1), "sp" | "space" | "loop" | "lp"))
         {
@@ -134,6 +150,9 @@ impl Reader<'_> {
                 return false;
             }
         }
+        if said.top && said.ordinal.is_none() && !said.middle {
+            return self.named(said, Target::Turning);
+        }
         if links.is_some() && said.ordinal.is_none() && !said.turning && said.target.is_none() {
             return self.named(said, Target::Space(links));
         }
@@ -146,6 +165,15 @@ impl Reader<'_> {
             return false;
         }
         self.named(said, Target::Chain)
+    }
+
+    /// As [`Self::turning_noun`], `k` after the cursor.
+    pub(super) fn turning_noun_at(&mut self, k: usize) -> Option<usize> {
+        let start = self.i;
+        self.i += k;
+        let len = self.turning_noun();
+        self.i = start;
+        len
     }
 
     /// Tokens of "tch", "turning chain", "t-ch", "turning ch-3" at the cursor.

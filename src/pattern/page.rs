@@ -132,7 +132,7 @@ impl<'a> Page<'a> {
             && !before
             && self.topic == Topic::Opening
             && !only_part(tokens)
-            && self.rows.step(self.lower, span).is_none()
+            && (self.rows.step(self.lower, span).is_none() || names_piece(tokens))
         {
             self.facts.push((Topic::Opening, span));
             self.items.push(Item::Remark(span));
@@ -147,8 +147,14 @@ impl<'a> Page<'a> {
         if strong && !before {
             return self.loose(tokens, span);
         }
-        if let Some(section) =
-            section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
+        let inside = &tokens[..tokens.len() - 1];
+        let marked = inside
+            .iter()
+            .any(|t| matches!(t.kind, Kind::Dash | Kind::Stop(':') | Kind::Other('=')));
+        let lists = marked && matches!(self.topic, Topic::Abbreviations | Topic::Special);
+        if !lists
+            && let Some(section) =
+                section_name(tokens, &self.text[span.range()], before || self.pending.is_none())
         {
             self.close();
             self.topic = if section.instructs { Topic::Rows } else { self.topic };
@@ -264,6 +270,17 @@ impl<'a> Page<'a> {
         let item = self.rows.row(self.lower, pending.heading, body, span);
         self.items.push(item);
     }
+}
+
+/// A first line of a few words without numbers is the title, even with a stitch name in it.
+fn names_piece(t: &[Token<'_>]) -> bool {
+    const VERBS: [&str; 12] = [
+        "ch", "chain", "cast", "co", "with", "make", "join", "row", "rnd", "knit", "work", "using",
+    ];
+    t.len() < 9
+        && t.iter().all(|t| t.number().is_none())
+        && !t[0].any(&VERBS)
+        && !t.iter().any(|t| matches!(t.kind, Kind::Stop(':' | ',')))
 }
 
 /// "Ch 42", "Cast on 20": too long for a part of a definition.

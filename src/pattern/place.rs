@@ -143,7 +143,11 @@ impl Reader<'_> {
         }
         let next = self.word(comma + 1);
         let again = ["in", "into", "each", "next", "last", "top", "on", "same"].contains(&next)
-            || (next == "ch" || next == "sp" || next == "space");
+            || (next == "ch" || next == "sp" || next == "space")
+            || matches!(next, "across" | "around") && self.i > 0
+            || self.at(comma + 1).is_some_and(|t| t.number().is_some())
+                && self.at(comma + 2).is_some_and(|t| t.kind == Kind::Dash)
+                && matches!(self.word(comma + 3), "ch" | "chain");
         if again
             && !(next == "ch"
                 && self.at(comma + 2).is_some_and(|t| t.number().is_some() && !t.glued))
@@ -270,8 +274,14 @@ impl Reader<'_> {
 
     fn phrase_number(&mut self, said: &mut Phrase, n: u32) -> bool {
         if self.ordinal_at(0).is_some() {
-            said.ordinal = Some(n);
             self.i += 2;
+            if n == 3 && matches!(self.word(0), "loop" | "loops" | "lp" | "lps") {
+                said.taken = Loop::Third;
+                self.i += 1 + usize::from(self.word(1) == "only");
+                self.i += self.skip_words(0, &["of", "the"]);
+                return true;
+            }
+            said.ordinal = Some(n);
             return true;
         }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
@@ -344,6 +354,12 @@ impl Reader<'_> {
         }
         if let Some(n) = self.match_at(0, END) {
             self.i += n;
+            let all = self.skip_words(0, &["all", "the", "these"]);
+            if self.at(all).is_some_and(|t| t.number().is_some())
+                && matches!(self.word(all + 1), "st" | "sts" | "stitches")
+            {
+                self.i += all + 2;
+            }
             said.all = true;
             return true;
         }
@@ -360,8 +376,19 @@ impl Reader<'_> {
         if self.word(j) == "last" || self.word(j) == "final" {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
             self.i += j + 1 + used;
+            if self.pass_group_noun() {
+                said.all = true;
+                return true;
+            }
             self.skip_noun();
             said.but = Some(n);
+            return true;
+        }
+        if self.word(0) == "to"
+            && let Some(len) = self.turning_noun_at(j)
+        {
+            self.i += j + len;
+            said.all = true;
             return true;
         }
         if matches!(self.word(j), "marker" | "m" | "next")
@@ -397,6 +424,9 @@ impl Reader<'_> {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
             k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
+            if let Some((_, len)) = super::vocabulary::height_at(self.cx, self.t, self.i + k) {
+                k += len;
+            }
             if matches!(self.word(k), "before" | "from") {
                 let m =
                     self.skip_words(k + 1, &["the", "next", "first", "second", "center", "centre"]);

@@ -267,6 +267,12 @@ impl<'a> Reader<'a> {
             self.i += 1;
         }
         self.pass_modifiers();
+        if self.cx.craft == CraftWord::Knit {
+            self.pass_wraps();
+        }
+        if matches!(act, Act::KnitInto(_)) {
+            self.pass_of_stitch();
+        }
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
         let mut places = self.places();
@@ -290,6 +296,9 @@ impl<'a> Reader<'a> {
             return;
         }
         let count = before.or(after);
+        if self.joins_place(ops, act, count.unwrap_or(found.each), &places, start) {
+            return;
+        }
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
             let taken = places.first().map_or(taken, |p| p.taken);
@@ -403,9 +412,9 @@ impl<'a> Reader<'a> {
 
     /// Words between a knit name and its place that change nothing in the count.
     fn pass_modifiers(&mut self) {
-        const MODIFIERS: [&str; 12] = [
-            "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb", "loosely",
-            "tightly", "made", "more",
+        const MODIFIERS: [&str; 13] = [
+            "plain", "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb",
+            "loosely", "tightly", "made", "more",
         ];
         self.i += self.skip_words(0, &MODIFIERS);
         if self.word(0) == "as"
@@ -498,6 +507,7 @@ pub(super) fn ordinal_suffix(n: u32, suffix: &str) -> bool {
         "st" => n % 10 == 1 && n % 100 != 11,
         "nd" => n % 10 == 2,
         "rd" => n % 10 == 3,
+        "d" => matches!(n % 10, 2 | 3),
         "th" => true,
         _ => false,
     }

@@ -7,6 +7,7 @@ use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Op;
 use super::syntax::Repeat;
+use super::syntax::Target;
 use super::syntax::Times;
 use super::syntax::Where;
 use super::token::Kind;
@@ -65,6 +66,9 @@ impl Reader<'_> {
         let cut = cut.filter(|&c| c > 0);
         marks.truncate(k);
         self.wrap(ops, mark.from, mark.to.unwrap_or(ops.len()), cut, times);
+        if times == Times::ToEnd {
+            self.ending_stitch(ops);
+        }
         true
     }
 
@@ -194,7 +198,22 @@ impl Reader<'_> {
             }
         }
         self.i = save;
+        while self.stop_at(0, ',') {
+            self.i += 1;
+        }
+        if self.word(0) == "to" && self.stretch_before() {
+            return Some(Times::ToEnd);
+        }
+        self.i = save;
         None
+    }
+
+    /// "to ch-2 sp", "to corner": what follows says where the repeat stops.
+    fn stretch_before(&mut self) -> bool {
+        self.i += 1;
+        let place = self.bare_phrase();
+        matches!(place, Some(place) if matches!(place.extent, Extent::Next(1) | Extent::First(1))
+            && matches!(place.target, Target::Space(_) | Target::Corner | Target::Group(_)))
     }
 
     fn phrase_extent(&mut self) -> Option<Extent> {
@@ -274,6 +293,10 @@ impl Reader<'_> {
             self.i = close + 1;
             return;
         }
+        if matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
+            self.i = close + 1;
+            return;
+        }
         if self.statement(ops, close) || self.tag(close) {
             return;
         }
@@ -302,6 +325,12 @@ impl Reader<'_> {
             return;
         }
         if let Some(times) = self.group_times() {
+            let placed =
+                matches!(self.word(0), "in" | "into").then(|| self.group_place(&inner)).flatten();
+            if let Some(place) = placed {
+                let span = self.since(start);
+                inner = vec![Op { act: Do::OnePlace(inner, place), span }];
+            }
             self.close_group(ops, inner, Do::Turn, Some(times), start);
         } else if followed && let Some(place) = self.group_place(&inner) {
             self.close_group(ops, inner, Do::OnePlace(Vec::new(), place), None, start);

@@ -73,11 +73,14 @@ impl RowReader<'_> {
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start));
         let numbers = heading.numbers.clone();
+        let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
+        let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
         let row = |content, counts: Vec<CountNote>, unread| {
             let counts = count_per_row(&heading, counts);
             Item::Row(Row { heading, content, counts, unread, span })
         };
-        if let Some(content) = content(&tokens, self.text, &mut self.colours) {
+        if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
+            alternates(&mut content, &numbers, &tokens);
             let note = tokens
                 .iter()
                 .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
@@ -315,6 +318,28 @@ impl RowReader<'_> {
     }
 }
 
+/// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
+fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
+    if let (Content::Again(again), Numbers::Range(a, b)) = (content, numbers)
+        && t.iter().any(|t| t.any(&["alternately", "alternating", "alternate", "alternates"]))
+    {
+        again.until = super::syntax::Until::Rows(b - a + 1);
+    }
+}
+
+/// "Border: With A, ch 1, ..." at the start of an unnumbered row names it.
+fn without_label<'s, 't>(cx: &Context, t: &'s [Token<'t>]) -> &'s [Token<'t>] {
+    let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':'));
+    let Some(colon) = colon.filter(|&k| k > 0 && k + 1 < t.len()) else { return t };
+    let plain = |k: usize| {
+        t[k].kind == Kind::Dash && k > 0
+            || t[k].kind == Kind::Word
+                && stitch_at(cx, t, k).is_none()
+                && !matches!(t[k].text, "ch" | "chain" | "co" | "cast" | "with" | "join")
+    };
+    if (0..colon).all(plain) { &t[colon + 1..] } else { t }
+}
+
 /// "Knit." alone means the whole row.
 fn whole_row(craft: CraftWord, ops: &mut [Op]) {
     let mut works = ops.iter().filter_map(|op| {
@@ -442,7 +467,7 @@ fn size_list(t: &[Token<'_>], open: usize) -> Option<usize> {
 /// number's noun is that of all.
 fn count_per_row(heading: &Heading, counts: Vec<CountNote>) -> Vec<CountNote> {
     let rows = match &heading.numbers {
-        Numbers::Range(a, b) => (b - a) as usize + 1,
+        Numbers::Range(a, b) => b.saturating_sub(*a) as usize + 1,
         Numbers::Listed(all) => all.len(),
         _ => 1,
     };

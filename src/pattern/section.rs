@@ -29,7 +29,8 @@ pub(super) enum Topic {
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 47] = [
+const TOPICS: [(&[&str], Topic); 48] = [
+    (&["measurement"], Topic::Size),
     (&["gauge"], Topic::Gauge),
     (&["tension"], Topic::Gauge),
     (&["finished", "size"], Topic::Size),
@@ -189,7 +190,9 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let last = t.last()?;
     let colon = last.kind == Kind::Stop(':');
     let sentence = matches!(last.kind, Kind::Stop('.' | ',' | ';') | Kind::Other('!' | '?'));
-    if words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon) {
+    let aside = t[0].kind == Kind::Open
+        || t.windows(2).any(|w| w[0].kind == Kind::Other('/') && w[1].kind == Kind::Other('/'));
+    if aside || words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon) {
         return None;
     }
     if words[0].any(&[

@@ -149,6 +149,8 @@ pub struct Again {
     pub until: Until,
     /// Colour to work them in, when another is named.
     pub colour: Option<u16>,
+    /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
+    pub step: i32,
 }
 
 /// Rows referred to.
@@ -274,6 +276,8 @@ pub enum Do {
     SlipMarker,
     /// Leave the rest of the row.
     LeaveRest,
+    /// Let go the yarn-overs of the row below.
+    DropWraps,
     /// Pick up so many loops along an edge.
     PickUp(u32),
     /// What the chains skipped at the start of the foundation count as.

@@ -82,6 +82,8 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
             Ok(Raw::Other) | Err(()) => mark(first),
         };
         let span = Span::new(offset + range.start as u32, offset + range.end as u32);
+        // A times sign is read as the letter that stands for it in plain text.
+        let slice = if first == '×' { "x" } else { slice };
         tokens.push(Token { kind, text: slice, span, glued: range.start == end });
         end = range.end;
     }

@@ -148,7 +148,8 @@ pub(crate) fn height_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<(Heig
     let word = token.text;
     let single = word.strip_suffix('s').filter(|w| w.len() > 1).unwrap_or(word);
     if let Some(height) = height_word(cx.terms, single) {
-        return Some((height, 1));
+        let spelt = word.len() > 3 && t.get(i + 1).is_some_and(|t| t.is("crochet"));
+        return Some((height, 1 + usize::from(spelt)));
     }
     if !matches!(word.as_bytes()[0], b'h' | b'd' | b't' | b's') {
         return None;
@@ -276,7 +277,7 @@ fn after_height(
     let next = i + len + dash;
     for pattern in [&["#", "tog"][..], &["#", "together"], &["#", "dec"]] {
         if let Some((n, count)) = sequence(t, next, pattern) {
-            if pattern[1] == "dec" && !t.get(next).is_some_and(|t| t.glued) {
+            if pattern[1] == "dec" && (n > 2 || !t.get(next).is_some_and(|t| t.glued)) {
                 continue;
             }
             return plain(Act::Together(height, count.min(40) as u8, style), len + dash + n);
@@ -367,7 +368,13 @@ fn common_at(t: &[Token<'_>], i: usize) -> Option<Found> {
 }
 
 /// Knit names that take several words, longest first.
-const KNIT: [(&[&str], Act); 54] = [
+const KNIT: [(&[&str], Act); 60] = [
+    (&["knit", "into", "the", "front", "and", "back"], Act::KnitInto(2)),
+    (&["knit", "into", "front", "and", "back"], Act::KnitInto(2)),
+    (&["knit", "in", "front", "and", "back"], Act::KnitInto(2)),
+    (&["k", "into", "front", "and", "back"], Act::KnitInto(2)),
+    (&["k", "in", "front", "and", "back"], Act::KnitInto(2)),
+    (&["knit", "twice", "into"], Act::KnitInto(2)),
     (&["sl", "1", "k", "2", "tog", "psso"], Act::KnitTogether { of: 3, purl: false }),
     (&["sl", "1", "knit", "2", "tog", "psso"], Act::KnitTogether { of: 3, purl: false }),
     (&["sl", "1", "k", "2", "together", "psso"], Act::KnitTogether { of: 3, purl: false }),
@@ -428,6 +435,9 @@ const KNIT: [(&[&str], Act); 54] = [
 ];
 
 fn knit_at(t: &[Token<'_>], i: usize) -> Option<Found> {
+    if let Some(found) = super::special::cable_at(t, i) {
+        return Some(found);
+    }
     let token = t.get(i).filter(|t| t.kind == Kind::Word)?;
     for (pattern, act) in &KNIT {
         if pattern[0] != token.text {
@@ -451,6 +461,7 @@ fn knit_at(t: &[Token<'_>], i: usize) -> Option<Found> {
         "yo" | "yfwd" | "yon" | "yrn" | "yfrn" | "yf" | "o" | "yos" | "m" => {
             plain(Act::YarnOver, 1)
         }
+        "over" if super::special::old_over(t, i) => plain(Act::YarnOver, 1),
         "narrow" => plain(Act::KnitTogether { of: 2, purl: false }, 1),
         "sl" | "slip" => {
             let stitch = t.get(i + 1).is_some_and(|t| t.any(&["st"]));

@@ -129,6 +129,16 @@ pub(super) const FILLER: &[&str] = &[
     "onto",
     "way",
     "remain",
+    "very",
+    "rib",
+    "still",
+    "being",
+    "careful",
+    "careful",
+    "not",
+    "twist",
+    "fringe",
+    "tie",
 ];
 
 /// Words of rows that do instruct.
@@ -234,6 +244,20 @@ const WORDS: &[&str] = &[
     "only",
     "break",
     "ea",
+    "w",
+    "t",
+    "wrap",
+    "wrapping",
+    "drop",
+    "dropping",
+    "yos",
+    "wraps",
+    "extra",
+    "cn",
+    "cable",
+    "narrow",
+    "plain",
+    "alternately",
 ];
 
 /// Words rows are made of, besides stitch names.
@@ -242,4 +266,31 @@ pub(super) fn known(word: &str) -> bool {
         || FILLER.contains(&word)
         || number_word(word).is_some()
         || matches!(word, "st" | "nd" | "rd" | "th" | "s" | "ws" | "rs" | "and" | "cut")
+}
+
+/// Blanks what copying leaves in a page (`_x000b_`, `&nbsp;`, non-breaking and zero-width spaces), byte
+/// for byte, so that places stay as they are.
+pub(super) fn without_debris(mut lower: String) -> String {
+    const DEBRIS: [&str; 11] = [
+        "_x000b_",
+        "_x000d_",
+        "_x000a_",
+        "&nbsp;",
+        "&amp;nbsp;",
+        "&#160;",
+        "\u{a0}",
+        "\u{200b}",
+        "\u{feff}",
+        "\u{2009}",
+        "\u{202f}",
+    ];
+    for debris in DEBRIS {
+        if lower.contains(debris) {
+            lower = lower.replace(debris, &" ".repeat(debris.len()));
+        }
+    }
+    if lower.contains("&amp;") {
+        lower = lower.replace("&amp;", "&    ");
+    }
+    lower
 }

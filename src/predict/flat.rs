@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use super::{Assumption, Prediction, Solution, cautions, material, planned, yarn};
+use super::{Assumption, Prediction, Solution, cautions, material, planned, wording, yarn};
 use crate::diagnostic::Diagnostic;
 use crate::diagnostic::Severity;
 use crate::fabric::Fabric;
@@ -121,8 +121,8 @@ pub fn lay(
 /// A pattern read and worked, before any number is put to its stitches.
 #[derive(Debug, Clone)]
 pub struct Reading {
-    /// Name of the source.
-    pub name: String,
+    /// The page it was read from.
+    pub source: Source,
     /// What stands around the instructions.
     pub header: Header,
     /// The stitch graph.
@@ -136,7 +136,7 @@ pub fn read(source: &Source) -> Reading {
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
     let (piece, faults) = crate::stitches::work(&pattern);
     diagnostics.extend(faults);
-    Reading { name: source.name().to_owned(), header: pattern.header, piece, diagnostics }
+    Reading { source: source.clone(), header: pattern.header, piece, diagnostics }
 }
 
 /// Everything the stages made on the way to a prediction.
@@ -150,6 +150,8 @@ pub struct Run {
     pub material: Material,
     /// The hand that worked it.
     pub hand: HandSettings,
+    /// Seed of its variation.
+    pub seed: u64,
     /// Mesh and rest shapes.
     pub fabric: Fabric,
     /// Equilibrium.
@@ -210,7 +212,8 @@ fn flat(
         .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
     let units = options.units.unwrap_or(header.units.value);
     let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
-    let title = header.title.as_ref().map_or_else(|| reading.name.clone(), |t| t.value.clone());
+    let title =
+        header.title.as_ref().map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
     let mut assumptions = assumptions(&piece, &material, &header, units);
     if slant_borrowed {
         assumptions.push(borrowed_slant(measured.edges[0].slant));
@@ -224,12 +227,13 @@ fn flat(
         planned,
         palette: palette(&header, &piece),
         stitches: piece.stitches.len() as u32,
+        wording: wording::wording(&piece, &reading.source),
         assumptions,
         solution: solution(&laid, &fabric),
         sure: None,
         measured,
     };
-    Ok(Run { header, piece, material, hand: settings, fabric, laid, prediction })
+    Ok(Run { header, piece, material, hand: settings, seed, fabric, laid, prediction })
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {

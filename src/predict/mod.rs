@@ -8,10 +8,13 @@ mod makers;
 mod material;
 mod planned;
 mod specimen;
+mod wording;
 mod yarn;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
+
+pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
@@ -85,6 +88,8 @@ pub struct Prediction {
     pub palette: Vec<[u8; 3]>,
     /// Stitches in the piece.
     pub stitches: u32,
+    /// Words of the pattern each stitch was read from.
+    pub wording: Wording,
     /// Numbers it rests on.
     pub assumptions: Vec<Assumption>,
     /// Cautions that belong to this piece.

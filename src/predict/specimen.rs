@@ -89,8 +89,11 @@ pub fn specimen(
         strips.push(strip(&cloth, *degrees).map_err(unsettled)?);
     }
     let growth = cloth.hung(LONG).map_err(unsettled)?;
-    let title =
-        reading.header.title.as_ref().map_or_else(|| reading.name.clone(), |t| t.value.clone());
+    let title = reading
+        .header
+        .title
+        .as_ref()
+        .map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
     let assumptions = material
         .provenance(&[stitch], units)
         .into_iter()

@@ -9,6 +9,7 @@ use super::view::View;
 use super::words;
 use crate::measure::Measurements;
 use crate::predict::Blocks;
+use crate::predict::PinPoint;
 use crate::predict::Trial;
 use crate::units::UnitSystem;
 
@@ -51,16 +52,64 @@ pub fn blocking_text(blocks: &Blocks) -> String {
     out
 }
 
-/// Where the pins go for one trial, corners first.
-pub fn pin_list(blocks: &Blocks, trial: &Trial) -> String {
-    let mut out =
-        format!("order,side,distance from its first corner ({})\n", unit(blocks.washed.units));
-    for (k, pin) in trial.pins.iter().enumerate() {
-        let along = match blocks.washed.units {
+/// One sentence a trial: what is kept, and what the next wash leaves of it.
+pub(super) fn sentences(blocks: &Blocks) -> Vec<String> {
+    let units = blocks.washed.units;
+    let mut all =
+        vec![format!("Washed, laid flat, no pins: {}.", size(units, &blocks.washed.measured))];
+    all.extend(blocks.trials.iter().map(|trial| {
+        let reached = trial.towards_locking * 100.0;
+        let too_far = if reached > 100.0 { ", too far for some" } else { "" };
+        format!(
+            "Pinned {}: keeps {}; under the pins stitches reach {reached:.0} % of the strain at which \
+             they lock{too_far}.",
+            trial.words,
+            size(units, &trial.released)
+        )
+    }));
+    all
+}
+
+/// A column for each trial, under its head.
+pub(super) fn table(blocks: &Blocks) -> (Vec<String>, Vec<Vec<String>>) {
+    let washed = &blocks.washed;
+    let mut head = vec![String::new()];
+    let mut all: Vec<Vec<String>> = Vec::new();
+    for trial in &blocks.trials {
+        head.push(format!("pinned {}", trial.words));
+        for (k, (what, value)) in
+            lines(washed.units, &washed.measured, trial).into_iter().enumerate()
+        {
+            match all.get_mut(k) {
+                Some(line) => line.push(value),
+                None => all.push(vec![what.to_owned(), value]),
+            }
+        }
+    }
+    (head, all)
+}
+
+/// Where the pins go, corners first: head and lines.
+pub(super) fn pins(blocks: &Blocks, trial: &Trial) -> (Vec<String>, Vec<Vec<String>>) {
+    let units = blocks.washed.units;
+    let distance = format!("distance from its first corner ({})", unit(units));
+    let head = vec!["order".to_owned(), "side".to_owned(), distance];
+    let line = |(k, pin): (usize, &PinPoint)| {
+        let along = match units {
             UnitSystem::Metric => pin.along.to_cm(),
             UnitSystem::Imperial => pin.along.to_inches(),
         };
-        let _ = writeln!(out, "{},\"{}\",{along:.1}", k + 1, pin.side);
+        vec![(k + 1).to_string(), pin.side.clone(), format!("{along:.1}")]
+    };
+    (head, trial.pins.iter().enumerate().map(line).collect())
+}
+
+/// Where the pins go for one trial, corners first, as CSV.
+pub fn pin_list(blocks: &Blocks, trial: &Trial) -> String {
+    let (head, lines) = pins(blocks, trial);
+    let mut out = head.join(",") + "\n";
+    for line in lines {
+        let _ = writeln!(out, "{},\"{}\",{}", line[0], line[1], line[2]);
     }
     out
 }
@@ -72,7 +121,7 @@ fn unit(units: UnitSystem) -> &'static str {
     }
 }
 
-fn cautions() -> [&'static str; 2] {
+pub(super) fn cautions() -> [&'static str; 2] {
     [
         "Follow the yarn's care label first; heat and steam can ruin a fibre for good.",
         "Pin a heavy wet piece out flat: hung up wet it stretches under its own weight and can fall.",

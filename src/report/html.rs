@@ -1,165 +1,109 @@
-//! The report as one page of HTML: no network, no script, prints on A4 and Letter.
+//! A report as one page of HTML: nothing is fetched, it prints on A4 and Letter, and without script
+//! the pictures say the same.
 
 use std::fmt::Write as _;
 
+use super::cells;
+use super::document;
+use super::document::Document;
+use super::document::Part;
+use super::document::Table;
+use super::ink;
 use super::sheet::escape;
-use super::table;
-use super::words;
-use crate::diagnostic::Severity;
-use crate::predict::Assumption;
+use super::strain;
+use crate::predict::Blocks;
 use crate::predict::Prediction;
 
-/// Read by screens and by paper; figures and tables stay whole on a printed page.
-const STYLE: &str = "\
-:root{color-scheme:light}\
-body{font:16px/1.5 'DejaVu Sans',Verdana,sans-serif;color:#1e262e;background:#fff;\
-max-width:1100px;margin:0 auto;padding:24px}\
-h1{font-size:1.7em;margin:.2em 0 .6em}\
-h2{font-size:1.15em;margin:2em 0 .5em;border-bottom:2px solid #083e50;padding-bottom:.2em}\
-.answers p{font-size:1.1em;margin:.35em 0}\
-.quiet{color:#5c6670}\
-.wide{overflow-x:auto}\
-table{border-collapse:collapse;font-variant-numeric:tabular-nums}\
-th,td{padding:.25em .9em .25em 0;text-align:left;vertical-align:top}\
-th{border-bottom:2px solid #5c6670}\
-td{border-bottom:1px solid #dde1e5}\
-.number{text-align:right;white-space:nowrap}\
-figure{margin:1.2em 0;break-inside:avoid}\
-figure svg{display:block;width:100%;height:auto;max-height:95vh}\
-summary{cursor:pointer;color:#083e50}\
-summary:focus-visible{outline:3px solid #d88c32}\
-.caution{border-left:6px solid #9e3e2c;padding:.1em 0 .1em 1em}\
-@page{margin:15mm}\
-@media print{body{max-width:none;padding:0;font-size:10.5pt}h2{break-after:avoid}\
-tr,.caution{break-inside:avoid}thead{display:table-header-group}}";
+const STYLE: &str = include_str!("page/page.css");
+const SCRIPT: &str = include_str!("page/view.js");
 
-/// The answers, the table, the pictures, yarn, what the numbers rest on, faults, cautions, rows.
+/// The page may run what stands in it and fetch nothing.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
+
+/// The piece lying flat: answers, planned and predicted, pictures, a view to ask stitch by stitch,
+/// yarn, what the numbers rest on, faults, cautions, rows.
 pub fn html(prediction: &Prediction) -> String {
+    page(&document::laid(prediction), Some(prediction))
+}
+
+/// Blocking allowances compared.
+pub fn blocking_html(blocks: &Blocks) -> String {
+    page(&document::blocked(blocks), None)
+}
+
+fn page(document: &Document, viewed: Option<&Prediction>) -> String {
     let mut page = String::new();
-    let title = escape(&prediction.title);
+    let title = escape(&document.title);
     let _ = write!(
         page,
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY}\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{title}: how it will lie</title>\n<style>{STYLE}</style>\n</head>\n<body>\n\
-         <main>\n<h1>{title}: how it will lie</h1>\n<section class=\"answers\" aria-label=\"Answers\">\n"
+         <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
     );
-    for sentence in words::headline(prediction) {
-        let _ = writeln!(page, "<p>{}</p>", escape(&sentence));
+    for part in &document.parts {
+        set(&mut page, part, viewed);
     }
-    page.push_str("</section>\n");
-    comparison(&mut page, prediction);
-    cautions(&mut page, prediction);
-    pictures(&mut page, prediction);
-    basis(&mut page, prediction);
-    faults(&mut page, prediction);
-    rows(&mut page, prediction);
-    let _ = writeln!(page, "<p class=\"quiet\">{}</p>", escape(&words::solver(prediction)));
-    page.push_str("</main>\n</body>\n</html>\n");
+    page.push_str("</main>\n");
+    if let Some(prediction) = viewed {
+        let data = cells::packed(prediction);
+        let _ = writeln!(
+            page,
+            "<script type=\"application/json\" id=\"piece-data\">{data}</script>\n<script>\n{SCRIPT}</script>"
+        );
+    }
+    page.push_str("</body>\n</html>\n");
     page
 }
 
-fn comparison(page: &mut String, prediction: &Prediction) {
-    page.push_str("<h2>Planned and predicted</h2>\n");
-    // Without an estimate there is no column for it.
-    let columns = if prediction.sure.is_some() { 5 } else { 4 };
-    let cells = |row: table::Row| {
-        let all = [row.what, row.planned, row.predicted, row.difference, row.sure];
-        all.into_iter().take(columns).collect::<Vec<_>>()
-    };
-    let head = cells(table::Row::head());
-    let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    table_of(page, &head, table::rows(prediction).into_iter().map(cells), 1);
-    let _ = writeln!(page, "<p class=\"quiet\">{}</p>", escape(words::YARN_NOTE));
-    for (name, edge) in ["left", "right"].iter().zip(&prediction.measured.edges) {
-        let lines: Vec<String> =
-            edge.benders.iter().take(5).map(|b| words::bender(b, prediction.units)).collect();
-        if !lines.is_empty() {
-            let _ = writeln!(page, "<h2>Rows that bend the {name} edge most</h2>");
-            list(page, &lines);
+fn set(page: &mut String, part: &Part, viewed: Option<&Prediction>) {
+    let _ = match part {
+        Part::Answers(questions) => return answers(page, questions),
+        Part::Heading(words) => writeln!(page, "<h2>{}</h2>", escape(words)),
+        Part::Text(words) => writeln!(page, "<p>{}</p>", escape(words)),
+        Part::Quiet(words) => writeln!(page, "<p class=\"quiet\">{}</p>", escape(words)),
+        Part::List(lines) => writeln!(page, "<ul>{}</ul>", each("li", lines)),
+        Part::Cautions(lines) => {
+            writeln!(page, "<div class=\"caution\">{}</div>", each("p", lines))
         }
-    }
+        Part::Table(table) => return table_of(page, table),
+        Part::Picture(picture) => writeln!(
+            page,
+            "<figure id=\"{0}\"><div class=\"picture wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture: {0}\">\n{1}</div></figure>",
+            picture.name, picture.svg
+        ),
+        Part::View => return viewed.into_iter().for_each(|prediction| view(page, prediction)),
+    };
 }
 
-fn cautions(page: &mut String, prediction: &Prediction) {
-    if prediction.cautions.is_empty() {
-        return;
-    }
-    page.push_str("<h2>Cautions</h2>\n<div class=\"caution\">\n");
-    for caution in &prediction.cautions {
-        let _ = writeln!(page, "<p>{}</p>", escape(caution));
+fn each(element: &str, lines: &[String]) -> String {
+    lines.iter().map(|line| format!("<{element}>{}</{element}>", escape(line))).collect()
+}
+
+fn answers(page: &mut String, questions: &[(&str, Vec<String>)]) {
+    page.push_str("<div class=\"answers\">\n");
+    for (question, sentences) in questions {
+        let _ = writeln!(
+            page,
+            "<section><h2>{}</h2>{}</section>",
+            escape(question),
+            each("p", sentences)
+        );
     }
     page.push_str("</div>\n");
 }
 
-fn pictures(page: &mut String, prediction: &Prediction) {
-    page.push_str("<h2>Pictures</h2>\n");
-    for picture in super::pictures(prediction) {
-        let _ = writeln!(page, "<figure id=\"{}\">\n{}</figure>", picture.name, picture.svg);
+fn table_of(page: &mut String, table: &Table) {
+    let class = |column: usize| if column >= table.numbers { " class=\"number\"" } else { "" };
+    if let Some(words) = &table.folded {
+        let _ = writeln!(page, "<details>\n<summary>{}</summary>", escape(words));
     }
-}
-
-fn basis(page: &mut String, prediction: &Prediction) {
-    let _ = writeln!(
-        page,
-        "<h2>What the numbers rest on</h2>\n<p>Sizes are as {}. Replace what you have measured; nothing \
-         here replaces your own swatch.</p>",
-        escape(&prediction.gauge_state)
-    );
-    let line = |a: &Assumption| {
-        let kind = if a.assumed { "assumed" } else { "stated" };
-        vec![a.what.clone(), a.value.clone(), kind.to_owned(), a.source.clone()]
-    };
-    let lines = prediction.assumptions.iter().map(line);
-    table_of(page, &["what", "value", "", "source"], lines, usize::MAX);
-}
-
-fn faults(page: &mut String, prediction: &Prediction) {
-    let serious: Vec<String> = prediction
-        .diagnostics
-        .iter()
-        .filter(|d| d.severity > Severity::Note)
-        .map(|d| {
-            let kind = if d.severity == Severity::Error { "fault" } else { "doubt" };
-            format!("{}: {kind}: {}; {}", d.row, d.message, d.fit)
-        })
-        .collect();
-    if !serious.is_empty() {
-        page.push_str("<h2>Faults found in the pattern</h2>\n");
-        list(page, &serious);
-    }
-}
-
-fn rows(page: &mut String, prediction: &Prediction) {
-    let units = prediction.units;
-    let count = prediction.measured.rows.len();
-    let _ = writeln!(page, "<h2>Row by row</h2>\n<details>\n<summary>{count} rows</summary>");
-    let lines = prediction.measured.rows.iter().map(|row| {
-        let [left, right] = row.slant.map(words::degrees);
-        let [up_left, up_right] = row.cumulative.map(words::degrees);
-        let (width, height) = (units.length(row.width), units.length(row.height));
-        vec![row.label.clone(), width, height, left, right, up_left, up_right]
-    });
-    let head =
-        ["row", "width", "height", "slant, left", "right", "from the foundation, left", "right"];
-    table_of(page, &head, lines, 1);
-    page.push_str("</details>\n");
-}
-
-/// A table whose cells from column `numbers` on are set as numbers.
-fn table_of(
-    page: &mut String,
-    head: &[&str],
-    lines: impl Iterator<Item = Vec<String>>,
-    numbers: usize,
-) {
-    let class = |column: usize| if column >= numbers { " class=\"number\"" } else { "" };
-    page.push_str("<div class=\"wide\"><table>\n<thead><tr>");
-    for (column, cell) in head.iter().enumerate() {
+    page.push_str("<div class=\"wide\" tabindex=\"0\" role=\"group\" aria-label=\"table\"><table>\n<thead><tr>");
+    for (column, cell) in table.head.iter().enumerate() {
         let _ = write!(page, "<th scope=\"col\"{}>{}</th>", class(column), escape(cell));
     }
     page.push_str("</tr></thead>\n<tbody>\n");
-    for line in lines {
+    for line in &table.lines {
         page.push_str("<tr>");
         for (column, cell) in line.iter().enumerate() {
             let _ = write!(page, "<td{}>{}</td>", class(column), escape(cell));
@@ -167,12 +111,95 @@ fn table_of(
         page.push_str("</tr>\n");
     }
     page.push_str("</tbody>\n</table></div>\n");
+    if table.folded.is_some() {
+        page.push_str("</details>\n");
+    }
 }
 
-fn list(page: &mut String, lines: &[String]) {
-    page.push_str("<ul>\n");
-    for line in lines {
-        let _ = writeln!(page, "<li>{}</li>", escape(line));
+/// Ways to colour the view, by the names its script knows.
+const WAYS: [(&str, &str); 6] = [
+    ("along", "strain along the rows"),
+    ("up", "strain up the columns"),
+    ("shear", "shear"),
+    ("row", "row"),
+    ("yarn", "yarn"),
+    ("kind", "stitch"),
+];
+
+/// What a view can do, by the names its script knows.
+const DEEDS: [(&str, &str); 6] = [
+    ("in", "Nearer"),
+    ("out", "Further"),
+    ("left", "Turn left"),
+    ("right", "Turn right"),
+    ("tilt", "Tilt"),
+    ("whole", "Whole piece"),
+];
+
+/// Hidden until its script runs; without script the pictures stand for it.
+fn view(page: &mut String, prediction: &Prediction) {
+    page.push_str(
+        "<section id=\"view\" class=\"view\" hidden aria-label=\"The piece, stitch by stitch\">\n\
+         <h2>Ask any stitch</h2>\n<div class=\"tools\"><label for=\"colour-by\">Colour by \
+         <select id=\"colour-by\">",
+    );
+    for (name, words) in WAYS {
+        let _ = write!(page, "<option value=\"{name}\">{words}</option>");
     }
-    page.push_str("</ul>\n");
+    page.push_str("</select></label>");
+    for (name, words) in DEEDS {
+        let _ = write!(page, "<button type=\"button\" data-do=\"{name}\">{words}</button>");
+    }
+    page.push_str("</div>\n");
+    legends(page, prediction);
+    page.push_str(
+        "<canvas id=\"piece\" tabindex=\"0\" role=\"application\" \
+         aria-label=\"The piece from above, right side up\" aria-describedby=\"keys told\"></canvas>\n\
+         <div id=\"told\" role=\"status\" aria-live=\"polite\">Point at a stitch, or tap it.</div>\n\
+         <p id=\"keys\" class=\"quiet\">Drag to move, two fingers or shift-drag to turn, wheel or pinch to \
+         zoom once the picture is in use. Keys: arrows go from stitch to stitch, shift-arrows move, \
+         + − zoom, [ ] turn, t tilts, 0 shows the whole piece.</p>\n</section>\n",
+    );
+}
+
+fn legends(page: &mut String, prediction: &Prediction) {
+    let measured = &prediction.measured;
+    let scale: String = strain::ramp()
+        .iter()
+        .map(|tint| format!("<i style=\"background:{}\"></i>", ink::hex(*tint)))
+        .collect();
+    for (ways, [low, high]) in
+        [("along up", strain::stretch_words(measured)), ("shear", strain::shear_words(measured))]
+    {
+        let _ = writeln!(
+            page,
+            "<div class=\"legend\" data-legend=\"{ways}\" hidden><span>{low}</span><span class=\"ramp\" \
+             aria-hidden=\"true\">{scale}</span><span>{high}</span></div>"
+        );
+    }
+    let yarns: Vec<(ink::Colour, &str)> = prediction
+        .palette
+        .iter()
+        .zip(&measured.yarn)
+        .map(|(tint, yarn)| (*tint, yarn.colour.as_str()))
+        .collect();
+    let tint = |k: usize| cells::KIND_TINTS[k % cells::KIND_TINTS.len()];
+    let kinds: Vec<(ink::Colour, &str)> =
+        measured.kinds.iter().enumerate().map(|(k, name)| (tint(k), name.as_str())).collect();
+    for (way, entries) in [("yarn", yarns), ("kind", kinds)] {
+        let _ = write!(page, "<div class=\"legend\" data-legend=\"{way}\" hidden>");
+        for (tint, name) in entries {
+            let _ = write!(
+                page,
+                "<span><i style=\"background:{}\"></i>{}</span>",
+                ink::hex(tint),
+                escape(name)
+            );
+        }
+        page.push_str("</div>\n");
+    }
+    page.push_str(
+        "<div class=\"legend\" data-legend=\"row\" hidden><span>dark at the foundation, light at the last row; \
+         every other row is paler</span></div>\n",
+    );
 }

@@ -3,11 +3,15 @@
 //! Everything here is drawn from a [`Prediction`] alone and returned as text or bytes; nothing is
 //! written to disk, and the same prediction gives the same bytes.
 
+mod base64;
 mod blocking;
+mod cells;
 mod chart;
 mod compare;
 mod csv;
+mod document;
 mod edges;
+mod gltf;
 mod hanging;
 mod html;
 mod ink;
@@ -16,6 +20,11 @@ mod mesh;
 mod mix;
 mod mix_picture;
 mod outline;
+mod palette;
+#[cfg(feature = "pdf")]
+mod paper;
+#[cfg(feature = "pdf")]
+mod pdf;
 mod png;
 mod raster;
 mod sheet;
@@ -28,6 +37,7 @@ mod stitches;
 mod strain;
 mod table;
 mod text;
+mod trace;
 mod typeface;
 mod view;
 mod words;
@@ -35,18 +45,22 @@ mod words;
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use compare::{Variant, comparison_pictures, comparison_text};
 pub use csv::{Table, tables};
+pub use gltf::gltf;
 pub use hanging::{hanging_obj, hanging_picture, hanging_text};
-pub use html::html;
+pub use html::{blocking_html, html};
 pub use json::{SCHEMA, json};
 pub use mesh::obj;
 pub use mix::{mix_csv, mix_text};
 pub use mix_picture::{mix_outlines, mix_picture};
+#[cfg(feature = "pdf")]
+pub use pdf::{PdfError, blocking_pdf, full_size_pdf, pdf};
 pub use png::{PngError, png};
 pub use sheets::{Paper, full_size};
-pub use side::differences_text;
+pub use side::{differences_text, letter};
 pub use specimen::specimen_text;
 pub use spread::{spread_csv, spread_picture, spread_text};
 pub use text::text;
+pub use trace::{trace_csv, trace_picture, trace_text};
 
 use crate::predict::Prediction;
 

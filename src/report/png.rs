@@ -9,6 +9,7 @@ use resvg::usvg::Options;
 use resvg::usvg::Tree;
 use resvg::usvg::fontdb::Database;
 
+use super::palette;
 use super::typeface;
 
 /// Why an SVG could not be turned into a PNG.
@@ -40,10 +41,18 @@ pub fn png(svg: &str) -> Result<Vec<u8>, PngError> {
     let (width, height) = (size.width(), size.height());
     let mut pixels = Pixmap::new(width, height).ok_or(PngError::Size { width, height })?;
     resvg::render(&tree, Transform::identity(), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|e| PngError::Encoding(e.to_string()))
+    // A page that ends between two pixels leaves a rim half clear; paper shows through there. Colours
+    // come multiplied by their own opacity.
+    let on_paper = |&[r, g, b, a]: &[u8; 4]| [r, g, b].map(|c| c.saturating_add(255 - a));
+    let opaque: Vec<[u8; 3]> = pixels.data().as_chunks().0.iter().map(on_paper).collect();
+    palette::encode(&opaque, [width, height]).map_err(|e| PngError::Encoding(e.to_string()))
 }
 
-fn parse(svg: &str) -> Result<Tree, PngError> {
+/// The SVG as the renderer reads it.
+///
+/// # Errors
+/// [`PngError::Unreadable`].
+pub(super) fn parse(svg: &str) -> Result<Tree, PngError> {
     let options = Options {
         font_family: typeface::FAMILY.into(),
         fontdb: Arc::clone(faces()),

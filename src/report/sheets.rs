@@ -28,7 +28,7 @@ const TYPE: f64 = 3.6;
 
 impl Paper {
     /// Width and height, mm.
-    const fn size(self) -> [f64; 2] {
+    pub(super) const fn size(self) -> [f64; 2] {
         match self {
             Self::A4 => [210.0, 297.0],
             Self::Letter => [215.9, 279.4],

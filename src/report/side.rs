@@ -8,8 +8,8 @@ use super::words;
 use crate::predict::Prediction;
 use crate::study::compare;
 
-/// Names of predictions: their titles, or what the user calls them where titles are the same.
-fn letter(k: usize) -> String {
+/// The letter a prediction goes by where several are compared: A for the first.
+pub fn letter(k: usize) -> String {
     char::from_u32(u32::from('A') + k as u32)
         .filter(char::is_ascii_uppercase)
         .map_or_else(|| format!("#{}", k + 1), String::from)

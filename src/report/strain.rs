@@ -6,6 +6,7 @@ use super::raster::{OUTSIDE, Raster};
 use super::sheet::{Anchor, Pen, Point, Sheet, Type};
 use super::view::View;
 use crate::measure::CellStrain;
+use crate::measure::Measurements;
 use crate::predict::Prediction;
 
 /// Steps of the scale.
@@ -69,6 +70,29 @@ fn maps(cells: &[CellStrain]) -> [Map; 3] {
         Map { name: "Up the columns", value: |c| c.up, full: stretch },
         Map { name: "Shear between them", value: |c| c.shear, full: shear },
     ]
+}
+
+/// Strain, and shear in rad, at the ends of the colour scales.
+pub(super) fn full_scales(cells: &[CellStrain]) -> [f64; 2] {
+    let [along, _, shear] = maps(cells);
+    [along.full, shear.full]
+}
+
+/// Colours of the scale, from most squeezed to most stretched.
+pub(super) fn ramp() -> [ink::Colour; STEPS] {
+    std::array::from_fn(tint)
+}
+
+/// What the ends of the stretch scale mean.
+pub(super) fn stretch_words(measured: &Measurements) -> [String; 2] {
+    let full = percent(full_scales(&measured.cells)[0]);
+    [format!("squeezed −{full}"), format!("stretched +{full}")]
+}
+
+/// What the ends of the shear scale mean.
+pub(super) fn shear_words(measured: &Measurements) -> [String; 2] {
+    let full = degrees(full_scales(&measured.cells)[1]);
+    [format!("columns lean left −{full}"), format!("columns lean right +{full}")]
 }
 
 /// Size of strain that all but one cell in fifty stay below, rounded up to 1, 2 or 5.

@@ -62,14 +62,7 @@ fn table(out: &mut String, rows: &[Row]) {
         }
     }
     if sure {
-        let _ = writeln!(
-            out,
-            "\n{}",
-            wrapped(
-                "How sure: nine makers in ten lie within, a quick estimate; `spread` studies it.",
-                ""
-            )
-        );
+        let _ = writeln!(out, "\n{}", wrapped(words::SURE_NOTE, ""));
     }
 }
 

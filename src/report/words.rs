@@ -186,6 +186,10 @@ pub(super) fn yarn(units: UnitSystem, length: Length) -> String {
 pub(super) const YARN_NOTE: &str =
     "Yarn is what the stitches hold, without margin: add 10 to 15 % for joins, ends and a swatch.";
 
+/// What the column "how sure" holds.
+pub(super) const SURE_NOTE: &str =
+    "How sure: nine makers in ten lie within, a quick estimate; the command spread studies it.";
+
 /// How the equilibrium was reached, in one line.
 pub(super) fn solver(prediction: &Prediction) -> String {
     let s = &prediction.solution;

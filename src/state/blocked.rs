@@ -11,6 +11,8 @@ use super::Shape;
 use super::laid::{Laid, NotLaid, narrowest_step, nearest_stitch, strains};
 use crate::fabric::Fabric;
 use crate::mechanics::Body;
+use crate::mechanics::Cause;
+use crate::mechanics::NotSettled;
 use crate::mechanics::Outcome;
 use crate::mechanics::Progress;
 use crate::mechanics::Settings;
@@ -99,30 +101,76 @@ pub fn block(
 ) -> Result<Blocked, NotLaid> {
     let sides = sides(fabric).ok_or(NotLaid::Closed)?;
     let corners = corners(fabric, &washed.shape, &sides, blocking.target);
-    let pins = pins(&washed.shape, &sides, corners, blocking.hold);
     let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
     let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
-    let mut x = stretched(&washed.shape, &sides, corners);
-    for pin in &pins {
-        x[pin.node as usize] = pin.at;
-    }
+    let start = stretched(&washed.shape, &sides, corners);
+    let pins = pins(&start, &sides, corners, blocking.hold);
     let held: Vec<usize> =
         pins.iter().flat_map(|p| [2 * p.node as usize, 2 * p.node as usize + 1]).collect();
     solver.pin(&held);
-    let mut solve = |solver: &mut Solver<2>, x: &mut Vec<[f64; 2]>| {
-        solver.minimise(x, &settings, progress).map_err(|fault| {
-            let near = nearest_stitch(fabric, fault.worst_node);
-            NotLaid::Unsettled { fault, near }
-        })
+    let unsettled = |fault: NotSettled| {
+        let near = nearest_stitch(fabric, fault.worst_node);
+        NotLaid::Unsettled { fault, near }
     };
-    let pinning = solve(&mut solver, &mut x)?;
+    let (mut x, pinning) =
+        pin_out(&mut solver, &start, &pins, &settings, progress).map_err(unsettled)?;
     let pinned = Shape { strains: strains(&fabric.body, &x), positions: x.clone() };
     let set = set_body(&fabric.body, &x, blocking.set);
     solver.set_rest(&set).map_err(|fault| NotLaid::Body { fault })?;
     solver.pin(&[]);
-    let releasing = solve(&mut solver, &mut x)?;
+    let releasing = solver.minimise(&mut x, &settings, progress).map_err(unsettled)?;
     let released = Shape { strains: strains(&set, &x), positions: x };
     Ok(Blocked { pinned, released, pins, pinning, releasing })
+}
+
+/// Most moves in which the pins are brought to their places.
+const MOST_MOVES: usize = 64;
+
+/// Unbalanced share of the forces at which the pins move on.
+const MOVE_ON: f64 = 1e-3;
+
+/// Brings the pins from where the stretched piece has them to their places, in as many moves as it
+/// takes for no cell beside a pin to fold over.
+fn pin_out(
+    solver: &mut Solver<2>,
+    start: &[Point],
+    pins: &[Pin],
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<(Vec<Point>, Outcome), NotSettled> {
+    let mut moves = 1;
+    loop {
+        let mut x = start.to_vec();
+        match pin_in_moves(solver, &mut x, pins, moves, settings, progress) {
+            Ok(outcome) => return Ok((x, outcome)),
+            Err(fault) if fault.cause == Cause::Interrupted || moves >= MOST_MOVES => {
+                return Err(fault);
+            }
+            Err(_) => moves *= 4,
+        }
+    }
+}
+
+fn pin_in_moves(
+    solver: &mut Solver<2>,
+    x: &mut [Point],
+    pins: &[Pin],
+    moves: usize,
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Outcome, NotSettled> {
+    let from: Vec<Point> = pins.iter().map(|p| x[p.node as usize]).collect();
+    for k in 1..=moves {
+        for (pin, from) in pins.iter().zip(&from) {
+            x[pin.node as usize] = lerp(*from, pin.at, k as f64 / moves as f64);
+        }
+        if k == moves {
+            return solver.minimise(x, settings, progress);
+        }
+        let rough = Settings { residual: MOVE_ON, step: f64::INFINITY, ..*settings };
+        solver.minimise(x, &rough, progress)?;
+    }
+    unreachable!("the last move returns")
 }
 
 /// Soaks a blocked piece and lays it again: its rest shape is the washed one.
@@ -205,40 +253,81 @@ pub(super) fn shares(shape: &Shape, side: &[u32]) -> Vec<f64> {
     along.iter().map(|a| a / length.max(f64::MIN_POSITIVE)).collect()
 }
 
-fn pins(shape: &Shape, sides: &Sides, corners: [Point; 4], hold: Hold) -> Vec<Pin> {
+/// Half width of the stretch of side within which a wire takes the outermost stitch only, m: it runs
+/// through the tips of a stepped edge.
+const TIP: f64 = 0.015;
+
+/// A side's node against its chord.
+#[derive(Clone, Copy)]
+struct OnSide {
+    along: f64,
+    outwards: f64,
+}
+
+/// Where the nodes of a side stand against the chord from `a` to `b`, counter-clockwise.
+fn on_side(start: &[Point], side: &[u32], a: Point, b: Point) -> Vec<OnSide> {
+    let length = distance(a, b).max(f64::MIN_POSITIVE);
+    let e = [(b[0] - a[0]) / length, (b[1] - a[1]) / length];
+    side.iter()
+        .map(|&n| {
+            let d = [start[n as usize][0] - a[0], start[n as usize][1] - a[1]];
+            OnSide { along: d[0] * e[0] + d[1] * e[1], outwards: d[0] * e[1] - d[1] * e[0] }
+        })
+        .collect()
+}
+
+/// The pins of all sides. A pin takes the outermost stitch near its place, and pulls: it never pushes
+/// a stitch inwards, which would only crumple the fabric.
+fn pins(start: &[Point], sides: &Sides, corners: [Point; 4], hold: Hold) -> Vec<Pin> {
     const NAMES: [SideOf; 4] = [SideOf::Foundation, SideOf::Right, SideOf::LastRow, SideOf::Left];
     let mut pins = Vec::new();
     for k in 0..4 {
         let (a, b) = (corners[k], corners[(k + 1) % 4]);
         let length = distance(a, b);
-        let shares = shares(shape, &sides[k]);
-        let last = shares.len() - 1;
-        // The side's last node is the next side's first.
-        let chosen: Vec<usize> = match hold {
-            Hold::Wires => (0..last).collect(),
-            Hold::Pins(spacing) => {
-                let gaps = (length / spacing).ceil().max(1.0) as usize;
-                let mut nodes: Vec<usize> = (0..gaps)
-                    .map(|g| {
-                        let share = g as f64 / gaps as f64;
-                        let after = shares.partition_point(|&s| s < share).min(last);
-                        let before = after.saturating_sub(1);
-                        if share - shares[before] < shares[after] - share { before } else { after }
-                    })
-                    .filter(|&i| i < last)
-                    .collect();
-                nodes.dedup();
-                nodes
-            }
-        };
-        pins.extend(chosen.into_iter().map(|i| Pin {
-            node: sides[k][i],
-            side: NAMES[k],
-            along: shares[i] * length,
-            at: lerp(a, b, shares[i]),
-        }));
+        let stands = on_side(start, &sides[k], a, b);
+        for i in chosen(&stands, length, hold) {
+            let node = sides[k][i];
+            let OnSide { along, outwards } = stands[i];
+            let at = if i == 0 {
+                a
+            } else if outwards > 0.0 {
+                start[node as usize]
+            } else {
+                lerp(a, b, along / length)
+            };
+            pins.push(Pin { node, side: NAMES[k], along: if i == 0 { 0.0 } else { along }, at });
+        }
     }
     pins
+}
+
+/// Indices of the pinned nodes of a side, its first corner included and its last left to the next side.
+fn chosen(stands: &[OnSide], length: f64, hold: Hold) -> Vec<usize> {
+    let last = stands.len() - 1;
+    let outermost = |from: f64, to: f64| {
+        (1..last)
+            .filter(|&i| (from..=to).contains(&stands[i].along))
+            .max_by(|&i, &j| stands[i].outwards.total_cmp(&stands[j].outwards))
+    };
+    let mut nodes = vec![0];
+    match hold {
+        Hold::Wires => nodes.extend((1..last).filter(|&i| {
+            let here = stands[i];
+            stands
+                .iter()
+                .all(|s| (s.along - here.along).abs() > TIP || s.outwards <= here.outwards + 1e-9)
+        })),
+        Hold::Pins(spacing) => {
+            let gaps = (length / spacing).ceil().max(1.0);
+            let gap = length / gaps;
+            nodes.extend((1..gaps as usize).filter_map(|g| {
+                let place = g as f64 * gap;
+                outermost(place - gap / 3.0, place + gap / 3.0)
+            }));
+            nodes.dedup();
+        }
+    }
+    nodes
 }
 
 /// The washed shape carried onto the target quadrilateral, as a start for the pinned solve: the affine

@@ -50,7 +50,7 @@ pub enum NotLaid {
     #[error("its equilibrium is not stable, so nothing can be said about states near it")]
     Unstable,
     /// The solver gave up.
-    #[error("did not settle: {fault}")]
+    #[error("{fault}")]
     Unsettled {
         /// Why, with residual and step.
         fault: NotSettled,

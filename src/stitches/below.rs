@@ -101,6 +101,28 @@ impl Below {
         met
     }
 
+    /// As if it had `n` stitches: the last one doubled, or the last ones left out.
+    pub(super) fn resized(&self, n: usize) -> Self {
+        let mut other = self.clone();
+        if let Some(&last) = other.spots.last() {
+            other.spots.resize(n.min(super::worker::WIDEST), last);
+        }
+        other.groups.retain(|g| g.last < n);
+        other.markers.retain(|&m| m <= n);
+        other
+    }
+
+    /// Without the yarn-overs, dropped to long loops.
+    pub(super) fn without_wraps(mut self) -> Self {
+        let keeps = |s: &Spot| s.kind != StitchKind::YarnOver;
+        let kept: Vec<Spot> = self.spots.iter().copied().filter(keeps).collect();
+        let markers = &mut self.markers;
+        markers.iter_mut().for_each(|m| *m = self.spots[..*m].iter().filter(|s| keeps(s)).count());
+        self.groups.clear();
+        self.spots = kept;
+        self
+    }
+
     fn take_links(&mut self) {
         let runs = std::mem::take(&mut self.spots);
         self.groups.clear();

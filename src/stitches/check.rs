@@ -54,6 +54,18 @@ impl<'a> MakerAtWork<'a> {
             wrong = true;
         }
         self.check_count(body, chosen, wrong);
+        self.claim(body, chosen, wrong);
+    }
+
+    /// What the page takes the row to have, when that is not what was worked.
+    fn claim(&mut self, body: Body<'a>, chosen: &Attempt, wrong: bool) {
+        if let Some(note) = body.count {
+            self.printed = Some(printed(note));
+            let right = !wrong && agrees(&chosen.draft, note, self.counted).is_some();
+            self.claimed = self.printed.filter(|_| !right);
+        } else if wrong || self.faults.about(body.span) {
+            self.claimed = self.printed;
+        }
     }
 
     /// A knit row that turns before its end is a short row; a mid-row bind-off likewise leaves loops.

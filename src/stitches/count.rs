@@ -61,11 +61,27 @@ pub(super) fn agrees(draft: &Draft, note: &CountNote, usual: Option<Counted>) ->
     }
     let t = tally(draft);
     let sum: u32 = note.parts.iter().map(|(n, _)| *n).fold(0, u32::saturating_add);
-    let each = note.parts.iter().all(|(n, noun)| part(draft, &t, *n, noun));
+    let grouped = note.parts.iter().any(|(_, noun)| matches!(noun, Noun::Word(_)));
+    let each = note
+        .parts
+        .iter()
+        .all(|(n, noun)| part(draft, &t, *n, noun) || grouped && outside_groups(draft, *n, noun));
     if each {
         return Some(Counted::Named);
     }
     ways(&t).into_iter().find(|&(_, n)| n == sum).map(|(way, _)| way)
+}
+
+/// Beside groups, a page counts the stitches that stand outside them.
+fn outside_groups(draft: &Draft, n: u32, noun: &Noun) -> bool {
+    let Noun::Posts(height) = noun else { return false };
+    let inside = |k: usize| draft.groups.iter().any(|g| (g.first..=g.last).contains(&k));
+    let outside = draft
+        .stitches
+        .iter()
+        .enumerate()
+        .filter(|(k, s)| counts(s) && height_of(s.kind) == Some(*height) && !inside(*k));
+    outside.count() as u32 == n
 }
 
 fn part(draft: &Draft, t: &Tally, n: u32, noun: &Noun) -> bool {

@@ -70,6 +70,11 @@ impl Faults {
         });
     }
 
+    /// A count of the row at `span` was found wrong before.
+    pub(super) fn about(&self, span: Span) -> bool {
+        self.keys.contains(&("count-note", span))
+    }
+
     /// All faults in page order, with the rows they came again in.
     pub(super) fn done(mut self) -> Vec<Diagnostic> {
         for (fault, rows) in self.all.iter_mut().zip(&self.again) {

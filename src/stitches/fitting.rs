@@ -46,6 +46,9 @@ impl Worker<'_> {
         if matches!(place.target, Target::Space(_) | Target::Ring | Target::Gap | Target::Link(_)) {
             return Some(0);
         }
+        if place.target == Target::Turning && self.chain_space(act) {
+            return Some(0);
+        }
         let each = self.consumes(act);
         match place.extent {
             Extent::Next(n) => Some(if matches!(act, Act::Together(..) | Act::Decrease) {
@@ -78,8 +81,13 @@ impl Worker<'_> {
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
         let after = self.needs(rest).saturating_add(keep);
+        self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
+        self.stop_links = stop_space(&repeat.ops, rest);
         match repeat.times {
-            Times::Total(n) => self.passes(repeat, n, after),
+            Times::Total(n) => {
+                let n = n.saturating_add_signed(self.step.max(0));
+                self.passes(repeat, n, after);
+            }
             Times::More(n) => self.passes(repeat, n.saturating_add(1), after),
             Times::Open(n) if self.reading.in_all => self.passes(repeat, n, after),
             Times::Open(n) => self.passes(repeat, n.saturating_add(1), after),
@@ -112,12 +120,19 @@ impl Worker<'_> {
     pub(super) fn fit(&mut self, repeat: &Repeat, stop: u32, keep: u32, span: Span) {
         let (mut passes, mut takes) = (0u32, 0u32);
         loop {
+            if self.at_stop_space() && (passes > 0 || !self.fits_before_stop(repeat)) {
+                break;
+            }
+            if self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces {
+                break;
+            }
             if self.full() || (passes > 0 && self.remaining() <= stop && !self.more_spaces(repeat))
             {
                 break;
             }
             let mark = self.draft.mark();
             let saved = (self.same, self.passed);
+            let gap = self.gap_at;
             if let Some(cut) = repeat.cut {
                 self.run(&repeat.ops[..cut.min(repeat.ops.len())], stop);
                 if self.draft.over == 0 && self.remaining() == stop {
@@ -142,7 +157,7 @@ impl Worker<'_> {
             takes = used;
             passes += 1;
             let moved = self.draft.cursor;
-            if used == 0 && !self.moved(mark, moved) {
+            if used == 0 && !self.moved(mark, moved) && self.gap_at == gap {
                 break;
             }
         }
@@ -173,9 +188,61 @@ impl Worker<'_> {
         spaces && self.below.spots[from..].iter().any(Spot::is_space)
     }
 
+    /// The next space is the one the words after the repeat go into.
+    fn at_stop_space(&self) -> bool {
+        let Some(links) = self.stop_links else { return false };
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let next = self.below.spots[from..].iter().find(|s| s.is_space());
+        next.is_some_and(|s| u32::from(s.links) == links)
+    }
+
+    /// The repeat also works stitches before that space.
+    fn fits_before_stop(&self, repeat: &Repeat) -> bool {
+        !self.more_spaces(repeat)
+    }
+
+    /// Spaces left to work.
+    fn spaces_left(&self) -> usize {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        self.below.spots[from..].iter().filter(|s| s.is_space()).count()
+    }
+
     /// Stitches after the next marker.
     pub(super) fn marker_left(&self) -> u32 {
-        let next = self.below.markers.iter().find(|&&m| m > self.draft.cursor);
+        let markers = &self.below.markers;
+        let next = match self.slips {
+            true => {
+                markers.iter().skip(self.draft.markers.len()).find(|&&m| m >= self.draft.cursor)
+            }
+            false => markers.iter().find(|&&m| m > self.draft.cursor),
+        };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
     }
+}
+
+/// Spaces the ops after a repeat go into one by one.
+fn spaces_needed(ops: &[Op]) -> usize {
+    let one = |place: &Where| {
+        let single = matches!(place.extent, Extent::Next(1) | Extent::Last(1) | Extent::Bare(1));
+        usize::from(single && matches!(place.target, Target::Space(_)))
+    };
+    let of = |op: &Op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => one(place),
+        _ => 0,
+    };
+    ops.iter().map(of).sum()
+}
+
+/// Links of the first space in `rest`, when the spaces of the repeat are of another number of links.
+fn stop_space(ops: &[Op], rest: &[Op]) -> Option<u32> {
+    let links = |op: &Op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => match place.target {
+            Target::Space(links) => links,
+            _ => None,
+        },
+        _ => None,
+    };
+    let own = ops.iter().find_map(links)?;
+    let next = rest.iter().find_map(links)?;
+    (own != next).then_some(next)
 }

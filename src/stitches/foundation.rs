@@ -126,6 +126,10 @@ impl<'a> MakerAtWork<'a> {
                     self.ring(*links, op.span);
                     return Body { ops: &body.ops[k + 2..], ..body };
                 }
+                Do::Chain { .. } if first_in_ring(&body.ops[k + 1..]) => {
+                    self.ring(0, op.span);
+                    return Body { ops: &body.ops[k..], ..body };
+                }
                 Do::Chain { links, .. } => {
                     self.foundation = Some((*links, op.span));
                     return Body { ops: &body.ops[k + 1..], ..body };
@@ -239,4 +243,16 @@ impl<'a> MakerAtWork<'a> {
             Fabric::Rib(a, b) => alternate(a, b, false),
         }
     }
+}
+
+/// The first stitch after the chain goes into a ring that is made with it.
+fn first_in_ring(ops: &[Op]) -> bool {
+    let place = ops.iter().find_map(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(place.target),
+        Do::Repeat(repeat) => {
+            Some(if first_in_ring(&repeat.ops) { Target::Ring } else { Target::Any })
+        }
+        _ => None,
+    });
+    place == Some(Target::Ring)
 }

@@ -52,6 +52,8 @@ pub(super) struct Body<'a> {
     pub(super) round: bool,
     /// Colour it is worked in when the row is called again in another.
     pub(super) colour: Option<u16>,
+    /// Repeats more, or stitches fewer in its long runs, than written.
+    pub(super) step: i32,
 }
 
 /// The maker at work.
@@ -110,6 +112,12 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) first_side: Option<bool>,
     /// Readings reported already.
     pub(super) said_turning: bool,
+    /// Change at each time of the rows being worked again.
+    pub(super) step: i32,
+    /// The count last printed, while a fault since then stands between it and the work.
+    pub(super) claimed: Option<u32>,
+    /// The count last printed.
+    pub(super) printed: Option<u32>,
 }
 
 /// Works `pattern`. The piece holds what could be worked even when there are faults; rows that could
@@ -151,6 +159,9 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         stopped: false,
         stated: BTreeMap::new(),
         said_turning: false,
+        step: 0,
+        claimed: None,
+        printed: None,
         blocks: super::rows::builds_blocks(pattern),
         first_side: first_side(pattern),
     };
@@ -175,6 +186,7 @@ impl<'a> MakerAtWork<'a> {
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
         self.shaping.judge(&self.piece, &mut self.faults);
+        super::whole::length(self.pattern, &self.piece, &mut self.faults);
         if let Some((links, span)) = self.foundation.take()
             && self.piece.rows.is_empty()
             && links > 0
@@ -347,6 +359,7 @@ impl<'a> MakerAtWork<'a> {
             right_side: row.heading.right_side,
             round: row.heading.round,
             colour: None,
+            step: 0,
         }
     }
 }
@@ -370,7 +383,7 @@ fn first_side(pattern: &Pattern) -> Option<bool> {
         }
         rows += match (&row.heading.numbers, &row.content) {
             (_, Content::Fabric(_, Until::Rows(n))) => (*n).min(99_999),
-            (Numbers::Range(a, b), _) => (b - a).min(99_999) + 1,
+            (Numbers::Range(a, b), _) => b.saturating_sub(*a).min(99_999) + 1,
             (Numbers::Listed(all), _) => all.len() as u32,
             (Numbers::Several(n), _) => (*n).min(99_999),
             (Numbers::Parity { .. }, _) | (_, Content::Again(_) | Content::Fabric(..)) => {

@@ -21,6 +21,7 @@ mod rows;
 mod schedule;
 mod shaping;
 mod start;
+mod whole;
 mod worker;
 
 pub use graph::{Anchor, Piece, PieceRow, Place, RowId, RowStart, Side, Stitch, StitchId};

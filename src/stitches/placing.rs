@@ -35,6 +35,12 @@ impl Worker<'_> {
             Act::MakeOne { .. } => return self.make_one(act, span),
             _ => {}
         }
+        if place.target == Target::Turning && self.chain_space(act) {
+            let end = Place::RowEnd { row: self.below.row, left: self.right_side, nth: 0, of: 1 };
+            let leg = Anchor { place: end, taken: self.taken(place.taken) };
+            self.draft.cursor = self.below.spots.len();
+            return (0..each.max(1)).for_each(|_| self.put(act, &[leg], span));
+        }
         let takes = self.consumes(act).max(1);
         let mut legs: [Option<Anchor>; 40] = [None; 40];
         let mut found = 0usize;
@@ -61,6 +67,14 @@ impl Worker<'_> {
             }
             self.put(act, &anchors, span);
         }
+    }
+
+    /// A single crochet "in turning ch-sp" of a mesh goes round an uncounted turning chain.
+    pub(super) fn chain_space(&self, act: Act) -> bool {
+        matches!(act, Act::Post(Height::Single, _))
+            && self.below.beside
+            && !self.below.turning
+            && self.below.spaces() > 0
     }
 
     fn make_one(&mut self, act: Act, span: Span) {
@@ -91,8 +105,24 @@ impl Worker<'_> {
                 self.draft.skipped = self.draft.skipped.saturating_sub(1);
                 Some(spot.anchor(self.taken(place.taken)))
             }
+            Extent::Last(1) if place.target == Target::Gap => self.last_gap(place, span),
             _ => self.take(place.target, place.taken, place.below, span),
         }
+    }
+
+    /// The gap before the last stitch.
+    fn last_gap(&mut self, place: Where, span: Span) -> Option<Anchor> {
+        let spots = &self.below.spots;
+        let k = spots.len().checked_sub(1).filter(|&k| k >= 1);
+        let Some(k) = k else {
+            self.missing(span);
+            return None;
+        };
+        let ids = (spots[k - 1].id, spots[k].id);
+        self.draft.cursor = k;
+        self.draft.in_spaces = true;
+        self.draft.by_space = true;
+        Some(Anchor { place: Place::Gap(ids.0, ids.1), taken: self.taken(place.taken) })
     }
 
     /// A link of a chain run made in this row and worked back along (a block's foot).
@@ -139,11 +169,23 @@ impl Worker<'_> {
                 }
                 return self.take_spot(Target::Space(None), span).map(|s| s.anchor(taken));
             }
-            Target::Gap => return self.between_groups(taken).or_else(|| self.gap(taken, span)),
+            Target::Gap => {
+                if let Some(anchor) = self.between_groups(taken) {
+                    return Some(anchor);
+                }
+                if self.below.groups.len() > 1 && self.gap_at.is_some() {
+                    self.missing(span);
+                    return None;
+                }
+                return self.gap(taken, span);
+            }
             Target::Space(_) if self.no_spaces() => {
                 if let Some(anchor) = self.between_groups(taken) {
                     return Some(anchor);
                 }
+            }
+            Target::Link(_) if self.only_turning_left() => {
+                return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
             Target::Link(nth) => {
                 let spot = self.take_spot(Target::Space(None), span)?;
@@ -183,7 +225,32 @@ impl Worker<'_> {
     pub(super) fn next_between(&self) -> Option<usize> {
         let from = self.draft.cursor.max(self.gap_at.map_or(1, |g| g + 1)).max(1);
         let edges = self.below.groups.iter().flat_map(|g| [g.first, g.last + 1]);
-        edges.filter(|&k| k >= from && k < self.below.spots.len()).min()
+        edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
+    }
+
+    /// The row below has a space of so many links, so that others are not meant.
+    fn has_space(&self, links: Option<u32>) -> bool {
+        let of = |s: &Spot| s.is_space() && Some(u32::from(s.links)) == links;
+        self.below.spots.iter().any(of)
+    }
+
+    /// No space is left: "in 3rd ch of ch-4" means the turning chain that counts.
+    fn only_turning_left(&self) -> bool {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let rest = &self.below.spots[from..];
+        self.below.turning && !rest.is_empty() && !rest.iter().any(Spot::is_space)
+    }
+
+    /// Both sides of the gap before spot `k` are groups; two stitches left at an edge are one as well.
+    fn parts_groups(&self, k: usize) -> bool {
+        let groups = &self.below.groups;
+        let inside = |at: usize| groups.iter().any(|g| (g.first..=g.last).contains(&at));
+        if self.reading.edge_gaps {
+            return true;
+        }
+        let left = inside(k - 1) || k >= 2 && !inside(k - 2);
+        let right = inside(k) || k + 1 < self.below.spots.len() && !inside(k + 1);
+        left && right
     }
 
     fn between_groups(&mut self, taken: super::kind::LoopTaken) -> Option<Anchor> {
@@ -262,7 +329,7 @@ impl Worker<'_> {
             }
             Target::Space(links) => {
                 let exact = links.and_then(|n| first(&|s: &Spot| s.is_space() && u32::from(s.links) == n));
-                exact.or_else(|| first(&Spot::is_space)).or_else(|| if self.below.ring.is_some() { stitch() } else { None })
+                exact.or_else(|| if self.has_space(links) { None } else { first(&Spot::is_space) }).or_else(|| if self.below.ring.is_some() { stitch() } else { None })
             }
             Target::Post(height) => self.ahead(from, &|s| height_of(s.kind) == Some(height)).or_else(stitch),
             Target::Cluster => self

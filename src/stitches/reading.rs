@@ -3,7 +3,9 @@
 use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Op;
+use crate::pattern::Target;
 use crate::pattern::Times;
+use crate::pattern::Where;
 
 /// A number with no place is read as all in one place up to this (a large shell).
 pub(super) const MOST_TOGETHER: u32 = 9;
@@ -19,6 +21,8 @@ pub(super) struct Reading {
     pub(super) bare_together: bool,
     /// The first skip after a turning chain that counts names the stitch under the chain.
     pub(super) under_chain: bool,
+    /// The gap between a single edge stitch and a group is a space between groups too.
+    pub(super) edge_gaps: bool,
     /// The silent turning chain counts (`true`) or not, against the house rule.
     pub(super) turning: Option<bool>,
 }
@@ -32,6 +36,8 @@ pub(super) struct Doubts {
     pub(super) bare: bool,
     /// Stitches worked or skipped by number or to the end.
     pub(super) tops: bool,
+    /// Stitches between groups.
+    pub(super) gaps: bool,
 }
 
 impl Doubts {
@@ -49,17 +55,25 @@ impl Doubts {
                     self.times |= matches!(repeat.times, Times::Open(_));
                     self.look(&repeat.ops);
                 }
-                Do::OnePlace(..) => self.tops = true,
+                Do::OnePlace(_, place) => {
+                    self.tops = true;
+                    self.gaps |= is_gap(place);
+                }
                 Do::Work { place, .. } => {
                     self.bare |=
                         matches!(place.extent, Extent::Bare(n) if n > 1 && n <= MOST_TOGETHER);
                     self.tops = true;
+                    self.gaps |= is_gap(place);
                 }
                 Do::Skip(_) => self.tops = true,
                 _ => {}
             }
         }
     }
+}
+
+fn is_gap(place: &Where) -> bool {
+    matches!(place.target, Target::Gap | Target::Space(_))
 }
 
 /// The readings to try, the likeliest first.
@@ -81,6 +95,9 @@ pub(super) fn readings(
             }
         }
     };
+    if doubts.gaps && !spaces {
+        add(&|r| r.edge_gaps = !r.edge_gaps);
+    }
     if doubts.times {
         add(&|r| r.in_all = !r.in_all);
     }

@@ -88,7 +88,7 @@ impl<'a> MakerAtWork<'a> {
             };
         }
         let mut turning = self.pending.take();
-        let spur = self.blocks && from_hook(&ops).is_some();
+        let spur = self.blocks && (from_hook(&ops).is_some() || chain_after_slips(&ops));
         let on_chain = self.below.is_none() || from_hook(&ops).is_some();
         if !self.knit
             && !spur
@@ -158,6 +158,9 @@ impl<'a> MakerAtWork<'a> {
             (side, left_to_right) = (Side::Right, false);
         }
         let mut attempts = self.attempts(body, &ready, side, turned, starts);
+        if !attempts.iter().any(|a| a.exact() && self.count_fits(&a.draft, body)) {
+            self.by_claim(&mut attempts, body, &ready, (side, turned), starts);
+        }
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
         self.commit(body, &ready, chosen, (side, left_to_right, turned), starts);
@@ -225,7 +228,7 @@ impl<'a> MakerAtWork<'a> {
         let list = readings(&ready.ops, spaces, silent, under, self.preferred);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
-            let attempt = self.attempt(ready, reading, side, turned, starts, body.round);
+            let attempt = self.attempt(ready, reading, (side, turned), starts, body);
             let fits = attempt.exact() && self.count_fits(&attempt.draft, body);
             attempts.push(attempt);
             if fits {
@@ -233,6 +236,32 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         attempts
+    }
+
+    /// After a fault, the row worked on as many stitches as the page last printed: when it fits these, the
+    /// page goes on from its own count, and the fault need not be told again.
+    fn by_claim(
+        &mut self,
+        attempts: &mut Vec<Attempt>,
+        body: Body<'a>,
+        ready: &Ready<'_>,
+        face: (Side, bool),
+        starts: bool,
+    ) {
+        let Some(claimed) = self.claimed.filter(|_| !starts) else { return };
+        let Some(below) = self.below.as_ref().filter(|b| b.ring.is_none()) else { return };
+        if below.spaces() > 0 || below.stitches() == claimed || below.spots.is_empty() {
+            return;
+        }
+        let resized = below.resized(claimed as usize);
+        let real = self.below.replace(resized);
+        let mut more = self.attempts(body, ready, face.0, face.1, starts);
+        let fits = more.last().is_some_and(|a| a.exact() && self.count_fits(&a.draft, body));
+        if fits {
+            attempts.extend(more.pop());
+        } else {
+            self.below = real;
+        }
     }
 
     /// The whole edge of a flat piece, when a round of this row's words goes round it.
@@ -265,11 +294,11 @@ impl<'a> MakerAtWork<'a> {
         &self,
         ready: &Ready<'_>,
         reading: Reading,
-        side: Side,
-        turned: bool,
+        face: (Side, bool),
         starts: bool,
-        round: bool,
+        body: Body<'a>,
     ) -> Attempt {
+        let ((side, turned), round) = (face, body.round);
         let height = first_height(&ready.ops).unwrap_or(Height::Single);
         let foot = self
             .foundation
@@ -281,6 +310,7 @@ impl<'a> MakerAtWork<'a> {
             Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(true, false),
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
+        let met = if drops(&ready.ops) { met.without_wraps() } else { met };
         let older: Vec<Below> = self.older_met(turned);
         let mut worker =
             Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
@@ -288,6 +318,8 @@ impl<'a> MakerAtWork<'a> {
             worker.draft.cursor = met.behind;
         }
         worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
+        worker.step = body.step;
+        worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
         if let Some(foot) = foot {
             worker.stand(foot, height, &ready.ops, self.blocks);
@@ -299,12 +331,14 @@ impl<'a> MakerAtWork<'a> {
         let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
         self.run_ready(&mut worker, ops, edge.is_some());
         let had = met.stitches();
-        let unworked = worker.unworked(round);
+        let unworked = if self.blocks { 0 } else { worker.unworked(round) };
         let mut draft = worker.draft;
         if !draft.in_spaces {
             draft.jumped += draft.named;
         }
-        slip_fabric(&mut draft);
+        if !self.blocks {
+            slip_fabric(&mut draft);
+        }
         draft.carry_markers(&met);
         Attempt { draft, reading, footing: foot, unworked, had }
     }
@@ -394,11 +428,12 @@ impl<'a> MakerAtWork<'a> {
             return below;
         };
         let prefix = if turned { old.behind } else { 0 };
-        if chosen.unworked == 0 && prefix == 0 {
-            return below;
-        }
         let met = old.met(turned, false);
         let rest = &met.spots[chosen.draft.cursor.min(met.spots.len())..];
+        let let_go = met.stitches() != chosen.had;
+        if let_go || prefix == 0 && (rest.is_empty() || drops_some(&chosen.draft)) {
+            return below;
+        }
         below.spots.splice(0..0, met.spots[..prefix.min(met.spots.len())].iter().copied());
         below.spots.extend_from_slice(rest);
         below.behind = rest.len();
@@ -493,6 +528,33 @@ pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
         _ => false,
     });
     rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
+}
+
+/// Every loop was bound off: none of the rest is meant to stay.
+fn drops_some(draft: &Draft) -> bool {
+    draft.bound > 0 && draft.made() == 0
+}
+
+/// The row slips its markers and places none.
+fn slips_markers(ops: &[Op]) -> bool {
+    fn any(ops: &[Op], act: &Do) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Repeat(repeat) => any(&repeat.ops, act),
+            other => other == act,
+        })
+    }
+    any(ops, &Do::SlipMarker) && !any(ops, &Do::Marker)
+}
+
+/// The row lets the yarn-overs of the row below go.
+fn drops(ops: &[Op]) -> bool {
+    ops.iter().any(|op| op.act == Do::DropWraps)
+}
+
+/// The chain a row of blocks comes to after its slip stitches is a block's edge.
+fn chain_after_slips(ops: &[Op]) -> bool {
+    let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, .. });
+    leading_chain(ops).is_some_and(|(k, _)| ops[..k].iter().any(slip))
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.

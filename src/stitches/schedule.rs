@@ -207,16 +207,18 @@ impl<'a> MakerAtWork<'a> {
         {
             body.count = row.counts.first();
         }
+        self.step = again.step;
         match range {
             Some((from, to)) => self.fill_range(row, &block, again.until, from, to),
             None => self.block(&block, again.until, row.span),
         }
+        self.step = 0;
     }
 
     /// A heading's range filled with a block of rows, over and over.
     fn fill_range(&mut self, row: &'a Row, block: &[Body<'a>], until: Until, from: u32, to: u32) {
         self.arrive(from, row.heading.span, block[0]);
-        let rows = to - from + 1;
+        let rows = to.saturating_sub(from) + 1;
         let per = block.len() as u32;
         let told = match until {
             Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),
@@ -253,6 +255,7 @@ impl<'a> MakerAtWork<'a> {
                 return;
             }
             let mut body = block[(k % per) as usize];
+            body.step += self.step * (k / per + 1) as i32;
             body.count = row
                 .counts
                 .get(k as usize)
@@ -396,6 +399,7 @@ impl<'a> MakerAtWork<'a> {
                 return;
             }
             let mut body = block[k % block.len()];
+            body.step += self.step * (k / block.len() + 1) as i32;
             body.count = None;
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);

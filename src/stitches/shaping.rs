@@ -11,6 +11,8 @@ use crate::source::Span;
 
 /// Shaped rows on one side before a change of side is worth a word, and after it.
 const SETTLED: usize = 6;
+/// Fewer will do when the same words shaped the other edge before.
+const REPEATED: usize = 4;
 const AFTER: usize = 4;
 
 /// What one row does to its edges.
@@ -67,16 +69,19 @@ impl Shaping {
 
     /// Says where shaping that kept to one side changes to the other.
     pub(super) fn judge(&self, piece: &Piece, faults: &mut Faults) {
-        for k in SETTLED..self.rows.len() {
+        for k in REPEATED..self.rows.len() {
             let here = self.rows[k];
-            let before = &self.rows[k - SETTLED..k];
+            let before = &self.rows[k.saturating_sub(SETTLED)..k];
             let after = &self.rows[k..(k + AFTER).min(self.rows.len())];
             let steady = before
                 .iter()
                 .all(|r| r.lean.signum() == -here.lean.signum() && r.section == here.section);
             let stays =
                 after.len() == AFTER && after.iter().all(|r| r.lean.signum() == here.lean.signum());
-            if !(steady && stays) {
+            let same_words = self.rows[..k]
+                .iter()
+                .any(|r| r.words == here.words && r.lean.signum() == -here.lean.signum());
+            if !(steady && stays && (same_words || k >= SETTLED)) {
                 continue;
             }
             let side = |lean: i32| if lean > 0 { "left" } else { "right" };

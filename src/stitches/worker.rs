@@ -26,6 +26,8 @@ use crate::source::Span;
 pub(super) const WIDEST: usize = 200_000;
 /// Steps one row may take: ten for each stitch of the widest row.
 const MOST_STEPS: u32 = 2_000_000;
+/// A run at least this long is what "1 st fewer each time" speaks of; shorter ones are edges.
+const LONG_RUN: u32 = 4;
 /// Definitions may call each other this deep.
 const DEEPEST_CALL: u8 = 8;
 
@@ -57,6 +59,14 @@ pub(super) struct Worker<'a> {
     pub(super) calls: u8,
     /// The gap between groups last worked into.
     pub(super) gap_at: Option<usize>,
+    /// The row slips the markers it comes to, so that they can be counted.
+    pub(super) slips: bool,
+    /// Links of the space the words after the repeat go into, when its own spaces are others.
+    pub(super) stop_links: Option<u32>,
+    /// Spaces the words after the repeat being worked need.
+    pub(super) keep_spaces: usize,
+    /// Repeats more, or stitches fewer in long runs, than written.
+    pub(super) step: i32,
     /// Steps taken.
     steps: u32,
     /// Loops taken throughout.
@@ -98,6 +108,10 @@ impl<'a> Worker<'a> {
             passed: (0, 0),
             calls: 0,
             gap_at: None,
+            slips: false,
+            stop_links: None,
+            keep_spaces: 0,
+            step: 0,
             steps: 0,
             loops,
             first: 0,
@@ -160,7 +174,7 @@ impl<'a> Worker<'a> {
             Do::FastenOff => self.draft.fastened = true,
             Do::Marker | Do::SlipMarker => self.draft.markers.push(self.draft.stitches.len()),
             Do::LeaveRest => self.draft.left_rest = true,
-            Do::MagicRing | Do::PickUp(_) | Do::Stated(_) => {}
+            Do::MagicRing | Do::PickUp(_) | Do::Stated(_) | Do::DropWraps => {}
         }
     }
 
@@ -217,6 +231,10 @@ impl<'a> Worker<'a> {
                 self.stitch(act, each.saturating_mul(n), place, span);
             }
             Extent::Bare(n) | Extent::Next(n) => {
+                let long = self.step < 0
+                    && n >= LONG_RUN
+                    && matches!(act, Act::Knit { .. } | Act::Post(..));
+                let n = if long { n.saturating_add_signed(self.step) } else { n };
                 let together = takes > 1 && matches!(place.extent, Extent::Next(_)) && !self.knit;
                 let times = if together { (n / takes).max(1) } else { n };
                 for _ in 0..times {
@@ -237,8 +255,11 @@ impl<'a> Worker<'a> {
                     self.stitch(act, each, place, span);
                 }
             }
+            Extent::Last(1) if place.target == Target::Gap => self.stitch(act, each, place, span),
             Extent::Last(n) => {
-                self.go_to_last(n.max(takes), place.target, span);
+                if !(place.target == Target::Turning && self.chain_space(act)) {
+                    self.go_to_last(n.max(takes), place.target, span);
+                }
                 for _ in 0..(n / takes).max(1) {
                     self.stitch(act, each, place, span);
                 }
@@ -509,6 +530,11 @@ fn moves(ops: &[Op]) -> bool {
     for op in ops {
         match &op.act {
             Do::Skip(_) => return true,
+            Do::Work {
+                act: Act::Cable(..) | Act::KnitTogether { .. } | Act::Together(..), ..
+            } => {
+                return true;
+            }
             Do::Work { place, .. } | Do::OnePlace(_, place) => {
                 places += u32::from(matches!(place.extent, Extent::Next(_)));
                 if matches!(place.extent, Extent::Next(n) if n > 1) {

@@ -101,3 +101,39 @@ proptest! {
         prop_assert!((rest_area_mm2(&fabric) - stitches).abs() < 1e-9 * stitches);
     }
 }
+
+/// Lays a bias pattern at a gauge of `stitches` over `cm` and returns its sizes in mm and its slant.
+fn laid_at(stitches: f64, cm: f64) -> [f64; 4] {
+    let page = format!(
+        "+++\ncraft = \"crochet\"\ngauge = {{ stitches = {stitches}, rows = 12, over = \"{cm} cm\", in = \"dc\" }}\n+++\n\
+         Ch 22.\nRow 1 (RS): Dc in 4th ch from hook (counts as 2 dc) and in each ch across. (20 dc)\n\
+         Row 2: Ch 1, sc2tog, sc in each st to last st, 2 sc in last st. (20 sc)\n\
+         Row 3: Ch 3 (counts as dc), dc in same st, dc in each st to last 2 sts, dc2tog. (20 dc)\n\
+         Rows 4-21: Rep Rows 2 and 3.\n"
+    );
+    let source = slantwise::source::Source::new("page", page);
+    let go = &mut |_| std::ops::ControlFlow::Continue(());
+    let laid =
+        slantwise::predict::lay(&source, &slantwise::predict::Options::default(), go).unwrap();
+    let m = laid.measured;
+    let [left, _] = &m.edges;
+    [
+        m.along_rows.mean.to_mm(),
+        left.chord.to_mm(),
+        left.minimum_zone.to_mm(),
+        left.slant.to_degrees(),
+    ]
+}
+
+/// Gauge scaled by k scales every length by k, and no angle: the model has no length of its own.
+#[test]
+fn gauge_scales_every_length_and_no_angle() {
+    let one = laid_at(16.0, 10.0);
+    for k in [0.4, 1.7, 3.0] {
+        let scaled = laid_at(16.0, 10.0 * k);
+        for i in 0..3 {
+            assert!((scaled[i] / (k * one[i]) - 1.0).abs() < 1e-6, "{i}: {scaled:?} for {one:?}");
+        }
+        assert!((scaled[3] - one[3]).abs() < 1e-6);
+    }
+}

@@ -15,6 +15,7 @@ use slantwise::predict::Assumption;
 use slantwise::predict::Planned;
 use slantwise::predict::Prediction;
 use slantwise::predict::Solution;
+use slantwise::predict::Wording;
 use slantwise::units::Angle;
 use slantwise::units::Length;
 use slantwise::units::Mass;
@@ -103,6 +104,7 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         },
         palette: vec![[58, 92, 120], [222, 184, 120]],
         stitches: (shape.stitches * shape.rows) as u32,
+        wording: wording(shape),
         assumptions: assumptions(),
         cautions: vec!["Open mesh can catch small fingers: not for a baby's cot.".into()],
         sure: None,
@@ -214,6 +216,7 @@ fn cells(left: &[[f64; 2]], right: &[[f64; 2]], stitches: usize) -> Vec<CellStra
             cells.push(CellStrain {
                 corners: vec![at(row - 1, from), at(row - 1, to), at(row, to), at(row, from)],
                 row: row as u32,
+                stitch: ((row - 1) * stitches + i) as u32,
                 kind: u16::from(row % REPEAT == 8) + 2 * u16::from(row % REPEAT > 8),
                 colour: u16::from(row % (2 * REPEAT) > REPEAT),
                 along: 0.03 * u * u * v - 0.008,
@@ -223,6 +226,12 @@ fn cells(left: &[[f64; 2]], right: &[[f64; 2]], stitches: usize) -> Vec<CellStra
         }
     }
     cells
+}
+
+fn wording(shape: &Shape) -> Wording {
+    let texts = vec!["sc in each st across".into(), "2 sc in last st".into()];
+    let of = |at: usize| u32::from((at + 1).is_multiple_of(shape.stitches));
+    Wording { texts, of: (0..shape.stitches * shape.rows).map(of).collect() }
 }
 
 fn yarn() -> Vec<YarnUse> {

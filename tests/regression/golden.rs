@@ -4,7 +4,7 @@
 //! `GOLDEN=write cargo test --test regression golden` writes them anew, and still fails, so that a
 //! forgotten setting cannot pass.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::fixture::{Shape, WRAP, prediction};
 use resvg::tiny_skia::{Pixmap, PremultipliedColorU8, Transform};
@@ -96,11 +96,16 @@ fn difference(expected: &str, actual: &str, tolerance: Tolerance) -> Option<Stri
     (a.len() != b.len()).then(|| format!("stored {} tokens, now {}", a.len(), b.len()))
 }
 
+/// True when stored files are to be written anew instead of compared.
+pub(crate) fn writing() -> bool {
+    std::env::var("GOLDEN").is_ok_and(|v| v == "write")
+}
+
 /// Compares with the stored file of that name; says what differs.
-fn compare(name: &str, actual: &str) -> Result<(), String> {
-    let path = folder().join(name);
-    if std::env::var("GOLDEN").is_ok_and(|v| v == "write") {
-        std::fs::create_dir_all(folder()).unwrap();
+pub(crate) fn compare(folder: &Path, name: &str, actual: &str) -> Result<(), String> {
+    let path = folder.join(name);
+    if writing() {
+        std::fs::create_dir_all(folder).unwrap();
         std::fs::write(&path, actual).unwrap();
         return Err(format!("{name}: written anew; look at it, then run without GOLDEN"));
     }
@@ -162,7 +167,7 @@ fn golden_files_hold() {
         outputs.push((format!("{}.csv", table.name), table.csv));
     }
     let failures: Vec<String> =
-        outputs.iter().filter_map(|(name, text)| compare(name, text).err()).collect();
+        outputs.iter().filter_map(|(name, text)| compare(&folder(), name, text).err()).collect();
     assert!(failures.is_empty(), "{}", failures.join("\n"));
 }
 
@@ -265,9 +270,11 @@ fn the_html_report_is_self_contained() {
     made.cautions.push("<b>hot</b>".into());
     let page = report::html(&made);
     assert!(
-        !page.contains("<script") && !page.contains("<b>hot"),
+        !page.contains("<script>alert") && !page.contains("<b>hot"),
         "text from the pattern is escaped"
     );
+    assert_eq!(page.matches("<script").count(), 2, "the data and the view's own script");
+    assert!(page.contains("default-src 'none'"), "the browser is told to fetch nothing");
     let outside = page.replace("http://www.w3.org/2000/svg", "");
     for mark in ["http:", "https:", "src=", "@import", "url(http", "<link"] {
         assert!(!outside.contains(mark), "{mark}");

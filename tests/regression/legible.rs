@@ -4,11 +4,9 @@ use std::sync::Arc;
 
 use super::fixture::{Shape, WRAP, prediction};
 use resvg::usvg;
-use slantwise::report::Paper;
 use slantwise::report::Variant;
 use slantwise::report::comparison_pictures;
 use slantwise::report::comparison_text;
-use slantwise::report::full_size;
 use slantwise::report::pictures;
 use slantwise::report::png;
 use slantwise::units::UnitSystem;
@@ -211,31 +209,6 @@ fn comparisons_stay_legible() {
         assert!(text.lines().count() == many + 4, "{text}");
     }
     assert!(comparison_pictures(&[]).is_empty());
-}
-
-/// Writes every picture into the target folder, for whoever wants to look at them:
-/// `cargo test --test regression -- --ignored show`.
-#[test]
-#[ignore = "writes pictures to look at"]
-fn show() {
-    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
-    let made: Vec<_> = variants().into_iter().map(|(name, s)| (name, prediction(&s))).collect();
-    let all: Vec<Variant<'_>> =
-        made.iter().map(|(name, prediction)| Variant { name, prediction }).collect();
-    for picture in comparison_pictures(&all) {
-        let path = folder.join(format!("{}.png", picture.name));
-        std::fs::write(path, png(&picture.svg).unwrap()).unwrap();
-    }
-    for sheet in full_size(&prediction(&WRAP), Paper::A4).iter().take(3) {
-        let path = folder.join(format!("{}.png", sheet.name));
-        std::fs::write(path, png(&sheet.svg).unwrap()).unwrap();
-    }
-    for (name, shape) in shapes() {
-        for picture in pictures(&prediction(&shape)) {
-            let path = folder.join(format!("{name}-{}.png", picture.name));
-            std::fs::write(path, png(&picture.svg).unwrap()).unwrap();
-        }
-    }
 }
 
 /// The checks themselves: moved text must be caught.

@@ -45,4 +45,21 @@ impl<const D: usize> Solver<D> {
         }
         y.as_chunks::<D>().0.to_vec()
     }
+
+    /// Work (J) of each element's own forces at `x` over small moves `y`, elements in the order quads,
+    /// polygons, wedges, strands, bends: the change of its energy along `y`.
+    pub fn work(&mut self, x: &[[f64; D]], y: &[[f64; D]]) -> Vec<f64> {
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        let of = |e: usize| {
+            let first = self.elements.start[e] as usize;
+            let nodes = self.elements.nodes_of(e).iter().enumerate();
+            nodes
+                .map(|(k, node)| {
+                    let force = &self.buffers.forces[D * (first + k)..][..D];
+                    force.iter().zip(&y[*node as usize]).map(|(f, y)| f * y).sum::<f64>()
+                })
+                .sum()
+        };
+        (0..self.elements.len()).map(of).collect()
+    }
 }

@@ -1,0 +1,339 @@
+//! Idioms of their own kind: places said before the stitch, cables, short rows, dropped wraps, two
+//! stitches joined into one place, and the last stitch of a repeat.
+
+use super::reader::Reader;
+use super::repeat::is_star;
+use super::syntax::Act;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Loop;
+use super::syntax::Op;
+use super::syntax::Target;
+use super::syntax::Where;
+use super::token::Kind;
+use super::token::Token;
+use super::vocabulary::Found;
+use super::vocabulary::macro_at;
+use super::vocabulary::stitch_at;
+
+impl Reader<'_> {
+    /// "In magic ring, work 8 sc", "in next ch-2 sp work (2 dc, ch 2, 2 dc)".
+    pub(super) fn place_first(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let magic = (0..5).any(|k| matches!(self.word(k), "magic" | "mr" | "adjustable"));
+        let places = self.places();
+        let [place] = places.as_slice() else {
+            self.i = start;
+            return false;
+        };
+        let single = match place.extent {
+            Extent::Next(n) | Extent::First(n) | Extent::Last(n) => n == 1,
+            Extent::Same => true,
+            _ => place.target == Target::Ring,
+        };
+        let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ':'));
+        let verb = self.skip_words(comma, &["work", "make", "place"]);
+        let told = verb > comma;
+        let ring_chain = place.target == Target::Ring && matches!(self.word(verb), "ch" | "chain");
+        let opens = self.at(verb).is_some_and(|t| t.kind == Kind::Open);
+        let works = opens
+            || ring_chain
+            || self.at(verb).is_some_and(|t| t.number().is_some())
+            || stitch_at(self.cx, self.t, self.i + verb).is_some();
+        if !single || !works || !(told || comma > 0) || (!told && place.target != Target::Ring) {
+            self.i = start;
+            return false;
+        }
+        self.i += verb;
+        let ring = place.target == Target::Ring && !opens;
+        let clause = if ring { self.ring_end() } else { self.clause_end(opens) };
+        let end = std::mem::replace(&mut self.end, clause);
+        let inner = self.ops();
+        self.end = end;
+        let of_place = |op: &Op| {
+            matches!(&op.act, Do::Work { .. } | Do::Chain { .. } | Do::Repeat(_) | Do::OnePlace(..))
+        };
+        if inner.is_empty() || !inner.iter().all(of_place) {
+            self.i = start;
+            return false;
+        }
+        let place = *place;
+        let mut inner = inner;
+        if magic && place.target == Target::Ring {
+            self.push(ops, Do::MagicRing, start);
+        }
+        if matches!(inner[0].act, Do::Chain { links, .. } if links > 1) {
+            ops.push(inner.remove(0));
+        }
+        self.push(ops, Do::OnePlace(inner, place), start);
+        true
+    }
+
+    /// One past the words that go into a ring said first: to the end of the sentence.
+    fn ring_end(&self) -> usize {
+        let stop = |k: usize| {
+            matches!(self.t[k].kind, Kind::Stop('.' | ';' | '\n'))
+                || self.t[k].any(&["join", "turn", "do", "sl"])
+        };
+        (self.i..self.end).find(|&k| stop(k)).unwrap_or(self.end)
+    }
+
+    /// One past the clause at the cursor: its bracket, or the words up to a separator.
+    fn clause_end(&self, bracket: bool) -> usize {
+        if bracket && let Some(close) = self.closing() {
+            return close + 1;
+        }
+        let stop = |t: &Token<'_>| matches!(t.kind, Kind::Stop(_) | Kind::Open) || is_star(t);
+        (self.i..self.end).find(|&k| stop(&self.t[k])).unwrap_or(self.end)
+    }
+
+    /// "2 dc and 1 tr in last st", "(dc, ch 1) ..." without brackets: both go into the one place.
+    pub(super) fn joins_place(
+        &mut self,
+        ops: &mut Vec<Op>,
+        act: Act,
+        each: u32,
+        places: &[Where],
+        start: usize,
+    ) -> bool {
+        let [place] = places else { return false };
+        let single = match place.extent {
+            Extent::Last(1) | Extent::First(1) | Extent::Same => true,
+            Extent::Next(1) => matches!(place.target, Target::Space(_) | Target::Turning),
+            _ => false,
+        };
+        let joined = start.checked_sub(1).is_some_and(|k| self.t[k].is("and"));
+        let post = matches!(act, Act::Post(..));
+        if !single || !joined || !post || self.depth > 0 {
+            return false;
+        }
+        let Some(Do::Work { act: Act::Post(..), place: before, .. }) = ops.last().map(|op| &op.act)
+        else {
+            return false;
+        };
+        let Extent::Bare(n) = before.extent else { return false };
+        let (first, span) = (ops.pop(), self.since(start));
+        let Some(Op { act: Do::Work { act: lead, .. }, span: lead_span }) = first else {
+            return false;
+        };
+        let inside = |act, n, span| Op {
+            act: Do::Work { act, each: 1, place: Where::of(Extent::Bare(n)) },
+            span,
+        };
+        let inner = vec![inside(lead, n, lead_span), inside(act, each, span)];
+        ops.push(Op { act: Do::OnePlace(inner, *place), span: lead_span.to(span) });
+        true
+    }
+
+    /// "rep from * across, ending with sc in top of turning ch": the last pass ends there, when it ends
+    /// in the same stitch anyway.
+    pub(super) fn ending_stitch(&mut self, ops: &mut [Op]) {
+        let start = self.i;
+        let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ';'));
+        let lead = self.skip_words(
+            comma,
+            &["ending", "end", "ends", "working", "work", "with", "the", "last", "rep", "repeat"],
+        );
+        let told =
+            (comma..lead).any(|k| matches!(self.word(k), "ending" | "end" | "ends" | "last"));
+        if !told {
+            return;
+        }
+        self.i += lead;
+        let Some(Do::Repeat(repeat)) = ops.last().map(|op| &op.act) else { return };
+        let Some(Do::Work { act, each, .. }) = repeat.ops.last().map(|op| &op.act) else {
+            self.i = start;
+            return;
+        };
+        let clause = self.clause_end(false);
+        let end = std::mem::replace(&mut self.end, clause);
+        let inner = self.ops();
+        self.end = end;
+        let same = matches!(inner.as_slice(), [Op { act: Do::Work { act: a, each: e, place }, .. }]
+            if a == act && (e == each) && matches!(place.extent, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1)));
+        if !same {
+            self.i = start;
+        }
+    }
+
+    /// "w&t", "wrap and turn": a short row ends here.
+    pub(super) fn wraps_and_turns(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let len = self.match_at(
+            0,
+            &[&["w", "&", "t"], &["wrap", "and", "turn"], &["wrap", "&", "turn"], &["wt"]],
+        );
+        let next = ["next", "st", "stitch", "and", "turn", "the"];
+        let len = len.or_else(|| {
+            let k = self.skip_words(1, &next);
+            (self.word(0) == "wrap" && k > 1 && self.word(k - 1) == "turn").then_some(k)
+        });
+        let Some(len) = len else { return false };
+        self.i += len;
+        self.push(ops, Do::Turn, start);
+        true
+    }
+
+    /// "slip next 3 sts to cn and hold in front, k3, k3 from cn".
+    pub(super) fn held_cable(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let needle = |k: usize| self.word(k) == "cn" || self.word(k) == "cable";
+        let Some(first) = (1..12).find(|&k| needle(k)) else { return false };
+        let number = |from: usize, to: usize| {
+            (from..to).find_map(|k| self.count_at(k).map(|(n, _)| n)).filter(|&n| n < 40)
+        };
+        let Some(held) = number(1, first) else { return false };
+        let Some(last) = (first + 2..first + 28).find(|&k| needle(k)) else { return false };
+        let over = number(first + 1, last).unwrap_or(held);
+        self.i += last + 1 + usize::from(self.word(last + 1) == "needle");
+        let act = Act::Cable(held as u8, over as u8);
+        self.push(ops, Do::Work { act, each: 1, place: Where::of(Extent::Bare(1)) }, start);
+        true
+    }
+
+    /// "knit the knit sts and purl the purl sts (as they face)", "work sts as they appear".
+    pub(super) fn as_they_face(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let knits = |k: usize| matches!(self.word(k), "k" | "knit" | "knits");
+        let purls = |k: usize| matches!(self.word(k), "p" | "purl" | "purls");
+        let filler = ["the", "all", "sts", "st", "stitches", "and", "&", "as", "they"];
+        let second = self.skip_words(1, &["the", "all"]);
+        let kinds = (knits(0) && knits(second) || purls(0) && purls(second)) && second > 1
+            || (knits(0) && knits(1) || purls(0) && purls(1));
+        let appear = (1..8).find(|&k| {
+            matches!(self.word(k), "appear" | "face" | "present" | "set" | "established")
+        });
+        let works = self.word(0) == "work" && appear.is_some_and(|k| self.word(k - 1) != "in");
+        let as_said = works && (1..4).any(|k| matches!(self.word(k), "sts" | "stitches"));
+        if !(kinds || as_said) {
+            return false;
+        }
+        self.i += 1;
+        let words = ["k", "knit", "knits", "p", "purl", "purls", "appear", "face", "present"];
+        while self.at(0).is_some_and(|t| {
+            t.any(&filler)
+                || t.any(&words)
+                || t.kind == Kind::Other('&')
+                || t.any(&["you", "set", "to", "them", "across"])
+        }) {
+            self.i += 1;
+        }
+        let place = Where::of(Extent::All);
+        self.push(ops, Do::Work { act: Act::AsFaces, each: 1, place }, start);
+        true
+    }
+
+    /// "BLO sc 80": the loop said before the stitch holds for the row.
+    pub(super) fn loop_first(&mut self) -> bool {
+        if stitch_at(self.cx, self.t, self.i + 1).is_none()
+            && self.at(1).is_none_or(|t| t.number().is_none())
+        {
+            return false;
+        }
+        self.standing = if self.word(0) == "blo" { Loop::Back } else { Loop::Front };
+        self.i += 1;
+        true
+    }
+
+    /// "dropping all yos", "drop extra wraps": the yarn-overs of the row below are let go.
+    pub(super) fn drops(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let k = self.skip_words(1, &["all", "the", "both", "extra", "off", "each", "of", "yarn"]);
+        if !matches!(self.word(k), "yo" | "yos" | "overs" | "wraps" | "wrap" | "loops" | "over") {
+            return false;
+        }
+        self.i += k + 1;
+        while self.at(0).is_some_and(|t| t.kind == Kind::Word)
+            && !matches!(self.word(0), "turn" | "and")
+        {
+            self.i += 1;
+        }
+        self.push(ops, Do::DropWraps, start);
+        true
+    }
+
+    /// "k1 wrapping yarn twice round needle": a long loop, once its wraps are dropped.
+    pub(super) fn pass_wraps(&mut self) {
+        let comma = usize::from(self.stop_at(0, ','));
+        if self.word(comma) != "wrapping" {
+            return;
+        }
+        self.i += comma;
+        while self.at(0).is_some_and(|t| t.kind == Kind::Word || t.number().is_some())
+            && !matches!(self.word(0), "to" | "across" | "in" | "for")
+        {
+            self.i += 1;
+        }
+    }
+
+    /// "of the next stitch" after a stitch whose name says how many come out of one.
+    pub(super) fn pass_of_stitch(&mut self) {
+        if self.word(0) == "of" {
+            self.i += self.skip_words(
+                0,
+                &["of", "the", "next", "first", "last", "same", "st", "stitch", "each"],
+            );
+        } else if matches!(self.word(0), "next" | "first") && !self.word(1).is_empty() {
+            let k = self.skip_words(0, &["next", "first"]);
+            if matches!(self.word(k), "st" | "stitch") {
+                self.i += k + 1;
+            }
+        }
+    }
+
+    /// "to last shell": what follows says how many stitches that is.
+    pub(super) fn pass_group_noun(&mut self) -> bool {
+        let named = macro_at(self.cx, self.t, self.i).map(|f| f.len);
+        let word = matches!(
+            self.word(0),
+            "shell"
+                | "shells"
+                | "group"
+                | "groups"
+                | "block"
+                | "blocks"
+                | "fan"
+                | "cluster"
+                | "box"
+        );
+        let space = ["ch", "sp", "sps", "space", "loop", "lp", "arch"].contains(&self.word(0))
+            && !(self.word(0) == "ch" && self.at(1).is_none_or(|t| t.kind != Kind::Dash));
+        let Some(len) = named.or(word.then_some(1)).or(space.then_some(0)) else { return false };
+        self.i += len;
+        if space {
+            let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
+            let number = usize::from(self.at(1 + dash).is_some_and(|t| t.number().is_some()));
+            let chain = if self.word(0) == "ch" { 1 + dash + number } else { 0 };
+            self.i += chain;
+            self.i += self.skip_words(0, &["sp", "sps", "space", "loop", "lp", "arch"]);
+        }
+        true
+    }
+}
+
+/// `C6F`, `C4B`, `3/3 LC`, `2/1 RPC`.
+pub(super) fn cable_at(t: &[Token<'_>], i: usize) -> Option<Found> {
+    let token = t.get(i)?;
+    if token.is("c")
+        && let Some(n) = t.get(i + 1).filter(|t| t.glued).and_then(|t| t.number())
+        && t.get(i + 2).is_some_and(|t| t.glued && t.any(&["f", "b", "l", "r"]))
+        && (2..40).contains(&n)
+    {
+        let held = (n / 2) as u8;
+        return Some(Found { act: Act::Cable(held, n as u8 - held), len: 3, each: 1 });
+    }
+    let (a, b) = (token.number()?, t.get(i + 2).and_then(|t| t.number())?);
+    t.get(i + 1).filter(|t| t.kind == Kind::Other('/'))?;
+    t.get(i + 3).filter(|t| t.any(&["lc", "rc", "lpc", "rpc", "lt", "rt"]))?;
+    let fits = (1..20).contains(&a) && (1..20).contains(&b);
+    fits.then_some(Found { act: Act::Cable(a as u8, b as u8), len: 4, each: 1 })
+}
+
+/// "over, narrow": the old name of a yarn over stands alone between separators.
+pub(super) fn old_over(t: &[Token<'_>], i: usize) -> bool {
+    let apart = |t: Option<&Token<'_>>| {
+        t.is_none_or(|t| matches!(t.kind, Kind::Stop(_) | Kind::Star(_) | Kind::Open | Kind::Close))
+    };
+    apart(i.checked_sub(1).and_then(|k| t.get(k)))
+        && (apart(t.get(i + 1)) || t.get(i + 1).is_some_and(|t| t.any(&["twice"])))
+}
