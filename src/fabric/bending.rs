@@ -183,7 +183,7 @@ impl Links {
         }
         nodes.truncate(kept);
         weights.truncate(kept);
-        (kept > 2).then(|| Bend { nodes, weights, stiffness: 0.5 * (w0 + w1) * half })
+        (kept > 2).then_some(Bend { nodes, weights, stiffness: 0.5 * (w0 + w1) * half })
     }
 }
 

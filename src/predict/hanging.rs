@@ -191,16 +191,7 @@ fn told(
     let edges = [0, 1].map(|side| [&flat, &hung.positions].map(|x| edge(fabric, x, side)));
     let [skew, most_skew] = shear(&run, hung);
     let creep = run.material.creep();
-    let grown = |pair: [Length; 2]| pair[1] / pair[0] - 1.0;
-    let along = (grown(edges[0]) + grown(edges[1])) / 2.0;
-    let growth = |hours: f64| 1.0 + creep[0] * (1.0 + hours / creep[1]).log10();
-    let later = TIMES
-        .iter()
-        .map(|(hours, after)| Heavier {
-            after,
-            growth: [grown(rows), along].map(|g| g * growth(*hours)),
-        })
-        .collect();
+    let later = later(rows, edges, creep);
     let norm = |f: &[f64; 3]| f.iter().map(|f| f * f).sum::<f64>().sqrt();
     Hanging {
         words: words(plan, run.prediction.units),
@@ -220,15 +211,32 @@ fn told(
             Hang::Rail { radius, .. } => Some(Length::m(radius)),
             _ => None,
         },
-        solution: Solution {
-            residual: hung.outcome.residual,
-            last_step: hung.outcome.last_step / mean_width(fabric),
-            iterations: (hung.outcome.iterations + hung.outcome.descents) as u32,
-            energy: hung.outcome.energy,
-            minimum: hung.outcome.minimum,
-        },
+        solution: solution(fabric, hung),
         assumptions,
         laid: run.prediction,
+    }
+}
+
+/// Growth along the rows and the edges at later times, by the stated law.
+fn later(rows: [Length; 2], edges: [[Length; 2]; 2], [share, from]: [f64; 2]) -> Vec<Heavier> {
+    let grown = |pair: [Length; 2]| pair[1] / pair[0] - 1.0;
+    let along = (grown(edges[0]) + grown(edges[1])) / 2.0;
+    let factor = |hours: f64| 1.0 + share * (1.0 + hours / from).log10();
+    let at = |(hours, after): &(f64, &'static str)| Heavier {
+        after,
+        growth: [grown(rows), along].map(|g| g * factor(*hours)),
+    };
+    TIMES.iter().map(at).collect()
+}
+
+fn solution(fabric: &Fabric, hung: &Hung) -> Solution {
+    let outcome = hung.outcome;
+    Solution {
+        residual: outcome.residual,
+        last_step: outcome.last_step / mean_width(fabric),
+        iterations: (outcome.iterations + outcome.descents) as u32,
+        energy: outcome.energy,
+        minimum: outcome.minimum,
     }
 }
 
