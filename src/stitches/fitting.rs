@@ -161,7 +161,7 @@ impl Worker<'_> {
                 break;
             }
         }
-        self.to_first_corner(repeat, stop);
+        self.run_to_first_corner(repeat, stop);
         let left = self.remaining().saturating_sub(stop);
         self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
     }
@@ -183,7 +183,7 @@ impl Worker<'_> {
     }
 
     /// The way to the first corner, when the round ends on it.
-    fn to_first_corner(&mut self, repeat: &Repeat, stop: u32) {
+    fn run_to_first_corner(&mut self, repeat: &Repeat, stop: u32) {
         // "*sc in each st to corner, 3 sc in corner; rep from * around" ends on the way to the first corner.
         if let Some(Do::Work { place, .. }) = repeat.ops.first().map(|op| &op.act)
             && place.extent == Extent::ToSpace
