@@ -58,8 +58,9 @@ fn the_next_wash_returns_the_piece_and_the_second_changes_nothing() {
         "washed {:?}, blocked and washed {:?}, washed again {:?}",
         sizes[0], sizes[1], sizes[2]
     );
-    for axis in 0..2 {
-        assert!((sizes[1][axis] / sizes[0][axis] - 1.0).abs() < 0.002);
-        assert!((sizes[2][axis] / sizes[1][axis] - 1.0).abs() < 1e-6);
+    let [before, once, twice] = sizes;
+    for ((before, once), twice) in before.iter().zip(once).zip(twice) {
+        assert!((once / before - 1.0).abs() < 0.002);
+        assert!((twice / once - 1.0).abs() < 1e-6);
     }
 }
