@@ -159,7 +159,11 @@ fn benders(
         .map(|g| {
             let push = g.iter().map(|&i| pushes[i]).sum::<f64>() / g.len() as f64;
             let rows: Vec<u32> = g.iter().map(|&i| ends[i + 1].row).collect();
-            Bender { rows: words(&rows, period, label), indices: rows, push: Length::mm(push) }
+            Bender {
+                rows: copies_in_words(&rows, period, label),
+                indices: rows,
+                push: Length::mm(push),
+            }
         })
         .collect();
     benders.sort_by(|a, b| {
@@ -171,7 +175,12 @@ fn benders(
     benders
 }
 
-fn words(rows: &[u32], period: Option<usize>, label: &dyn Fn(u32) -> String) -> String {
+/// Rows that are copies of one another: the first by its label, and how the others follow it.
+pub fn copies_in_words(
+    rows: &[u32],
+    period: Option<usize>,
+    label: &dyn Fn(u32) -> String,
+) -> String {
     let first = label(rows[0]);
     match (rows.len(), period) {
         (1, _) => first,

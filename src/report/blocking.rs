@@ -5,12 +5,15 @@ use std::fmt::Write as _;
 use super::Picture;
 use super::ink;
 use super::sheet::{Pen, Sheet, Type};
+use super::table;
 use super::view::View;
 use super::words;
 use crate::measure::Measurements;
 use crate::predict::Blocks;
 use crate::predict::PinPoint;
 use crate::predict::Trial;
+use crate::units::Angle;
+use crate::units::Length;
 use crate::units::UnitSystem;
 
 /// Tallest drawing.
@@ -35,12 +38,9 @@ pub fn blocking_text(blocks: &Blocks) -> String {
     let _ = writeln!(out, "{}: blocking\n", washed.title);
     let _ = writeln!(out, "Washed, laid flat, no pins: {}.", size(units, &washed.measured));
     let _ = writeln!(out, "Of the pinned stretch {:.0} % dries in.", blocks.set * 100.0);
-    for (k, trial) in blocks.trials.iter().enumerate() {
-        let _ = writeln!(out, "\n{}. Pinned {}", k + 1, trial.words);
-        for (what, value) in lines(units, &washed.measured, trial) {
-            let _ = writeln!(out, "   {what:<34}{value}");
-        }
-    }
+    out.push('\n');
+    let (head, lines) = compared(blocks);
+    out.push_str(&table::aligned(&head, &lines));
     let _ = writeln!(out, "\nStated, published or assumed");
     for a in &blocks.assumptions {
         let _ = writeln!(out, "  {}: {}; {}", a.what, a.value, a.source);
@@ -70,20 +70,19 @@ pub(super) fn sentences(blocks: &Blocks) -> Vec<String> {
     all
 }
 
-/// A column for each trial, under its head.
-pub(super) fn table(blocks: &Blocks) -> (Vec<String>, Vec<Vec<String>>) {
+/// A column for the washed piece and one for each trial, under its head.
+pub(super) fn compared(blocks: &Blocks) -> (Vec<String>, Vec<Vec<String>>) {
     let washed = &blocks.washed;
-    let mut head = vec![String::new()];
-    let mut all: Vec<Vec<String>> = Vec::new();
+    let mut head = vec![String::new(), "washed, no pins".to_owned()];
+    head.extend(blocks.trials.iter().map(|trial| format!("pinned {}", trial.words)));
+    let mut all: Vec<Vec<String>> = before(washed.units, &washed.measured)
+        .into_iter()
+        .map(|(what, value)| vec![what.to_owned(), value])
+        .collect();
     for trial in &blocks.trials {
-        head.push(format!("pinned {}", trial.words));
-        for (k, (what, value)) in
-            lines(washed.units, &washed.measured, trial).into_iter().enumerate()
-        {
-            match all.get_mut(k) {
-                Some(line) => line.push(value),
-                None => all.push(vec![what.to_owned(), value]),
-            }
+        let values = after(washed.units, &washed.measured, trial);
+        for (line, value) in all.iter_mut().zip(values) {
+            line.push(value);
         }
     }
     (head, all)
@@ -129,59 +128,71 @@ pub(super) fn cautions() -> [&'static str; 2] {
 }
 
 fn size(units: UnitSystem, m: &Measurements) -> String {
-    let [left, right] = &m.edges;
     format!(
         "{} along the rows by {} along the edges, slant {}",
         units.length(m.along_rows.mean),
-        units.length((left.chord + right.chord) / 2.0),
-        words::degrees((left.slant + right.slant) / 2.0)
+        units.length(edges(m)),
+        words::degrees(slant(m))
     )
 }
 
-fn lines(units: UnitSystem, washed: &Measurements, trial: &Trial) -> Vec<(&'static str, String)> {
-    let edge = |m: &Measurements| {
-        let [l, r] = &m.edges;
-        format!("{} left, {} right", units.length(l.minimum_zone), units.length(r.minimum_zone))
-    };
-    let back = |pinned: crate::units::Length, released: crate::units::Length| {
-        words::percent_off(released, pinned)
-    };
-    let along = |m: &Measurements| (m.edges[0].chord + m.edges[1].chord) / 2.0;
+/// Mean length of the two edges.
+fn edges(m: &Measurements) -> Length {
+    (m.edges[0].chord + m.edges[1].chord) / 2.0
+}
+
+fn slant(m: &Measurements) -> Angle {
+    (m.edges[0].slant + m.edges[1].slant) / 2.0
+}
+
+/// What each line of the table speaks of, and its value for the washed piece; in the order of [`after`].
+fn before(units: UnitSystem, m: &Measurements) -> Vec<(&'static str, String)> {
+    let none = String::new;
     vec![
-        ("under the pins", size(units, &trial.pinned)),
-        ("after release", size(units, &trial.released)),
-        (
-            "springback",
-            format!(
-                "{} along the rows, {} along the edges",
-                back(trial.pinned.along_rows.mean, trial.released.along_rows.mean),
-                back(along(&trial.pinned), along(&trial.released))
-            ),
-        ),
-        ("kept against washed", {
-            let kept = |f: fn(&Measurements) -> crate::units::Length| {
-                words::percent_off(f(&trial.released), f(washed))
-            };
-            format!(
-                "{} along the rows, {} square to them",
-                kept(|m| m.along_rows.mean),
-                kept(|m| m.square_to_rows)
-            )
-        }),
-        ("edge straightness, washed", edge(washed)),
-        ("edge straightness, released", edge(&trial.released)),
-        ("scallop between pins", units.length(trial.scallop)),
-        (
-            "largest strain under the pins",
-            format!(
-                "{:.1} % along the rows, {:.1} % up the columns: {:.0} % of the way to locking",
-                trial.strain[0] * 100.0,
-                trial.strain[1] * 100.0,
-                trial.towards_locking * 100.0
-            ),
-        ),
-        ("pins", trial.pins.len().to_string()),
-        ("after the next wash", size(units, &trial.rewashed)),
+        ("under the pins: along the rows", none()),
+        ("under the pins: along the edges", none()),
+        ("largest strain along the rows", none()),
+        ("largest strain up the columns", none()),
+        ("share of the strain that locks", none()),
+        ("scallop between pins", none()),
+        ("pins", none()),
+        ("released: along the rows", units.length(m.along_rows.mean)),
+        ("released: along the edges", units.length(edges(m))),
+        ("released: slant", words::degrees(slant(m))),
+        ("kept along the rows", none()),
+        ("kept along the edges", none()),
+        ("springback along the rows", none()),
+        ("springback along the edges", none()),
+        ("straightness of the left edge", words::fine(units, m.edges[0].minimum_zone)),
+        ("straightness of the right edge", words::fine(units, m.edges[1].minimum_zone)),
+        ("next wash: along the rows", units.length(m.along_rows.mean)),
+        ("next wash: along the edges", units.length(edges(m))),
+    ]
+}
+
+fn after(units: UnitSystem, washed: &Measurements, trial: &Trial) -> Vec<String> {
+    let Trial { pinned, released, rewashed, .. } = trial;
+    let rows = |m: &Measurements| m.along_rows.mean;
+    let share = |part: f64, digits: usize| format!("{:.digits$} %", part * 100.0);
+    vec![
+        units.length(rows(pinned)),
+        units.length(edges(pinned)),
+        share(trial.strain[0], 1),
+        share(trial.strain[1], 1),
+        share(trial.towards_locking, 0),
+        words::fine(units, trial.scallop),
+        trial.pins.len().to_string(),
+        units.length(rows(released)),
+        units.length(edges(released)),
+        words::degrees(slant(released)),
+        words::percent_off(rows(released), rows(washed)),
+        words::percent_off(edges(released), edges(washed)),
+        words::percent_off(rows(released), rows(pinned)),
+        words::percent_off(edges(released), edges(pinned)),
+        words::fine(units, released.edges[0].minimum_zone),
+        words::fine(units, released.edges[1].minimum_zone),
+        units.length(rows(rewashed)),
+        units.length(edges(rewashed)),
     ]
 }
 

@@ -41,6 +41,8 @@ struct Packed<'a> {
     low: [f64; 2],
     step: [f64; 2],
     rows: Vec<&'a str>,
+    /// Height of every row as it lies, mm; 0 where the row has none of its own.
+    heights: Vec<f64>,
     kinds: &'a [String],
     yarns: Vec<&'a str>,
     words: &'a [String],
@@ -74,6 +76,7 @@ pub(super) fn packed(prediction: &Prediction) -> String {
         low,
         step,
         rows: labels(measured),
+        heights: heights(measured),
         kinds: &measured.kinds,
         yarns: measured.yarn.iter().map(|y| y.colour.as_str()).collect(),
         words: &prediction.wording.texts,
@@ -105,6 +108,14 @@ fn grid(cells: &[&CellStrain]) -> ([f64; 2], [f64; 2]) {
 fn labels(measured: &Measurements) -> Vec<&str> {
     let known: BTreeMap<u32, &str> =
         measured.rows.iter().map(|r| (r.row, r.label.as_str())).collect();
+    let last = measured.cells.iter().map(|c| c.row).max().unwrap_or(0);
+    (0..=last).map(|row| known.get(&row).copied().unwrap_or_default()).collect()
+}
+
+/// Height of every row by its index, to a hundredth of a millimetre.
+fn heights(measured: &Measurements) -> Vec<f64> {
+    let known: BTreeMap<u32, f64> =
+        measured.rows.iter().map(|r| (r.row, (r.height.to_mm() * 100.0).round() / 100.0)).collect();
     let last = measured.cells.iter().map(|c| c.row).max().unwrap_or(0);
     (0..=last).map(|row| known.get(&row).copied().unwrap_or_default()).collect()
 }

@@ -88,7 +88,7 @@ pub(super) fn blocked(blocks: &Blocks) -> Document {
         super::blocking::sentences(blocks),
     )])];
     parts.push(heading("Trial by trial"));
-    let (head, lines) = super::blocking::table(blocks);
+    let (head, lines) = super::blocking::compared(blocks);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     parts.push(Part::Table(Table::new(&head, lines.into_iter(), usize::MAX)));
     parts.push(Part::Picture(super::blocking_picture(blocks)));

@@ -11,8 +11,10 @@ use super::document::Table;
 use super::ink;
 use super::sheet::escape;
 use super::strain;
+use super::words;
 use crate::predict::Blocks;
 use crate::predict::Prediction;
+use crate::units::Length;
 
 const STYLE: &str = include_str!("page/page.css");
 const SCRIPT: &str = include_str!("page/view.js");
@@ -117,10 +119,11 @@ fn table_of(page: &mut String, table: &Table) {
 }
 
 /// Ways to colour the view, by the names its script knows.
-const WAYS: [(&str, &str); 6] = [
+const WAYS: [(&str, &str); 7] = [
     ("along", "strain along the rows"),
     ("up", "strain up the columns"),
     ("shear", "shear"),
+    ("height", "row height"),
     ("row", "row"),
     ("yarn", "yarn"),
     ("kind", "stitch"),
@@ -164,13 +167,24 @@ fn view(page: &mut String, prediction: &Prediction) {
 
 fn legends(page: &mut String, prediction: &Prediction) {
     let measured = &prediction.measured;
+    let heights = || measured.rows.iter().map(|row| row.height).filter(|h| h.to_mm() > 0.0);
+    let end = |far: fn(f64, f64) -> f64| {
+        heights()
+            .map(Length::to_mm)
+            .reduce(far)
+            .map_or_else(String::new, |mm| words::fine(prediction.units, Length::mm(mm)))
+    };
+    let tall =
+        [format!("shortest row {}", end(f64::min)), format!("tallest row {}", end(f64::max))];
     let scale: String = strain::ramp()
         .iter()
         .map(|tint| format!("<i style=\"background:{}\"></i>", ink::hex(*tint)))
         .collect();
-    for (ways, [low, high]) in
-        [("along up", strain::stretch_words(measured)), ("shear", strain::shear_words(measured))]
-    {
+    for (ways, [low, high]) in [
+        ("along up", strain::stretch_words(measured)),
+        ("shear", strain::shear_words(measured)),
+        ("height", tall),
+    ] {
         let _ = writeln!(
             page,
             "<div class=\"legend\" data-legend=\"{ways}\" hidden><span>{low}</span><span class=\"ramp\" \

@@ -9,6 +9,7 @@
 //! | `title`, `gauge_state`, `units`, `stitches` | as in the report; `units` is `metric` or `imperial` |
 //! | `headline` | the answers in words |
 //! | `planned`, `predicted` | sizes; `predicted.outline_mm` is closed, counter-clockwise from the lower left |
+//! | `sure` | per figure what 5, 50 and 95 % of makers stay below, with its unit; `null` if not estimated |
 //! | `edges` | `left` and `right`: sizes, zigzag, deviation curve, rows that bend it |
 //! | `rows` | row by row: size, slant, cumulative slant |
 //! | `yarn` | by colour, without margin |
@@ -25,6 +26,8 @@ use crate::diagnostic::Diagnostic;
 use crate::diagnostic::Severity;
 use crate::measure::EdgeShape;
 use crate::measure::RowMeasure;
+use crate::predict::Band;
+use crate::predict::Figure;
 use crate::predict::Prediction;
 use crate::units::Angle;
 use crate::units::Length;
@@ -43,6 +46,7 @@ struct Report<'a> {
     headline: Vec<String>,
     planned: Plan<'a>,
     predicted: Predicted<'a>,
+    sure: Option<Vec<SureOut>>,
     edges: Edges<'a>,
     rows: Vec<RowOut<'a>>,
     yarn: Vec<YarnOut<'a>>,
@@ -70,6 +74,15 @@ struct Predicted<'a> {
     square_to_edges_mm: f64,
     area_mm2: f64,
     outline_mm: &'a [[f64; 2]],
+}
+
+#[derive(Serialize)]
+struct SureOut {
+    figure: &'static str,
+    unit: &'static str,
+    at_5: f64,
+    at_50: f64,
+    at_95: f64,
 }
 
 #[derive(Serialize)]
@@ -177,6 +190,7 @@ pub fn json(prediction: &Prediction) -> String {
         headline: words::headline(prediction),
         planned: plan(prediction),
         predicted: predicted(prediction),
+        sure: sure(prediction),
         edges: Edges { left, right },
         rows: measured.rows.iter().map(row).collect(),
         yarn: yarn(prediction),
@@ -211,6 +225,19 @@ fn predicted(prediction: &Prediction) -> Predicted<'_> {
         area_mm2: measured.area_mm2,
         outline_mm: &measured.outline,
     }
+}
+
+fn sure(prediction: &Prediction) -> Option<Vec<SureOut>> {
+    let out = |band: &Band| {
+        let [at_5, at_50, at_95] = band.at;
+        let unit = match band.figure {
+            Figure::LeftSlant | Figure::RightSlant => "deg",
+            Figure::Area => "mm2",
+            _ => "mm",
+        };
+        SureOut { figure: super::spread::name(band.figure), unit, at_5, at_50, at_95 }
+    };
+    prediction.sure.as_ref().map(|sure| sure.bands.iter().map(out).collect())
 }
 
 fn edge(edge: &EdgeShape) -> EdgeOut<'_> {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::table::aligned;
 use super::words;
 use crate::predict::Prediction;
 use crate::study::Mix;
@@ -88,7 +89,7 @@ pub fn mix_text(mix: &Mix) -> String {
         o.result.as_ref().ok().map(|p| cells(&o.name, p, &mix.base, units))
     };
     lines.extend(mix.outcomes.iter().filter_map(laid));
-    out.push_str(&aligned(&lines));
+    out.push_str(&aligned(&lines[0], &lines[1..]));
     for o in &mix.outcomes {
         if let Err(why) = &o.result {
             let _ = writeln!(out, "{}: not laid, {why}", o.name);
@@ -119,27 +120,6 @@ pub(super) fn sentences(mix: &Mix) -> Vec<String> {
         });
     }
     list
-}
-
-/// Columns as wide as their widest cell, the first set left and the others right.
-pub(super) fn aligned<const N: usize>(lines: &[[String; N]]) -> String {
-    let width = |c: usize| lines.iter().map(|l| l[c].chars().count()).max().unwrap_or(0);
-    let widths: Vec<usize> = (0..N).map(width).collect();
-    let mut out = String::new();
-    for (i, line) in lines.iter().enumerate() {
-        let mut text = String::new();
-        for (c, cell) in line.iter().enumerate() {
-            let w = widths[c];
-            let _ = if c == 0 { write!(text, "{cell:<w$}") } else { write!(text, "  {cell:>w$}") };
-        }
-        out.push_str(text.trim_end());
-        out.push('\n');
-        if i == 0 {
-            out.push_str(&"-".repeat(widths.iter().sum::<usize>() + 2 * (N - 1)));
-            out.push('\n');
-        }
-    }
-    out
 }
 
 /// The study as CSV, lengths in mm, area in mm², yarn in m, angles in degrees.

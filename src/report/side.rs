@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 
-use super::mix::aligned;
 use super::table;
 use super::words;
 use crate::predict::Prediction;
@@ -25,7 +24,8 @@ pub fn differences_text(names: &[String], predictions: &[Prediction]) -> String 
     let Some((first, others)) = predictions.split_first() else { return out };
     for (k, other) in others.iter().enumerate() {
         let _ = writeln!(out, "{} against {}", letter(k + 1), letter(0));
-        out.push_str(&aligned(&figures(first, other, [&letter(0), &letter(k + 1)])));
+        let lines = figures(first, other, [&letter(0), &letter(k + 1)]);
+        out.push_str(&table::aligned(&lines[0], &lines[1..]));
         out.push('\n');
         out.push_str(&rows(first, other));
         out.push('\n');

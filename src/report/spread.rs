@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use super::Picture;
 use super::ink;
-use super::mix::aligned;
 use super::sheet::{Anchor, Pen, Sheet, Type};
+use super::table::aligned;
 use super::typeface;
 use super::view::View;
 use super::words;
@@ -97,7 +97,7 @@ pub fn spread_text(spread: &Spread) -> String {
             half_width(units, band),
         ]);
     }
-    out.push_str(&aligned(&lines));
+    out.push_str(&aligned(&lines[0], &lines[1..]));
     let full = spread.samples.iter().filter(|s| s.full).count();
     let _ = writeln!(
         out,

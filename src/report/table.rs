@@ -1,5 +1,7 @@
 //! Planned beside predicted, row by row: the table of the text report and of the page.
 
+use std::fmt::Write as _;
+
 use super::words;
 use crate::predict::Figure;
 use crate::predict::Prediction;
@@ -92,4 +94,25 @@ fn angle(what: &str, found: Angle, plan: Option<Angle>) -> Row {
         plan.map(|plan| words::signed(found.to_degrees() - plan.to_degrees(), 1) + "°");
     let planned = plan.map(words::degrees).unwrap_or_default();
     Row::new(what, &planned, &words::degrees(found), &difference.unwrap_or_default())
+}
+
+/// Plain text under a rule: columns as wide as their widest cell, the first set left and the others right.
+pub(super) fn aligned(head: &[String], lines: &[impl AsRef<[String]>]) -> String {
+    let all = || std::iter::once(head).chain(lines.iter().map(AsRef::as_ref));
+    let width = |c: usize| all().map(|line| line[c].chars().count()).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..head.len()).map(width).collect();
+    let mut out = String::new();
+    for (i, line) in all().enumerate() {
+        let mut text = String::new();
+        for (c, (cell, w)) in line.iter().zip(&widths).enumerate() {
+            let _ = if c == 0 { write!(text, "{cell:<w$}") } else { write!(text, "  {cell:>w$}") };
+        }
+        out.push_str(text.trim_end());
+        out.push('\n');
+        if i == 0 {
+            out.push_str(&"-".repeat(widths.iter().sum::<usize>() + 2 * (head.len() - 1)));
+            out.push('\n');
+        }
+    }
+    out
 }

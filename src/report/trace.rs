@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use super::Picture;
 use super::ink;
-use super::mix::aligned;
 use super::sheet::{Anchor, Pen, Sheet, Type};
+use super::table::aligned;
 use super::typeface;
 use super::view::View;
 use super::words;
@@ -43,9 +43,14 @@ pub fn trace_text(prediction: &Prediction, found: &Attribution) -> String {
     lines.extend(found.rows.iter().take(NAMED).map(|r| line(aim, r)));
     let all = found.rows.iter().fold([0.0; 3], |s, r| [0, 1, 2].map(|k| s[k] + r.effect[k]));
     lines.push(line(aim, &RowEffect { row: 0, label: "all rows".into(), effect: all }));
-    out.push_str(&aligned(&lines));
+    out.push_str(&aligned(&lines[0], &lines[1..]));
     if found.rows.len() > NAMED {
         let _ = writeln!(out, "\n{} more rows move it less.", found.rows.len() - NAMED);
+    }
+    if !found.repeat.is_empty() {
+        out.push_str("\nThe rows of the repeat, each with all its copies changed alike:\n\n");
+        let repeat: Vec<_> = found.repeat.iter().take(NAMED).map(|r| line(aim, r)).collect();
+        out.push_str(&aligned(&lines[0], &repeat));
     }
     out
 }

@@ -6,6 +6,8 @@
 //! `λ·g` is a sum over elements, each of which knows the sizes of a few neighbouring stitches of its row,
 //! so its change with them is taken by central differences for stitches far apart at once.
 
+use std::collections::BTreeMap;
+
 use super::aim::Aim;
 use super::rows::fabric_rows;
 use crate::fabric::CellTag;
@@ -13,6 +15,7 @@ use crate::fabric::Fabric;
 use crate::fabric::Sizes;
 use crate::fabric::StitchSize;
 use crate::material::Hand;
+use crate::measure::copies_in_words;
 use crate::measure::row_label;
 use crate::mechanics::Solver;
 use crate::predict::Run;
@@ -62,6 +65,9 @@ pub struct Attribution {
     pub stitches: Vec<[f64; 3]>,
     /// Rows, strongest first.
     pub rows: Vec<RowEffect>,
+    /// The rows of the repeat that the edges show, strongest first, each with all its copies changed
+    /// alike; empty when no repeat shows.
+    pub repeat: Vec<RowEffect>,
     /// For every cell of the strain map: change of the figure when its stitch gets 1 % taller.
     pub cells: Vec<f64>,
 }
@@ -117,7 +123,8 @@ pub fn attribute(run: &Run, aim: Aim) -> Result<Attribution, NoDerivative> {
         0.01 * sizes.stitches[i].height * stitches[i][1]
     };
     let cells = cell_tags.map(of).collect();
-    Ok(Attribution { aim, value, stitches, rows, cells })
+    let repeat = repeat(run, &rows);
+    Ok(Attribution { aim, value, stitches, rows, repeat, cells })
 }
 
 /// How much one size is changed, m; leans by a share of the width, as they may be zero.
@@ -201,7 +208,43 @@ fn rows(piece: &Piece, sizes: &Sizes, stitches: &[[f64; 3]]) -> Vec<RowEffect> {
             effect: effect(row),
         })
         .collect();
+    strongest_first(&mut rows);
+    rows
+}
+
+fn strongest_first(rows: &mut [RowEffect]) {
     let size = |r: &RowEffect| r.effect[0].abs().max(r.effect[1].abs());
     rows.sort_by(|a, b| size(b).total_cmp(&size(a)).then(a.row.cmp(&b.row)));
-    rows
+}
+
+/// Effects of the rows of one section added up by their place in the repeat.
+fn repeat(run: &Run, rows: &[RowEffect]) -> Vec<RowEffect> {
+    let edges = &run.prediction.measured.edges;
+    let Some(period) = edges.iter().find_map(|edge| edge.zigzag.map(|z| z.rows as usize)) else {
+        return Vec::new();
+    };
+    let piece = &run.piece;
+    let effects: BTreeMap<u32, [f64; 3]> = rows.iter().map(|r| (r.row, r.effect)).collect();
+    let mut places: BTreeMap<(u16, usize), Vec<u32>> = BTreeMap::new();
+    let mut before: BTreeMap<u16, usize> = BTreeMap::new();
+    for row in effects.keys() {
+        let section = piece.rows[*row as usize].section;
+        let place = before.entry(section).or_default();
+        places.entry((section, *place % period)).or_default().push(*row);
+        *place += 1;
+    }
+    let label = |row: u32| row_label(piece, row);
+    let mut repeat: Vec<RowEffect> = places
+        .values()
+        .filter(|copies| copies.len() > 1)
+        .map(|copies| RowEffect {
+            row: copies[0],
+            label: copies_in_words(copies, Some(period), &label),
+            effect: copies
+                .iter()
+                .fold([0.0; 3], |sum, row| [0, 1, 2].map(|k| sum[k] + effects[row][k])),
+        })
+        .collect();
+    strongest_first(&mut repeat);
+    repeat
 }

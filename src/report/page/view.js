@@ -101,10 +101,17 @@
     const tint = mix([16, 70, 88], [236, 206, 142], r / lastRow);
     return css(r % 2 ? mix(tint, [255, 255, 255], 0.28) : tint);
   };
+  const tall = about.heights.filter((h) => h > 0);
+  const [lowest, highest] = [Math.min(...tall), Math.max(...tall)];
+  const heightTint = (r) => {
+    const share = highest > lowest ? (about.heights[r] - lowest) / (highest - lowest) : 0.5;
+    return about.ramp[Math.min(steps - 1, Math.max(0, Math.floor(share * steps)))];
+  };
   const modes = {
     along: { of: level(along, about.stretch), tint: (v) => about.ramp[v] },
     up: { of: level(up, about.stretch), tint: (v) => about.ramp[v] },
     shear: { of: level(shear, about.shear), tint: (v) => about.ramp[v] },
+    height: { of: (i) => row[i], tint: heightTint },
     row: { of: (i) => row[i], tint: rowTint },
     yarn: { of: (i) => yarn[i], tint: (v) => about.yarnTints[v] || '#b0b4b8' },
     kind: { of: (i) => kind[i], tint: (v) => about.kindTints[v % about.kindTints.length] },
