@@ -126,15 +126,35 @@ fn blocking_compares_allowances() {
         folder.path().join("blocked.html").to_str().unwrap(),
     ]);
     assert_eq!(ran.code, 0, "{}", ran.err);
-    assert!(ran.out.contains("1. Pinned 3 % each way"), "{}", ran.out);
+    for words in
+        ["washed, no pins", "pinned 3 % each way", "released: along the edges", "next wash: "]
+    {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
     let page = fs::read_to_string(folder.path().join("blocked.html")).unwrap();
     for words in
         ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"]
     {
         assert!(page.contains(words), "{words}");
     }
-    assert!(ran.out.contains("after the next wash"));
     assert!(folder.path().join("pins-2.csv").is_file());
+}
+
+#[test]
+fn a_figure_is_traced_to_rows_and_stitches() {
+    let folder = tempfile::tempdir().unwrap();
+    let (path, out) = (example("two-stitch-panel.txt"), folder.path().to_str().unwrap());
+    let ran = run(&["trace", path.to_str().unwrap(), "--of", "width", "--out", out]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    // A row's width is its stitches' widths: all rows 1 % wider make the piece 1 % wider.
+    let lines: Vec<&str> = ran.out.lines().collect();
+    let now: f64 = lines[0].split_whitespace().rev().nth(1).unwrap().parse().unwrap();
+    let all = lines.iter().find(|line| line.starts_with("all rows")).unwrap();
+    let wider: f64 = all.split_whitespace().nth(2).unwrap().parse().unwrap();
+    assert!((wider / now - 0.01).abs() < 0.0005, "{wider} of {now}");
+    for name in ["trace.svg", "trace.png", "trace.csv"] {
+        assert!(folder.path().join(name).is_file(), "{name}");
+    }
 }
 
 #[test]
