@@ -285,8 +285,11 @@ impl Reader<'_> {
             return true;
         }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
-        if dash > 0 && matches!(self.word(2), "ch" | "chain") {
-            self.i += 2;
+        // "3rd of 4 ch" names the chain run by its links, as "ch-4" does.
+        let of_run = said.ordinal.is_some() && said.links.is_none();
+        if (dash > 0 || of_run) && matches!(self.word(1 + dash), "ch" | "chain" | "chs" | "chains")
+        {
+            self.i += 1 + dash;
             said.links = Some(n);
             return self.noun(said);
         }

@@ -28,7 +28,7 @@ impl Reader<'_> {
         }
         let body: Vec<Op> = ops.drain(from..to).collect();
         let span = body[0].span.to(body[body.len() - 1].span);
-        let repeat = Repeat { ops: body, cut, times };
+        let repeat = Repeat { ops: body, cut, times, ending: Vec::new() };
         ops.insert(from, Op { act: Do::Repeat(Box::new(repeat)), span });
     }
 

@@ -162,6 +162,8 @@ impl Reader<'_> {
             let lead = repeat.ops[..last].to_vec();
             ops.extend(lead);
             ops.extend(inner);
+        } else if let Some(Do::Repeat(repeat)) = ops.last_mut().map(|op| &mut op.act) {
+            repeat.ending = inner;
         }
     }
 

@@ -293,6 +293,9 @@ pub struct Repeat {
     pub cut: Option<usize>,
     /// How often.
     pub times: Times,
+    /// "Ending with ...": worked after the last whole pass, or else what the last pass ends in; the fit
+    /// decides.
+    pub ending: Vec<Op>,
 }
 
 /// How often a part of a row is worked.

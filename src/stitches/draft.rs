@@ -52,6 +52,8 @@ pub(super) struct Draft {
     pub(super) named: u32,
     /// Stitches passed on the way to a space.
     pub(super) by_space: bool,
+    /// Spaces passed on the way to the turning chain.
+    pub(super) passed_spaces: usize,
     /// Stitches skipped as told.
     pub(super) skipped: u32,
     /// Stitches (and spaces worked) used up.

@@ -80,7 +80,13 @@ impl Worker<'_> {
 
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
-        let after = self.needs(rest).saturating_add(keep);
+        let ending: &[Op] = if self.reading.ends_within { &[] } else { &repeat.ending };
+        let close = if keep == 0 { ending.iter().chain(rest).last() } else { None };
+        let after = self
+            .needs(ending)
+            .saturating_add(self.needs(rest))
+            .saturating_add(keep)
+            .saturating_add(u32::from(close.is_some_and(|op| self.on_turning(op))));
         self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
         self.stop_links = stop_space(&repeat.ops, rest);
         match repeat.times {
@@ -98,6 +104,14 @@ impl Worker<'_> {
                 self.fit(repeat, stop, n, span);
             }
         }
+        self.run(ending, self.needs(rest).saturating_add(keep));
+    }
+
+    /// The row's last stitch stands on a link of the turning chain that counts: "in 3rd of 3 ch".
+    fn on_turning(&self, op: &Op) -> bool {
+        let link =
+            matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Link(_)));
+        link && self.below.turning && self.below.spots.last().is_some_and(|s| !s.is_space())
     }
 
     pub(super) fn passes(&mut self, repeat: &Repeat, n: u32, after: u32) {

@@ -205,8 +205,14 @@ impl<'a> MakerAtWork<'a> {
         }
         draft.consumed = n;
         draft.turn = body.ops.iter().any(|op| op.act == Do::Turn).then_some(true);
-        let attempt =
-            Attempt { draft, reading: self.preferred, footing: None, unworked: 0, had: n };
+        let attempt = Attempt {
+            draft,
+            reading: self.preferred,
+            footing: None,
+            unworked: 0,
+            untouched: 0,
+            had: n,
+        };
         self.pending = trailing_chain(body.ops).map(|(_, t)| t);
         self.below = None;
         let ready = Ready { ops: body.ops.into(), turning: None };
@@ -230,7 +236,12 @@ impl<'a> MakerAtWork<'a> {
             ];
             let times = crate::pattern::Times::ToEnd;
             vec![Op {
-                act: Do::Repeat(Box::new(crate::pattern::Repeat { cut: None, ops, times })),
+                act: Do::Repeat(Box::new(crate::pattern::Repeat {
+                    cut: None,
+                    ops,
+                    times,
+                    ending: Vec::new(),
+                })),
                 span: body.span,
             }]
         };

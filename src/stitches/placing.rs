@@ -187,6 +187,10 @@ impl Worker<'_> {
             Target::Link(_) if self.only_turning_left() => {
                 return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
+            Target::Link(_) if self.turning_next() => {
+                self.draft.passed_spaces += 1;
+                return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
+            }
             Target::Link(nth) => return self.link(nth, taken, span),
             _ => {}
         }
@@ -242,6 +246,13 @@ impl Worker<'_> {
         let from = self.draft.cursor.min(self.below.spots.len());
         let rest = &self.below.spots[from..];
         self.below.turning && !rest.is_empty() && !rest.iter().any(Spot::is_space)
+    }
+
+    /// What is left is the space of the turning chain and its stitch.
+    fn turning_next(&self) -> bool {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let last = matches!(&self.below.spots[from..], [a, b] if a.is_space() && !b.is_space());
+        self.below.turning && last && self.below.ring.is_none()
     }
 
     /// Both sides of the gap before spot `k` are groups; two stitches left at an edge are one as well.

@@ -23,6 +23,8 @@ pub(super) struct Reading {
     pub(super) under_chain: bool,
     /// The gap between a single edge stitch and a group is a space between groups too.
     pub(super) edge_gaps: bool,
+    /// "Ending with ..." after a repeat says what the last pass ends in, not what comes after it.
+    pub(super) ends_within: bool,
     /// The silent turning chain counts (`true`) or not, against the house rule.
     pub(super) turning: Option<bool>,
 }
@@ -38,6 +40,8 @@ pub(super) struct Doubts {
     pub(super) tops: bool,
     /// Stitches between groups.
     pub(super) gaps: bool,
+    /// A repeat with words for its end.
+    pub(super) endings: bool,
 }
 
 impl Doubts {
@@ -53,6 +57,7 @@ impl Doubts {
             match &op.act {
                 Do::Repeat(repeat) => {
                     self.times |= matches!(repeat.times, Times::Open(_));
+                    self.endings |= !repeat.ending.is_empty();
                     self.look(&repeat.ops);
                 }
                 Do::OnePlace(_, place) => {
@@ -97,6 +102,9 @@ pub(super) fn readings(
     };
     if doubts.gaps && !spaces {
         add(&|r| r.edge_gaps = !r.edge_gaps);
+    }
+    if doubts.endings {
+        add(&|r| r.ends_within = !r.ends_within);
     }
     if doubts.times {
         add(&|r| r.in_all = !r.in_all);

@@ -48,6 +48,8 @@ pub(super) struct Attempt {
     pub(super) reading: Reading,
     pub(super) footing: Option<Footing>,
     pub(super) unworked: u32,
+    /// Places at the end of the row below that nothing was worked into, told or not.
+    pub(super) untouched: usize,
     pub(super) had: u32,
 }
 
@@ -230,13 +232,15 @@ impl<'a> MakerAtWork<'a> {
         let spaces = self.below.as_ref().is_some_and(|b| b.spaces() > 0) && !starts && !self.knit;
         let silent = self.silent_turning(ready, starts);
         let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
+        let endings = super::reading::Doubts::of(&ready.ops).endings;
         let list = readings(&ready.ops, spaces, silent, under, self.preferred);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
             let attempt = self.attempt(ready, reading, (side, turned), starts, body);
             let fits = attempt.exact() && self.count_fits(&attempt.draft, body);
+            let whole = attempt.untouched == 0 || !endings;
             attempts.push(attempt);
-            if fits {
+            if fits && whole {
                 break;
             }
         }
@@ -338,6 +342,8 @@ impl<'a> MakerAtWork<'a> {
         self.run_ready(&mut worker, ops, edge.is_some());
         let had = met.stitches();
         let unworked = if self.blocks { 0 } else { worker.unworked(round) };
+        let untouched = worker.below.spots.len().saturating_sub(worker.draft.cursor)
+            + worker.draft.passed_spaces;
         let mut draft = worker.draft;
         if !draft.in_spaces {
             draft.jumped += draft.named;
@@ -346,7 +352,7 @@ impl<'a> MakerAtWork<'a> {
             slip_fabric(&mut draft);
         }
         draft.carry_markers(&met);
-        Attempt { draft, reading, footing: foot, unworked, had }
+        Attempt { draft, reading, footing: foot, unworked, untouched, had }
     }
 
     /// Rows further down as this row meets them: every second one runs the same way.
@@ -369,8 +375,13 @@ impl<'a> MakerAtWork<'a> {
     /// The first attempt that fits all evidence, else the first that is exact, else the first.
     fn choose(&mut self, attempts: &mut [Attempt], body: Body<'a>) -> usize {
         let last = attempts.len() - 1;
-        if attempts[last].exact() && self.count_fits(&attempts[last].draft, body) {
+        let fits = |a: &Attempt| a.exact() && self.count_fits(&a.draft, body);
+        if fits(&attempts[last]) && attempts[last].untouched == 0 {
             return last;
+        }
+        let fitting = (0..=last).filter(|&k| fits(&attempts[k]));
+        if let Some(k) = fitting.min_by_key(|&k| attempts[k].untouched) {
+            return k;
         }
         let counted = attempts.iter().position(|a| {
             body.count.is_some() && self.count_fits(&a.draft, body) && a.draft.over == 0
