@@ -36,17 +36,20 @@ pub(super) fn write(options: &WriteOptions) -> Result<Exit, CannotRun> {
     for fault in &diagnostics {
         let _ = write!(err, "{}", show::short(&source, fault));
     }
-    for id in &written.differing {
-        if let Some(row) = piece.rows.get(id.0 as usize) {
-            let (line, column) = source.line_column(row.words.start);
-            let _ = writeln!(
-                err,
-                "{}:{line}:{column}: warning[not-the-same]: row {} as written here reads back as other \
-                 stitches; keep the page's own words for it",
-                source.name(),
-                row.label
-            );
-        }
+    let mut rows = written.differing.iter().filter_map(|id| piece.rows.get(id.0 as usize));
+    if let Some(first) = rows.next() {
+        let (line, column) = source.line_column(first.words.start);
+        let more = match rows.count() {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
+        let _ = writeln!(
+            err,
+            "{}:{line}:{column}: warning[not-the-same]: row {}{more} as written here reads back as other \
+             stitches; keep the page's own words for it",
+            source.name(),
+            first.label
+        );
     }
     Ok(if written.differing.is_empty() { check::exit(&diagnostics) } else { Exit::Faults })
 }

@@ -94,7 +94,7 @@ impl Sheet<'_> {
             self.text.push('\n');
         }
         if !name.is_empty() {
-            let _ = writeln!(self.text, "{name}");
+            let _ = writeln!(self.text, "{name}:");
         }
     }
 

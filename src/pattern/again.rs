@@ -4,6 +4,8 @@
 use super::heading::count;
 use super::heading::list;
 use super::heading::ordinal_number;
+use super::heading::row_letter;
+use super::heading::row_name;
 use super::keyword::colour_index;
 use super::keyword::is_letter_code;
 use super::syntax::Again;
@@ -54,7 +56,10 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let repeated =
         verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
     let same = verb.any(&["as", "same", "like"]);
-    let rows_first = verb.any(&ROW) && t.get(k + 1)?.number().is_some();
+    let name = row_name(t, k);
+    let rows_first = verb.any(&ROW)
+        && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
+        || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
     let cont = t[..k].iter().any(|t| t.any(&["cont", "continue"]));
     let way = cont && verb.any(&["this", "same", "way", "manner"]);
     if !(repeated || same || rows_first || way) {
@@ -124,9 +129,16 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
-    if t[*k].any(&["row", "rnd", "round"]) && t.get(*k + 1).is_none_or(|t| t.number().is_none()) {
+    let lettered = row_letter(t.get(*k + 1)).is_some();
+    if t[*k].any(&["row", "rnd", "round"])
+        && !lettered
+        && t.get(*k + 1).is_none_or(|t| t.number().is_none())
+    {
         *k += 1;
         return Some(AgainRows::Last(1));
+    }
+    if let Some(names) = names(t, k) {
+        return Some(AgainRows::Named(names));
     }
     let mut blocks = Vec::new();
     while let Some(block) = one_block(t, k) {
@@ -145,6 +157,35 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
         }
     }
     (!blocks.is_empty()).then_some(AgainRows::Numbers(blocks))
+}
+
+/// "rows A and B", "increase row", "row A, then row B".
+fn names(t: &[Token<'_>], k: &mut usize) -> Option<Vec<String>> {
+    let mut all: Vec<String> = Vec::new();
+    let mut j = *k;
+    loop {
+        let plural = t.get(j).is_some_and(|t| t.any(&ROW));
+        let at = j + usize::from(plural);
+        let letter = row_letter(t.get(at)).filter(|l| plural || !all.is_empty() && *l != "x");
+        let words = if plural { 0 } else { row_name(t, j) };
+        if let Some(letter) = letter {
+            all.push(letter.to_owned());
+            j = at + 1;
+        } else if words > 0 && t.get(j + words).is_some_and(|t| t.any(&ROW)) {
+            let name: Vec<&str> = t[j..j + words].iter().map(|t| t.text).collect();
+            all.push(name.join(" "));
+            j += words + 1;
+        } else {
+            return (!all.is_empty()).then_some(all);
+        }
+        *k = j;
+        while t.get(j).is_some_and(|t| {
+            t.any(&["and", "then", "once", "the"])
+                || matches!(t.kind, Kind::Stop(',') | Kind::Other('&'))
+        }) {
+            j += 1;
+        }
+    }
 }
 
 fn one_block(t: &[Token<'_>], k: &mut usize) -> Option<Vec<(u32, u32)>> {
@@ -228,8 +269,11 @@ pub(super) fn until(t: &[Token<'_>], k: usize) -> Option<Until> {
 
 fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     let rest = &t[j..t.len().min(j + 16)];
+    if let Some(n) = rows_in_all(rest) {
+        return Some(Until::RowsInAll(n));
+    }
     if rest.iter().any(|t| t.any(&["desired", "wish", "want", "like", "wanted", "out"])) {
-        return Some(Until::Open);
+        return Some(until_told(t, j).unwrap_or(Until::Open));
     }
     let numbers = rest.iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
     for (k, n) in numbers {
@@ -247,6 +291,64 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         }
     }
     None
+}
+
+/// "Until you have 30 rows", "for a total of 30 rows".
+fn rows_in_all(t: &[Token<'_>]) -> Option<u32> {
+    let k = t.iter().position(|t| t.number().is_some())?;
+    let row = |t: &Token<'_>| t.any(&["rows", "rnds", "rounds"]);
+    let rows = t.get(k + 1).is_some_and(row)
+        || t.get(k + 1).is_some_and(|t| t.any(&["total"])) && t.get(k + 2).is_some_and(row);
+    let total = t[..k].iter().any(|t| t.any(&["total"]));
+    let whole = t[0].any(&["until", "till"]) || t[0].any(&["for", "to"]) && total;
+    let begun = t[..k].iter().skip(1).all(|t| {
+        t.any(&[
+            "you",
+            "have",
+            "there",
+            "are",
+            "a",
+            "total",
+            "of",
+            "the",
+            "piece",
+            "work",
+            "scarf",
+            "has",
+            "is",
+            "done",
+            "completed",
+            "worked",
+        ])
+    });
+    let more = t[k..].iter().take(6).any(|t| t.any(&["more", "remain", "left"]));
+    if rows && whole && begun && !more { t[k].number() } else { None }
+}
+
+/// "As long as you like; mine is 64 inches": the length told after an open end.
+fn until_told(t: &[Token<'_>], j: usize) -> Option<Until> {
+    let own = (j..t.len()).find(|&k| t[k].any(&["mine", "my", "sample", "about", "approx"]))?;
+    let numbers = (own..t.len().min(own + 12)).filter_map(|k| t[k].number().map(|n| (k, n)));
+    numbers.into_iter().find_map(|(k, n)| length_mm(t, k, n)).map(Until::Millimetres)
+}
+
+/// The rest of a row's words says until when it is worked again: "... k to end until 3 sts remain".
+/// The index where that begins.
+pub(super) fn row_until(t: &[Token<'_>]) -> Option<(usize, Until)> {
+    let at = t.iter().rposition(|t| t.any(&["until", "till"])).filter(|&k| k > 0)?;
+    let whole = t[at - 1].any(&["end", "across", "row", "around", "rnd", "round", "repeat", "rep"])
+        || matches!(t[at - 1].kind, Kind::Stop(_) | Kind::Close);
+    let ended = t[at..].iter().all(|t| t.kind != Kind::Stop(',') && t.kind != Kind::Stop(';'));
+    let rest = &t[at + 1..];
+    let mut k = 0;
+    while rest.get(k).is_some_and(|t| {
+        t.any(&["there", "are", "you", "have", "only", "a", "total", "of", "the", "row", "has"])
+    }) {
+        k += 1;
+    }
+    let n = rest.get(k)?.number()?;
+    let noun = rest.get(k + 1)?.any(&["sts", "st", "stitches", "stitch", "dc", "sc", "hdc", "tr"]);
+    (whole && ended && noun).then_some((at, Until::Stitches(n)))
 }
 
 /// A length at `k`: "60 cm", `24"`, "24.5 in", "24 1/2 inches".

@@ -11,7 +11,7 @@ use super::token::Token;
 const ROWS: [&str; 4] = ["row", "rows", "r", "rw"];
 const ROUNDS: [&str; 7] = ["rnd", "rnds", "round", "rounds", "rd", "rds", "rn"];
 /// Names an unnumbered row may carry.
-const NAMES: [&str; 30] = [
+const NAMES: [&str; 32] = [
     "next",
     "setup",
     "set",
@@ -42,6 +42,8 @@ const NAMES: [&str; 30] = [
     "rs",
     "ws",
     "following",
+    "every",
+    "each",
 ];
 /// Words that make a mention of a row a reference, not a heading, when they stand before it.
 const REFERS: [&str; 31] = [
@@ -93,6 +95,7 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         .or_else(|| ordinal(t, &mut k))
         .or_else(|| all_rows(t, &mut k))
         .or_else(|| named(t, &mut k))
+        .or_else(|| lettered(t, &mut k))
         .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
     let name = (numbers == Numbers::Next).then(|| {
         let words: Vec<&str> =
@@ -258,6 +261,26 @@ fn named(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let round = row_word(t.get(j))?;
     *k = j + 1;
     Some((Numbers::Next, round))
+}
+
+/// `Row A`, `Rnd B`.
+fn lettered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let round = row_word(t.get(*k)).filter(|_| !t[*k].is("r"))?;
+    row_letter(t.get(*k + 1))?;
+    *k += 2;
+    Some((Numbers::Next, round))
+}
+
+/// A lone letter that names a row.
+pub(super) fn row_letter<'a>(token: Option<&Token<'a>>) -> Option<&'a str> {
+    let token = token.filter(|t| t.kind == Kind::Word && !t.glued)?;
+    (token.text.len() == 1 && token.text.as_bytes()[0].is_ascii_lowercase()).then_some(token.text)
+}
+
+/// Tokens of a name an unnumbered row may carry, at `k`: "increase", "set-up".
+pub(super) fn row_name(t: &[Token<'_>], k: usize) -> usize {
+    let named = |t: &Token<'_>| t.any(&NAMES) && !t.any(&["next", "last", "first", "following"]);
+    (k..k + 3).take_while(|&j| t.get(j).is_some_and(named)).count()
 }
 
 /// `3.` or `3)` at the start of a line.

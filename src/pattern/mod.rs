@@ -6,6 +6,7 @@
 mod again;
 mod count;
 mod dialect;
+mod edging;
 mod facts;
 mod fault;
 mod front;

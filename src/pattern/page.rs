@@ -242,7 +242,8 @@ impl<'a> Page<'a> {
     fn continues(&self, tokens: &[Token<'a>]) -> bool {
         let Some(pending) = &self.pending else { return false };
         let Some(last) = pending.body.last() else { return true };
-        if self.blank_before {
+        let heads = tokens.len() <= 5 && tokens[tokens.len() - 1].kind == Kind::Stop(':');
+        if self.blank_before || heads {
             return false;
         }
         let span = tokens[0].span.to(tokens[tokens.len() - 1].span);

@@ -379,6 +379,15 @@ impl Reader<'_> {
         if self.word(j) == "last" || self.word(j) == "final" {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
             self.i += j + 1 + used;
+            // "to last 3-dc group": the number is the group's.
+            let post =
+                super::vocabulary::height_at(self.cx, self.t, self.i).map_or(0, |(_, len)| len);
+            if used > 0
+                && post > 0
+                && matches!(self.word(post), "group" | "groups" | "shell" | "cluster" | "grp")
+            {
+                self.i += post;
+            }
             if self.pass_group_noun() {
                 said.all = true;
                 return true;

@@ -1,6 +1,7 @@
 //! One row: its words sorted into instructions and remarks, then read.
 
 use super::again::content;
+use super::again::row_until;
 use super::header::CraftWord;
 use super::reader::Reader;
 use super::syntax::Act;
@@ -48,10 +49,10 @@ pub(super) struct RowReader<'a> {
 }
 
 /// What a reading of some words gave.
-struct Read {
-    ops: Vec<Op>,
+pub(super) struct Read {
+    pub(super) ops: Vec<Op>,
     counts: Vec<CountNote>,
-    unread: Vec<Span>,
+    pub(super) unread: Vec<Span>,
 }
 
 impl RowReader<'_> {
@@ -64,7 +65,7 @@ impl RowReader<'_> {
     }
 
     /// Reads a trial without keeping what it learns.
-    fn trial(&self, tokens: &[Token<'_>]) -> Read {
+    pub(super) fn trial(&self, tokens: &[Token<'_>]) -> Read {
         let mut colours = self.colours.clone();
         let mut reader = Reader::new(tokens, &self.cx, self.text, &mut colours);
         let ops = reader.ops();
@@ -77,37 +78,64 @@ impl RowReader<'_> {
         let numbers = heading.numbers.clone();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
-        let row = |content, counts: Vec<CountNote>, unread| {
+        let row = |heading: Heading, content, until, counts: Vec<CountNote>, unread| {
             let counts = count_per_row(&heading, counts);
-            Item::Row(Row { heading, content, counts, unread, span })
+            Item::Row(Row { heading, content, until, counts, unread, span })
         };
         if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
             alternates(&mut content, &numbers, &tokens);
-            let note = tokens
-                .iter()
-                .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
-            let note =
-                note.filter(|&k| k > 0 && tokens[k - 1].number().is_none() && !tokens[k].glued);
-            let counts = note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts);
-            return row(content, counts, Vec::new());
+            let counts = self.closing_note(&tokens);
+            return row(heading, content, None, counts, Vec::new());
         }
         self.learn(&tokens, span);
+        let (mut tokens, mut until) = (tokens, None);
+        if let Some((at, end)) = row_until(&tokens) {
+            tokens.truncate(at);
+            until = Some(end);
+        }
         let kept = self.instructive(&tokens);
         let deep = self.too_deep.len();
-        let mut read = self.read(&kept);
+        let read = self.read(&kept);
         if self.too_deep.len() > deep {
-            read = Read { ops: Vec::new(), counts: Vec::new(), unread: Vec::new() };
-            return row(Content::Work(read.ops), read.counts, read.unread);
+            return row(heading, Content::Work(Vec::new()), None, Vec::new(), Vec::new());
+        }
+        if let Some(edging) = self.told_edging(&tokens, &read) {
+            let heading = match numbers {
+                Numbers::Step | Numbers::Next if heading.name.is_none() => {
+                    Heading { numbers: edging.numbers, round: true, ..heading }
+                }
+                _ => heading,
+            };
+            return row(heading, Content::Work(edging.ops), until, read.counts, Vec::new());
         }
         if read.ops.is_empty() && read.counts.is_empty() {
             return match numbers {
                 Numbers::Step | Numbers::Next => Item::Remark(span),
-                _ => row(Content::Work(Vec::new()), Vec::new(), vec![body]),
+                _ => row(heading, Content::Work(Vec::new()), None, Vec::new(), vec![body]),
             };
         }
         let mut ops = read.ops;
         whole_row(self.cx.craft, &mut ops);
-        row(Content::Work(ops), read.counts, read.unread)
+        row(heading, Content::Work(ops), until, read.counts, read.unread)
+    }
+
+    /// The count printed at the end of words that are not stitch by stitch.
+    fn closing_note(&self, tokens: &[Token<'_>]) -> Vec<CountNote> {
+        let note = tokens
+            .iter()
+            .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
+        let note = note.filter(|&k| k > 0 && tokens[k - 1].number().is_none() && !tokens[k].glued);
+        note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts)
+    }
+
+    /// The border that prose tells of, where `read` understood the words only in part.
+    fn told_edging(&self, tokens: &[Token<'_>], read: &Read) -> Option<super::edging::Edging> {
+        let corner = |op: &Op| {
+            matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
+                if place.target == super::syntax::Target::Corner)
+        };
+        let partly = !read.unread.is_empty() || !read.ops.iter().any(corner);
+        if partly { self.edging(tokens) } else { None }
     }
 
     /// Learns the standing rules among the sentences of a row.
@@ -196,6 +224,9 @@ impl RowReader<'_> {
                 _ => true,
             };
             return Some((Numbers::Step, strong));
+        }
+        if self.edging(&tokens).is_some() {
+            return Some((Numbers::Next, false));
         }
         let kept = self.instructive(&tokens);
         if kept.is_empty() {

@@ -85,6 +85,8 @@ pub struct Row {
     pub heading: Heading,
     /// What is to be done.
     pub content: Content,
+    /// Worked again and again until then.
+    pub until: Option<Until>,
     /// Count notes in the order written; a range may print one per row.
     pub counts: Vec<CountNote>,
     /// Words in the row that could not be read, if any.
@@ -160,6 +162,8 @@ pub enum AgainRows {
     Numbers(Vec<(u32, u32)>),
     /// The last so many rows.
     Last(u32),
+    /// Rows by their names without the word "row", lower case: "a", "increase".
+    Named(Vec<String>),
 }
 
 /// When a repetition of rows ends.
@@ -173,6 +177,8 @@ pub enum Until {
     More(u32),
     /// So many rows.
     Rows(u32),
+    /// Until the section has so many rows.
+    RowsInAll(u32),
     /// Until a row has so many stitches.
     Stitches(u32),
     /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).

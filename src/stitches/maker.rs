@@ -72,6 +72,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) pending: Option<Turning>,
     /// Rows of this section by number.
     pub(super) numbers: BTreeMap<u32, Body<'a>>,
+    /// Rows of this section that carry a name.
+    pub(super) named: BTreeMap<String, Body<'a>>,
     /// Rows worked, in order.
     pub(super) history: Vec<Body<'a>>,
     /// "Row 2 and all even rows".
@@ -141,6 +143,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         foundation: None,
         pending: None,
         numbers: BTreeMap::new(),
+        named: BTreeMap::new(),
         history: Vec::new(),
         parity: None,
         ahead: BTreeMap::new(),

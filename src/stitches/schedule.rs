@@ -18,7 +18,12 @@ impl<'a> MakerAtWork<'a> {
     /// Works a row as written, in all the numbers its heading gives it.
     pub(super) fn written(&mut self, row: &'a Row) {
         match &row.content {
-            Content::Work(_) => self.written_work(row),
+            Content::Work(_) => {
+                self.written_work(row);
+                if let Some(until) = row.until {
+                    self.block(&[Self::body(row, 0)], until, row.span);
+                }
+            }
             Content::Again(again) => self.again(row, again),
             Content::Fabric(_, until) => {
                 let body = Self::body(row, 0);
@@ -42,6 +47,9 @@ impl<'a> MakerAtWork<'a> {
                 }
                 let next = self.next;
                 self.label = row.heading.name.clone();
+                if let Some(name) = &self.label {
+                    self.named.insert(nameless(name), Self::body(row, 0));
+                }
                 self.next_row(Self::body(row, 0));
                 if self.label.take().is_some() && self.numbers.is_empty() {
                     self.next = next;
@@ -283,6 +291,7 @@ impl<'a> MakerAtWork<'a> {
                 }
                 return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
+            AgainRows::Named(names) => return self.named_rows(names, span),
             AgainRows::Numbers(blocks) => blocks,
         };
         let mut wanted: Vec<u32> = Vec::new();
@@ -306,6 +315,18 @@ impl<'a> MakerAtWork<'a> {
         }
         let bodies: Option<Vec<Body<'a>>> = wanted.iter().map(|&n| self.known(n)).collect();
         bodies.filter(|b| !b.is_empty()).map(without_sides)
+    }
+
+    fn named_rows(&mut self, names: &[String], span: Span) -> Option<Vec<Body<'a>>> {
+        let mut bodies = Vec::with_capacity(names.len());
+        for name in names {
+            let Some(body) = self.named.get(name) else {
+                self.undefined(&format!("row {name}"), span);
+                return None;
+            };
+            bodies.push(*body);
+        }
+        Some(without_sides(bodies))
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
@@ -342,10 +363,14 @@ impl<'a> MakerAtWork<'a> {
         let rows = match until {
             Until::Times(n) | Until::More(n) => n.saturating_mul(block.len() as u32),
             Until::Rows(n) => n,
+            Until::RowsInAll(n) => n.saturating_sub(self.rows_in_section()),
             Until::Stitches(n) => return self.until_stitches(block, n, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
             Until::Heading if block.len() == 1 && block[0].fabric.is_none() => 1,
-            Until::Heading | Until::Open => return self.open(span),
+            Until::Heading | Until::Open => match self.planned_length() {
+                Some(mm) => self.rows_for(block, mm, span),
+                None => return self.open(span),
+            },
         };
         for k in 0..rows {
             if self.stopped || self.too_many(span) {
@@ -358,6 +383,11 @@ impl<'a> MakerAtWork<'a> {
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
         }
+    }
+
+    /// The stated length of the piece, which the maker is left to reach.
+    fn planned_length(&self) -> Option<f64> {
+        self.pattern.header.planned.along_edge.as_ref().map(|l| l.value.to_mm())
     }
 
     fn open(&mut self, span: Span) {
@@ -418,6 +448,12 @@ impl<'a> MakerAtWork<'a> {
         self.piece.rows.last().map_or(0, |r| r.made)
     }
 
+    /// Rows of the section, without its foundation.
+    fn rows_in_section(&self) -> u32 {
+        let rows = &self.piece.rows[self.section_start.min(self.piece.rows.len())..];
+        rows.iter().filter(|r| r.label != "foundation").count() as u32
+    }
+
     /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
     fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
         let gauge =
@@ -429,10 +465,9 @@ impl<'a> MakerAtWork<'a> {
                 "with an assumed row height, since no row gauge is given",
             ),
         };
-        let done = (self.piece.rows.len() - self.section_start.min(self.piece.rows.len()))
-            .saturating_sub(1);
+        let done = self.rows_in_section();
         let per = block.len() as f64;
-        let blocks = ((mm / height - done as f64) / per).round().clamp(0.0, MOST_ROWS as f64);
+        let blocks = ((mm / height - f64::from(done)) / per).round().clamp(0.0, MOST_ROWS as f64);
         let rows = (blocks * per) as u32;
         self.say(
             "rows-by-length",
@@ -447,6 +482,14 @@ impl<'a> MakerAtWork<'a> {
         );
         rows
     }
+}
+
+/// A row's name without the word for row.
+fn nameless(name: &str) -> String {
+    let words = name
+        .split(' ')
+        .filter(|w| !["row", "rows", "rnd", "rnds", "round", "rounds", "rd"].contains(w));
+    words.collect::<Vec<_>>().join(" ")
 }
 
 /// The side a heading states.

@@ -1,0 +1,147 @@
+//! Borders told in a sentence: "sc evenly all the way around, putting 3 sc in each corner".
+//!
+//! Such a sentence names a stitch, says that it goes all round, and what the corners take; the rest of
+//! its words is manner. It is read as the ops a row in abbreviations would give.
+
+use super::row::RowReader;
+use super::syntax::Act;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Numbers;
+use super::syntax::Op;
+use super::syntax::Target;
+use super::syntax::Where;
+use super::token::Kind;
+use super::token::Token;
+use super::vocabulary::stitch_at;
+
+/// A border read from prose: rounds it is told for, and what each works.
+pub(super) struct Edging {
+    pub(super) numbers: Numbers,
+    pub(super) ops: Vec<Op>,
+}
+
+impl RowReader<'_> {
+    /// The border `t` tells of, if it tells of one.
+    pub(super) fn edging(&self, t: &[Token<'_>]) -> Option<Edging> {
+        let (stitch, act) = (0..t.len()).find_map(|k| {
+            let found = stitch_at(&self.cx, t, k)?;
+            let post = matches!(found.act, Act::Post(..) | Act::Reverse);
+            (post && (goes_round(&t[k..]) || rounds_whole(&t[..k], t))).then_some((k, found.act))
+        })?;
+        let corner = self.corner(t, act);
+        if corner.is_none() && !whole_edge(t) {
+            return None;
+        }
+        let span = t[stitch].span;
+        let op = |act| Op { act, span };
+        let mut ops: Vec<Op> = self
+            .trial(&t[..stitch])
+            .ops
+            .into_iter()
+            .filter(|op| matches!(op.act, Do::Colour(_)))
+            .collect();
+        let chain = t[..stitch].windows(2).find(|w| w[0].any(&["ch", "chain"]));
+        if let Some(links) = chain.and_then(|w| w[1].number()) {
+            ops.push(op(Do::Chain { links, counts: None }));
+        }
+        ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
+        ops.extend(corner);
+        ops.push(op(Do::Join));
+        if t.iter().any(|t| t.any(&["fasten", "fo", "finish"])) {
+            ops.push(op(Do::FastenOff));
+        }
+        Some(Edging { numbers: rounds(t), ops })
+    }
+
+    /// "3 sc in each corner", "(sc, ch 2, sc) in corners", "3 sts into every corner".
+    fn corner(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
+        let at = t.iter().position(|t| t.any(&["corner", "corners"]) && t.kind == Kind::Word);
+        let mut corners = at
+            .into_iter()
+            .chain((0..t.len()).filter(|&k| Some(k) > at && t[k].any(&["corner", "corners"])));
+        corners.find_map(|end| {
+            (end.saturating_sub(24)..end).find_map(|from| {
+                if !(t[from].number().is_some() || t[from].kind == Kind::Open) {
+                    return None;
+                }
+                self.corner_op(&t[from..=end], main)
+            })
+        })
+    }
+
+    fn corner_op(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
+        let (span, n) = (t[0].span.to(t[t.len() - 1].span), t[0].number());
+        let all = Where { target: Target::Corner, ..Where::of(Extent::All) };
+        if let Some(each) = n.filter(|n| (2..10).contains(n))
+            && t.get(1)?.any(&["st", "sts", "stitches"])
+            && t.len() < 7
+        {
+            return Some(Op { act: Do::Work { act: main, each, place: all }, span });
+        }
+        let read = self.trial(t);
+        let mut ops = read.ops.into_iter();
+        let (Some(op), None) = (ops.next(), ops.next()) else { return None };
+        let act = match op.act {
+            Do::Work { act, each, place } if place.target == Target::Corner && each > 1 => {
+                Do::Work { act, each, place: all }
+            }
+            Do::OnePlace(inner, place) if place.target == Target::Corner => {
+                Do::OnePlace(inner, all)
+            }
+            _ => return None,
+        };
+        (read.unread.is_empty()).then_some(Op { act, span })
+    }
+}
+
+/// After the stitch it says "around", "all round".
+fn goes_round(t: &[Token<'_>]) -> bool {
+    t.iter().enumerate().any(|(k, token)| {
+        let post = t.get(k + 1).is_some_and(|t| t.any(&["post", "posts", "next", "each"]));
+        let noun = k > 0 && (t[k - 1].number().is_some() || t[k - 1].any(&["next", "this", "a"]));
+        token.any(&["around", "round", "surrounding"]) && !post && !noun
+    }) || t
+        .windows(2)
+        .any(|w| w[0].any(&["four", "all", "4"]) && w[1].any(&["sides", "edges", "four", "4"]))
+}
+
+/// "Edge the whole blanket with a round of ...".
+fn rounds_whole(before: &[Token<'_>], t: &[Token<'_>]) -> bool {
+    let round = |w: &[Token<'_>]| w[0].any(&["round", "rnd", "rounds", "row"]) && w[1].is("of");
+    before.windows(2).any(round) && t.iter().any(|t| t.any(&["whole", "entire", "outside"]))
+}
+
+/// The words speak of the whole outside, not of a round of stitches.
+fn whole_edge(t: &[Token<'_>]) -> bool {
+    t.iter().any(|t| {
+        t.any(&[
+            "evenly",
+            "entire",
+            "whole",
+            "outside",
+            "outer",
+            "edge",
+            "edges",
+            "perimeter",
+            "sides",
+            "blanket",
+            "scarf",
+            "shawl",
+            "wrap",
+            "throw",
+            "afghan",
+            "piece",
+        ])
+    })
+}
+
+/// "Work 2 rounds of sc": how many.
+fn rounds(t: &[Token<'_>]) -> Numbers {
+    let told = t.windows(3).find_map(|w| {
+        let rounds = w[1].any(&["rounds", "rnds", "rows"]) && w[2].is("of");
+        let n = || w[0].number().or_else(|| super::reader::number_word(w[0].text));
+        rounds.then(n).flatten()
+    });
+    told.filter(|n| (2..100).contains(n)).map_or(Numbers::Next, Numbers::Several)
+}
