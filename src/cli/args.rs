@@ -59,7 +59,7 @@ pub(super) enum Command {
     Block(BlockOptions),
     /// Hang the piece up: growth, drop of the corners, skew under its own weight.
     Hang(HangOptions),
-    /// Virtual textile tests on the pattern's main stitch, to set beside a ruler and a kitchen scale.
+    /// Virtual textile tests on a fabric of one stitch, to set beside a ruler and a kitchen scale.
     Specimen(SpecimenOptions),
     /// How does the stitch mix change the slant? Try other stitches, shaping, loops, yarn.
     Mix(MixOptions),

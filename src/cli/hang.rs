@@ -77,7 +77,8 @@ pub(super) fn specimen(options: &SpecimenOptions) -> Result<Exit, CannotRun> {
         return Err(CannotRun::Stage(format!("--angle {angle}: expected -90 to 90 degrees")));
     }
     let source = files::read(&options.common.file)?;
-    match predict::specimen(&source, &lay::asked(&options.common), &angles) {
+    let tests = predict::Tests { angles, stitch: options.stitch.clone() };
+    match predict::specimen(&source, &lay::asked(&options.common), &tests) {
         Ok(found) => {
             lay::complain(&source, &found.diagnostics);
             print(&report::specimen_text(&found))?;

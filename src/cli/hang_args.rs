@@ -77,6 +77,10 @@ pub(super) struct HangOptions {
 pub(super) struct SpecimenOptions {
     #[command(flatten)]
     pub(super) common: Common,
+    /// Stitch of the fabric, in the pattern's own terms: sc, hdc, dc, tr, dtr, or stockinette, garter,
+    /// rib, seed [default: the one most of the pattern is worked in].
+    #[arg(long, value_name = "KIND")]
+    pub(super) stitch: Option<String>,
     /// Angle of a pulled strip to the rows, degrees; may be given more than once [default: 0, 30, 45,
     /// 60, 90].
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]

@@ -4,11 +4,13 @@
 //! the foundation at the bottom, turned so that the mean row direction is x.
 
 mod edge;
+mod shadow;
 mod skew;
 mod straightness;
 mod whole;
 
 pub use edge::copies_in_words;
+pub use shadow::{drape_coefficient, rim_coefficient, shadow_area};
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
 pub use straightness::{Zone, least_squares, minimum_zone};
 pub use whole::{edges, measure, rest_area_mm2, row_label};

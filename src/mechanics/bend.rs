@@ -3,9 +3,10 @@
 //! The energy per area is `(B1 k1² + B2 k2² + 2 sqrt(B1 B2) k12²)/2` at zero Poisson ratio, with `k1`,
 //! `k2` the curvatures along rows and columns and `k12` the twist; with `B1 = B2` it does not depend
 //! on direction. Curvatures along lines come from three nodes in a row, the twist from the four
-//! corners of a cell.
+//! corners of a cell, or all three from a patch of nodes.
 
 use super::Bend;
+use nalgebra::{DMatrix, DVector};
 
 impl Bend {
     /// Curvature at the middle of three nodes of a line whose links rest `before` and `after` long
@@ -30,6 +31,40 @@ impl Bend {
             .map(|i| (sign[i] - along * gradient[i][0] - up * gradient[i][1]) / area)
             .collect();
         Self { nodes: nodes.to_vec(), weights, stiffness: 2.0 * b * area }
+    }
+
+    /// Both curvatures and the twist at the middle of a patch of six or more nodes with rest coordinates
+    /// `rest` (m, rows along component 0): second derivatives of the quadratic that fits them best,
+    /// for rigidities `[b1, b2]` and `twist` times their geometric mean (N m), over `area` (m²).
+    ///
+    /// # Panics
+    /// If the nodes fix no quadratic: fewer than six, or all on a conic.
+    pub fn patch(
+        nodes: &[u32],
+        rest: &[[f64; 2]],
+        area: f64,
+        [b1, b2]: [f64; 2],
+        twist: f64,
+    ) -> [Self; 3] {
+        let n = rest.len();
+        let mean = [0, 1].map(|d| rest.iter().map(|p| p[d]).sum::<f64>() / n as f64);
+        let size = area.sqrt();
+        let basis = DMatrix::from_fn(n, 6, |i, k| {
+            let [x, y] = [0, 1].map(|d| (rest[i][d] - mean[d]) / size);
+            [1.0, x, y, 0.5 * x * x, 0.5 * y * y, x * y][k]
+        });
+        let fit =
+            (basis.tr_mul(&basis)).try_inverse().expect("six nodes off any conic fix a quadratic")
+                * basis.transpose();
+        let shares = [b1, b2, 2.0 * twist * (b1 * b2).sqrt()];
+        [0, 1, 2].map(|k| {
+            let mut weights: DVector<f64> = fit.row(3 + k).transpose() / area;
+            // A constant has no second derivative; rounding must not give it one.
+            let off = weights.sum() / n as f64;
+            weights.add_scalar_mut(-off);
+            let weights = weights.as_slice().to_vec();
+            Self { nodes: nodes.to_vec(), weights, stiffness: shares[k] * area }
+        })
     }
 
     /// Quadratic bending across the edge of two triangles, rigidity `b` (N m): nodes are the edge's

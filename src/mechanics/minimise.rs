@@ -392,12 +392,6 @@ pub fn minimise(
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Outcome, NotSettled> {
-    let mut solver = Solver::<2>::new(body).map_err(|bad| NotSettled {
-        worst_node: bad.index,
-        cause: Cause::Bad(bad),
-        iterations: 0,
-        residual: f64::INFINITY,
-        step: f64::INFINITY,
-    })?;
+    let mut solver = Solver::<2>::new(body).map_err(NotSettled::refused)?;
     solver.minimise(x, settings, progress)
 }

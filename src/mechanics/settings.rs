@@ -75,6 +75,19 @@ pub struct NotSettled {
     pub worst_node: usize,
 }
 
+impl NotSettled {
+    /// The body was refused before any step.
+    pub fn refused(bad: BadBody) -> Self {
+        Self {
+            worst_node: bad.index,
+            cause: Cause::Bad(bad),
+            iterations: 0,
+            residual: f64::INFINITY,
+            step: f64::INFINITY,
+        }
+    }
+}
+
 impl fmt::Display for NotSettled {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let why = match &self.cause {

@@ -85,6 +85,14 @@ pub enum Failure {
         "fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own"
     )]
     Fibre(String),
+    /// The name of a stitch to test could not be read.
+    #[error("stitch `{name}`: expected {names}")]
+    Stitch {
+        /// What was asked for.
+        name: String,
+        /// What would fit.
+        names: &'static str,
+    },
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
     NoRows,

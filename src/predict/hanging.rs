@@ -9,6 +9,7 @@ use crate::fabric::Rigidity;
 use crate::fabric::worked;
 use crate::material::Material;
 use crate::material::preset;
+use crate::measure::drape_coefficient;
 use crate::source::Source;
 use crate::state::Hang;
 use crate::state::Hung;
@@ -83,6 +84,8 @@ pub struct Hanging {
     pub most_skew: Angle,
     /// Width, depth and height of the hung piece.
     pub size: [Length; 3],
+    /// Drape coefficient, a share, of a piece on a disc that it covers.
+    pub drape: Option<f64>,
     /// Largest force on one held stitch, N.
     pub largest_pull: f64,
     /// Growth over time.
@@ -202,6 +205,10 @@ fn told(
         skew,
         most_skew,
         size: size(hung),
+        drape: match plan.how {
+            Hang::Disc { radius } => drape(fabric, hung, radius),
+            _ => None,
+        },
         largest_pull: hung.borne.iter().map(norm).fold(0.0, f64::max),
         later,
         creep,
@@ -322,18 +329,30 @@ fn size(hung: &Hung) -> [Length; 3] {
 }
 
 fn cells(fabric: &Fabric, hung: &Hung) -> Vec<HungCell> {
+    tagged(fabric)
+        .map(|(nodes, row)| HungCell {
+            corners: nodes.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
+            row,
+        })
+        .collect()
+}
+
+/// Corners and row of every cell.
+fn tagged(fabric: &Fabric) -> impl Iterator<Item = (&[u32], u32)> {
     let body = &fabric.body;
     let quads = body.quads.iter().map(|q| &q.nodes[..]).zip(&fabric.quad_tags);
     let wedges = body.wedges.iter().map(|w| &w.nodes[..]).zip(&fabric.wedge_tags);
     let polygons = body.polygons.iter().map(|p| &p.nodes[..]).zip(&fabric.polygon_tags);
-    quads
-        .chain(wedges)
-        .chain(polygons)
-        .map(|(nodes, tag)| HungCell {
-            corners: nodes.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
-            row: tag.row.0,
-        })
-        .collect()
+    quads.chain(wedges).chain(polygons).map(|(nodes, tag)| (nodes, tag.row.0))
+}
+
+fn drape(fabric: &Fabric, hung: &Hung, radius: f64) -> Option<f64> {
+    let shadows = |x: &[[f64; 3]]| -> Vec<Vec<[f64; 2]>> {
+        let level = |n: &u32| [x[*n as usize][0], x[*n as usize][1]];
+        tagged(fabric).map(|(nodes, _)| nodes.iter().map(level).collect()).collect()
+    };
+    let [flat, fallen] = [&hung.unstretched, &hung.positions].map(|x| shadows(x));
+    drape_coefficient(flat.iter().map(|c| &c[..]), fallen.iter().map(|c| &c[..]), radius)
 }
 
 fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {

@@ -96,8 +96,8 @@ fn ground(piece: &Piece) -> Texture {
     counts.into_iter().max_by_key(|&(_, n)| n).map_or(Texture::Stockinette, |(t, _)| t)
 }
 
-/// A stitch named in a gauge; `None` for "pattern" and names that are no single stitch.
-fn stitch_words(words: &str, terms: Terms, craft: Craft) -> Option<Worked> {
+/// A stitch named in a gauge or by the user; `None` for "pattern" and names that are no single stitch.
+pub(super) fn stitch_words(words: &str, terms: Terms, craft: Craft) -> Option<Worked> {
     let lower = words.to_lowercase();
     if craft == Craft::Knit {
         let texture = if lower.contains("garter") {

@@ -18,7 +18,7 @@ pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
-pub use specimen::{OffAxis, Specimen, specimen};
+pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;

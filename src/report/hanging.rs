@@ -56,6 +56,11 @@ pub fn hanging_text(hung: &Hanging) -> String {
     );
     let [wide, deep, tall] = hung.size.map(|l| units.length(l));
     line("outline as hung", format!("{wide} wide, {tall} tall, {deep} deep"));
+    if let Some(drape) = hung.drape {
+        let share =
+            format!("{:.0} %, of its own outline; layers pass through each other", 100.0 * drape);
+        line("drape coefficient", share);
+    }
     line("largest pull on one held stitch", format!("{:.2} N", hung.largest_pull));
     later(&mut out, hung);
     closing(&mut out, hung);

@@ -1,12 +1,14 @@
 //! Equilibrium: the fabric lying flat, blocked, and hung.
 
 mod blocked;
+mod drape;
 mod hung;
 mod laid;
 mod nearby;
 mod specimen;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
+pub use drape::Draped;
 pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};

@@ -13,7 +13,7 @@ use crate::mechanics::Solver;
 use crate::mechanics::Strand;
 
 /// Standard acceleration of free fall, m/s² (ISO 80000-3).
-const G: f64 = 9.80665;
+pub(super) const G: f64 = 9.80665;
 
 /// Links of a bent strip.
 const LINKS: usize = 80;
@@ -150,13 +150,7 @@ impl Cloth {
 }
 
 fn solve(body: &Body, x: &mut [[f64; 2]], pins: &[usize]) -> Result<(), NotSettled> {
-    let mut solver = Solver::<2>::new(body).map_err(|bad| NotSettled {
-        worst_node: bad.index,
-        cause: crate::mechanics::Cause::Bad(bad),
-        iterations: 0,
-        residual: f64::INFINITY,
-        step: f64::INFINITY,
-    })?;
+    let mut solver = Solver::<2>::new(body).map_err(NotSettled::refused)?;
     solver.pin(pins);
     solver.minimise(x, &Settings::default(), &mut |_| ControlFlow::Continue(())).map(|_| ())
 }

@@ -10,6 +10,7 @@ mod build;
 #[path = "../common/mod.rs"]
 mod common;
 mod derivatives;
+mod drape;
 mod drop;
 mod edges;
 mod hung;
