@@ -1,7 +1,5 @@
 //! `slantwise block`: blocking allowances compared.
 
-use std::ops::ControlFlow;
-
 use slantwise::predict::{self, Allowance, BlockPlan};
 use slantwise::report;
 
@@ -19,8 +17,7 @@ pub(super) fn block(options: &BlockOptions) -> Result<Exit, CannotRun> {
     let plan = plan(options)?;
     let bar = lay::progress_bar();
     let result = predict::block(&source, &lay::asked(&options.common), &plan, &mut |step| {
-        lay::tell(&bar, step);
-        ControlFlow::Continue(())
+        lay::tell(&bar, step)
     });
     bar.finish_and_clear();
     let blocks = match result {

@@ -31,6 +31,9 @@ pub(crate) enum CannotRun {
     /// Standard output failed.
     #[error("cannot print: {0}")]
     Print(io::Error),
+    /// Ctrl-C.
+    #[error("interrupted before anything was written")]
+    Interrupted,
     /// A stage failed.
     #[error("{0}")]
     Stage(String),
@@ -87,6 +90,9 @@ fn reason(error: &io::Error) -> String {
 pub(super) fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), CannotRun> {
     let fail =
         |path: &Path, e: &io::Error| CannotRun::Write { path: path.to_owned(), why: reason(e) };
+    if super::interrupt::asked() {
+        return Err(CannotRun::Interrupted);
+    }
     fs::create_dir_all(folder).map_err(|e| fail(folder, &e))?;
     let part = |name: &str| folder.join(format!(".{name}.part"));
     for (name, bytes) in files {

@@ -1,7 +1,5 @@
 //! `slantwise hang`: the piece under its own weight.
 
-use std::ops::ControlFlow;
-
 use slantwise::predict::{self, HangPlan};
 use slantwise::report;
 use slantwise::state::{Hang, SideOf};
@@ -16,8 +14,7 @@ pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
     let bar = lay::progress_bar();
     let result = predict::hang(&source, &lay::asked(&options.common), &plan, &mut |step| {
-        lay::tell(&bar, step);
-        ControlFlow::Continue(())
+        lay::tell(&bar, step)
     });
     bar.finish_and_clear();
     let hung = match result {

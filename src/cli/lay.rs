@@ -16,17 +16,14 @@ use super::args::{Common, LayFormat, LayOptions, Units};
 use super::files::{self, CannotRun};
 use super::report as reports;
 use super::report::Sheets;
-use super::{Exit, check, print, show};
+use super::{Exit, check, interrupt, print, show};
 
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
     let asked = predict::Options { sure: true, ..asked(&options.common) };
     let bar = progress_bar();
-    let result = predict::lay(&source, &asked, &mut |step| {
-        tell(&bar, step);
-        ControlFlow::Continue(())
-    });
+    let result = predict::lay(&source, &asked, &mut |step| tell(&bar, step));
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
@@ -136,7 +133,8 @@ pub(super) fn progress_bar() -> ProgressBar {
     bar
 }
 
-pub(super) fn tell(bar: &ProgressBar, step: Step) {
+/// Shows a step; breaks once Ctrl-C was pressed.
+pub(super) fn tell(bar: &ProgressBar, step: Step) -> ControlFlow<()> {
     bar.set_message(match step {
         Step::Working => "working the rows".to_owned(),
         Step::Meshing(n) => format!("meshing {n} stitches"),
@@ -145,4 +143,5 @@ pub(super) fn tell(bar: &ProgressBar, step: Step) {
         }
     });
     bar.tick();
+    interrupt::flow()
 }

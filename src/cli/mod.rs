@@ -6,6 +6,7 @@ mod check;
 mod files;
 mod hang;
 mod hang_args;
+mod interrupt;
 mod lay;
 mod report;
 mod show;
@@ -52,6 +53,9 @@ pub(crate) fn run() -> ExitCode {
         }
     };
     arguments.color.write_global();
+    if let Err(error) = interrupt::watch() {
+        let _ = writeln!(anstream::stderr(), "slantwise: Ctrl-C will stop at once: {error}");
+    }
     let done = match &arguments.command {
         Command::Check(options) => check::check(options),
         Command::Write(options) => write::write(options),

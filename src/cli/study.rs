@@ -1,6 +1,5 @@
 //! `slantwise mix` and `slantwise compare`: variants of a pattern, predictions side by side.
 
-use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -13,7 +12,7 @@ use slantwise::study::{self, Mix, Outcome, Variation};
 
 use super::files::{self, CannotRun};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
-use super::{Exit, check, lay, print};
+use super::{Exit, check, interrupt, lay, print};
 
 /// Runs `mix`.
 pub(super) fn mix(options: &MixOptions) -> Result<Exit, CannotRun> {
@@ -118,7 +117,7 @@ fn lay_all(
     let mut predictions = Vec::new();
     let bar = counting(sources.len());
     for (k, (_, source)) in sources.iter().enumerate() {
-        let laid = predict::lay(source, asked, &mut |_| ControlFlow::Continue(()));
+        let laid = predict::lay(source, asked, &mut |_| interrupt::flow());
         let prediction = laid.map_err(|refused| lay::gave_up(source, &refused))?;
         lay::complain(source, &prediction.diagnostics);
         if check::exit(&prediction.diagnostics) == Exit::Faults {
@@ -134,7 +133,7 @@ fn lay_all(
 /// Runs `spread`.
 pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
-    let run = predict::run(&source, &options.asked(), &mut |_| ControlFlow::Continue(()));
+    let run = predict::run(&source, &options.asked(), &mut |_| interrupt::flow());
     let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
     lay::complain(&source, &run.prediction.diagnostics);
     let mut makers = predict::Makers::usual(&run, options.makers, options.seed, options.unswatched);
@@ -159,7 +158,7 @@ pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
 /// Runs `trace`.
 pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
-    let run = predict::run(&source, &options.asked(), &mut |_| ControlFlow::Continue(()));
+    let run = predict::run(&source, &options.asked(), &mut |_| interrupt::flow());
     let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
     lay::complain(&source, &run.prediction.diagnostics);
     let found = study::attribute(&run, options.of)

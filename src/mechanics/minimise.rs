@@ -340,7 +340,7 @@ impl<const D: usize> Solver<D> {
         let worst_node = folded.map_or_else(|| self.forces.worst(), |n| n as usize);
         NotSettled {
             cause,
-            iterations: stand.iterations,
+            iterations: stand.iterations + stand.descents,
             residual: stand.residual,
             step: stand.step,
             worst_node,

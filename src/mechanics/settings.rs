@@ -65,7 +65,7 @@ pub enum Cause {
 pub struct NotSettled {
     /// Why.
     pub cause: Cause,
-    /// Newton steps taken.
+    /// Steps taken, first-order ones included.
     pub iterations: usize,
     /// Residual reached, see [`Settings::residual`].
     pub residual: f64,
@@ -109,7 +109,13 @@ impl fmt::Display for NotSettled {
             Cause::Iterations => "the allowed steps were used up",
             Cause::Stuck => "no step lowers the energy any more",
             Cause::Folded => "a cell stays folded over",
-            Cause::Interrupted => "interrupted",
+            Cause::Interrupted => {
+                return write!(
+                    f,
+                    "interrupted after {} steps, before it settled (unbalanced force {:.1e} of all forces)",
+                    self.iterations, self.residual
+                );
+            }
         };
         write!(
             f,

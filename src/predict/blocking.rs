@@ -111,6 +111,7 @@ pub fn block(
     assumptions.push(basis("strain at which stitches lock", "blocking.locking_strain", locking));
     let mut trials = Vec::new();
     for allowance in &plan.allowances {
+        pinnable(allowance, &run.prediction, locking).map_err(fail)?;
         let blocking = Blocking {
             target: target(allowance, &run.prediction.measured),
             hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
@@ -157,6 +158,24 @@ fn fibre(plan: &BlockPlan, run: &Run) -> String {
     let words = plan.fibre.clone().or_else(stated).unwrap_or_else(|| "wool".into()).to_lowercase();
     let known = ["wool", "alpaca", "silk", "cotton", "linen", "acrylic"];
     known.iter().find(|k| words.contains(*k)).map_or(words, |k| (*k).to_owned())
+}
+
+/// Refuses a stretch of the whole piece at which every stitch would be locked.
+fn pinnable(allowance: &Allowance, washed: &Prediction, locking: f64) -> Result<(), Failure> {
+    let [left, right] = &washed.measured.edges;
+    let stretch = match *allowance {
+        Allowance::PerCent(both) => both.map(|p| p / 100.0),
+        Allowance::Size(along, edge, _) => [
+            along / washed.measured.along_rows.mean - 1.0,
+            edge / ((left.chord + right.chord) / 2.0) - 1.0,
+        ],
+    };
+    let most = stretch[0].max(stretch[1]);
+    if most < locking {
+        return Ok(());
+    }
+    let words = words(allowance, washed.units);
+    Err(Failure::Pins { words, stretch: 100.0 * most, locking: 100.0 * locking })
 }
 
 fn target(allowance: &Allowance, washed: &Measurements) -> Target {

@@ -19,6 +19,7 @@ use crate::pattern::GaugeState;
 use crate::pattern::Header;
 use crate::pattern::Origin;
 use crate::source::Source;
+use crate::state::Cause;
 use crate::state::Laid;
 use crate::state::NotLaid;
 use crate::state::Progress;
@@ -79,6 +80,19 @@ pub enum Failure {
         fault: NotLaid,
         /// Row nearest the trouble.
         near: Option<String>,
+    },
+    /// The pins ask for more than the stitches give.
+    #[error(
+        "pinning {words} stretches it by {stretch:.0} %, and stitches lock at {locking:.0} % (preset \
+         blocking.locking_strain): expected less, or a wider fabric"
+    )]
+    Pins {
+        /// What was asked for.
+        words: String,
+        /// Stretch of the whole piece that takes, per cent.
+        stretch: f64,
+        /// Strain at which stitches lock, per cent.
+        locking: f64,
     },
     /// No preset knows how this fibre takes blocking.
     #[error(
@@ -283,7 +297,7 @@ pub(super) fn teller(
 /// Says where, in the pattern's words.
 pub(super) fn not_laid(piece: &Piece, fault: NotLaid) -> Failure {
     let near = match &fault {
-        NotLaid::Unsettled { near: Some(stitch), .. } => {
+        NotLaid::Unsettled { fault, near: Some(stitch) } if fault.cause != Cause::Interrupted => {
             Some(crate::measure::row_label(piece, piece.stitch(*stitch).row.0))
         }
         _ => None,

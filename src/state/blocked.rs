@@ -8,6 +8,7 @@
 use std::ops::ControlFlow;
 
 use super::Shape;
+use super::fit::blocking_fits;
 use super::laid::{Laid, NotLaid, narrowest_step, nearest_stitch, strains};
 use crate::fabric::Fabric;
 use crate::mechanics::Body;
@@ -101,6 +102,7 @@ pub fn block(
 ) -> Result<Blocked, NotLaid> {
     let sides = sides(fabric).ok_or(NotLaid::Closed)?;
     let corners = corners(fabric, &washed.shape, &sides, blocking.target);
+    blocking_fits(blocking, &corners)?;
     let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
     let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
     let start = stretched(&washed.shape, &sides, corners);

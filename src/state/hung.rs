@@ -9,6 +9,7 @@ use std::ops::ControlFlow;
 use super::Laid;
 use super::SideOf;
 use super::blocked::{shares, sides};
+use super::fit::{asked, hang_fits};
 use super::laid::{NotLaid, narrowest_step, nearest_stitch};
 use crate::fabric::Fabric;
 use crate::fabric::Rigidity;
@@ -118,8 +119,12 @@ pub fn hang(
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Hung, NotLaid> {
+    hang_fits(how)?;
     let flat = &laid.shape.positions;
     let placing = placing(fabric, laid, how).ok_or(NotLaid::Unheld)?;
+    if placing.held.len() == flat.len() {
+        return Err(asked("what holds the piece holds all of it: nothing hangs; hold less of it"));
+    }
     let mut body = fabric.body.clone();
     body.bends = fabric.bends(&space.rigidity, flat);
     body.loads = space.masses.iter().map(|m| [0.0, 0.0, -G * m]).collect();

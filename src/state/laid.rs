@@ -40,6 +40,12 @@ pub enum NotLaid {
          to hang it by"
     )]
     Unheld,
+    /// What was asked for cannot be.
+    #[error("{what}")]
+    Asked {
+        /// What was asked for, and what would fit.
+        what: String,
+    },
     /// A cell with an impossible rest shape.
     #[error("{fault}")]
     Body {

@@ -2,6 +2,7 @@
 
 mod blocked;
 mod drape;
+mod fit;
 mod hung;
 mod laid;
 mod nearby;
@@ -14,6 +15,7 @@ pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
 pub use specimen::{Cloth, Pulled};
 
+pub use crate::mechanics::Cause;
 pub use crate::mechanics::NotSettled;
 pub use crate::mechanics::Progress;
 pub use crate::mechanics::Settings;

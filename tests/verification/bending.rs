@@ -80,27 +80,30 @@ fn cantilever_error_is_of_second_order() {
     assert!((order - 2.0).abs() < 0.25);
 }
 
-/// Height from clamp to bottom over length of a loop whose ends are clamped together, both pointing
-/// up: the heart loop, with weight `k` in units of B/L³.
-fn heart(k: f64) -> f64 {
+/// Height from clamp to bottom, and width, over length of a loop whose ends are clamped together, both
+/// pointing `clamp` degrees to level; its halves turn by `turn` degrees each. Weight `k` in units of
+/// B/L³.
+fn hanging_loop(clamp: f64, turn: f64, k: f64) -> [f64; 2] {
     let n = 240;
     let h = 1.0 / (n as f64 - 1.0);
-    // Angles of the right half fall by 270 degrees; `a` closes the half at the middle.
+    // Angles of the right half fall by `turn`; `a` closes the half at the middle.
     let angle = |s: f64, a: f64| {
         let u = 2.0 * s;
-        (90.0 - 270.0 * (u + a * (std::f64::consts::PI * u).sin())).to_radians()
+        (clamp - turn * (u + a * (std::f64::consts::PI * u).sin())).to_radians()
     };
     let ends = |a: f64| {
         (0..1000).map(|i| angle(0.5 * (f64::from(i) + 0.5) / 1000.0, a).cos()).sum::<f64>()
     };
-    let (mut low, mut high) = (-0.6, 0.3);
+    let (mut low, mut high) = if turn > 180.0 { (-0.6, 0.3) } else { (-1.2, -0.3) };
     for _ in 0..60 {
         let mid = 0.5 * (low + high);
         if ends(mid).signum() == ends(low).signum() { low = mid } else { high = mid }
     }
-    let mut x = vec![[0.0, -0.5 * h]];
+    let up = f64::to_radians(clamp).sin();
+    let mut x = vec![[0.0, -0.5 * h * up]];
     for i in 0..n {
         let s = i as f64 * h;
+        // The left half is the right one in the mirror, walked back.
         let t = if s <= 0.5 { angle(s, low) } else { -angle(1.0 - s, low) };
         let p: [f64; 2] = x[i];
         x.push([p[0] + h * t.cos(), p[1] + h * t.sin()]);
@@ -111,10 +114,50 @@ fn heart(k: f64) -> f64 {
         (0..links).map(|i| Strand { nodes: [i, i + 1], rest: h, stiffness: 1e6 }).collect();
     body.bends = (1..links).map(|i| Bend::line([i - 1, i, i + 1], [h, h], 1.0, 1.0)).collect();
     body.loads = vec![[0.0, -k * h, 0.0]; n + 1];
-    x[n - 1] = [0.0, 0.5 * h];
-    x[n] = [0.0, -0.5 * h];
+    for (node, side) in [(0, -0.5), (1, 0.5), (n - 1, 0.5), (n, -0.5)] {
+        x[node] = [0.0, side * h * up];
+    }
     solve(&body, &mut x, &[0, 1, 2, 3, 2 * n - 2, 2 * n - 1, 2 * n, 2 * n + 1]);
-    -x.iter().fold(0.0f64, |m, p| m.min(p[1]))
+    let far = |d: usize, s: f64| x.iter().fold(0.0f64, |m, p| m.max(s * p[d]));
+    [far(1, -1.0), far(0, 1.0) + far(0, -1.0)]
+}
+
+fn heart(k: f64) -> f64 {
+    hanging_loop(90.0, 270.0, k)[0]
+}
+
+/// Peirce's loops without weight: ring, pear and heart.
+#[test]
+fn light_loops() {
+    let n = 200;
+    let h = 1.0 / f64::from(n);
+    let mut body = Body { nodes: n as usize, ..Body::default() };
+    let at = |i: u32| i % n;
+    body.strands =
+        (0..n).map(|i| Strand { nodes: [i, at(i + 1)], rest: h, stiffness: 1e6 }).collect();
+    body.bends = (0..n).map(|i| Bend::line([i, at(i + 1), at(i + 2)], [h, h], 1.0, 1.0)).collect();
+    let mut x: Vec<[f64; 2]> = (0..n)
+        .map(|i| (std::f64::consts::TAU * h * f64::from(i)).sin_cos())
+        .map(|(s, c)| [0.19 * c, 0.125 * s])
+        .collect();
+    solve(&body, &mut x, &[]);
+    let far = |d: usize| {
+        x.iter().map(|p| p[d]).fold(f64::NEG_INFINITY, f64::max)
+            - x.iter().map(|p| p[d]).fold(f64::INFINITY, f64::min)
+    };
+    let [pear, wide] = hanging_loop(-90.0, 90.0, 0.0);
+    let [heart, broad] = hanging_loop(90.0, 270.0, 0.0);
+    for (what, found, want) in [
+        ("ring, height", far(1), 0.3183),
+        ("ring, width", far(0), 0.3183),
+        ("pear, height", pear, 0.42431),
+        ("pear, width", wide, 0.2042),
+        ("heart, height", heart, 0.13386),
+        ("heart, width", broad, 0.3260),
+    ] {
+        println!("{what}: {found:.5} L (reference {want})");
+        assert!((found / want - 1.0).abs() < 0.01);
+    }
 }
 
 #[test]

@@ -23,5 +23,6 @@ mod off_axis;
 mod reference_sheet;
 mod refinement;
 mod same;
+mod shear;
 mod specimen;
 mod stored;

@@ -1,0 +1,111 @@
+//! Asked for what cannot be: a clear message, exit code 2, nothing written; and Ctrl-C.
+
+use std::path::Path;
+
+use assert_cmd::Command;
+
+const PATTERN: &str = "---
+title: Ledge Cloth
+gauge: 20 sts and 22 rows over 10 cm in sc
+---
+Ch 25.
+Row 1: Sc in 2nd ch from hook and in each ch across, turn. (24 sc)
+Rows 2-30: Ch 1, sc in each sc across, turn. (24 sc)
+";
+
+/// Runs a command on the pattern in a fresh folder; it must end with 2, write nothing and say `words`.
+fn refused(arguments: &[&str], words: &[&str]) {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("cloth.txt"), PATTERN).unwrap();
+    let [command, options @ ..] = arguments else { panic!("no command") };
+    let ran = Command::cargo_bin("slantwise")
+        .unwrap()
+        .current_dir(folder.path())
+        .arg(command)
+        .arg("cloth.txt")
+        .args(options)
+        .output()
+        .unwrap();
+    let err = String::from_utf8(ran.stderr).unwrap();
+    assert_eq!(ran.status.code(), Some(2), "{arguments:?}: {err}");
+    assert!(ran.stdout.is_empty(), "{arguments:?} prints {}", String::from_utf8_lossy(&ran.stdout));
+    for word in words {
+        assert!(err.contains(word), "{arguments:?} says {err}, not {word}");
+    }
+    assert_eq!(files(folder.path()), ["cloth.txt"], "{arguments:?}");
+}
+
+fn files(folder: &Path) -> Vec<String> {
+    let names = std::fs::read_dir(folder).unwrap();
+    names.map(|f| f.unwrap().file_name().into_string().unwrap()).collect()
+}
+
+#[test]
+fn pins_beyond_what_stitches_give() {
+    refused(&["block", "--allow", "60"], &["60 %", "stitches lock at 40 %", "expected less"]);
+    refused(&["block", "--to", "90x20cm"], &["90.0 cm along the rows", "stitches lock at 40 %"]);
+    refused(&["block", "--allow", "nan"], &["no finite number"]);
+    refused(&["block", "--pins", "0cm"], &["not above zero"]);
+    refused(&["block", "--set", "1.5"], &["--set 1.5", "0 to 1"]);
+}
+
+#[test]
+fn what_holds_nothing_or_all_of_it() {
+    refused(&["hang", "--by", "disc", "--disc", "9m"], &["holds all of it", "hold less of it"]);
+    refused(&["hang", "--by", "disc", "--disc", "1mm"], &["nothing would hold it"]);
+    refused(&["hang", "--by", "table-edge", "--over", "0cm"], &["not above zero"]);
+    refused(&["hang", "--by", "corners", "--apart", "0"], &["--apart 0", "20 to 100"]);
+    refused(&["hang", "--water=-5"], &["--water -5", "0 to 1000"]);
+}
+
+#[test]
+fn stiffness_that_is_not_positive() {
+    for key in ["crochet.membrane.e1", "crochet.membrane.g", "crochet.bending.along"] {
+        for value in ["0", "-5"] {
+            let preset = format!("{key}={value}");
+            refused(&["hang", "--preset", &preset], &[key, value, "expected"]);
+        }
+        for value in ["nan", "inf"] {
+            let preset = format!("{key}={value}");
+            refused(&["hang", "--preset", &preset], &["no finite number"]);
+        }
+    }
+}
+
+#[test]
+fn stitches_that_are_none() {
+    refused(
+        &["specimen", "--stitch", "loop-de-loop"],
+        &["`loop-de-loop`", "sc, hdc, dc, tr or dtr"],
+    );
+    refused(&["specimen", "--angle", "400"], &["--angle 400", "-90 to 90"]);
+}
+
+/// The first Ctrl-C stops the solver, which says how far it got; nothing is written.
+#[cfg(unix)]
+#[test]
+fn ctrl_c_says_how_far_it_got() {
+    use std::process::{Command, Stdio};
+    use std::time::Duration;
+
+    let folder = tempfile::tempdir().unwrap();
+    let wide =
+        PATTERN.replace("Ch 25", "Ch 161").replace("24 sc", "160 sc").replace("2-30", "2-200");
+    std::fs::write(folder.path().join("cloth.txt"), wide).unwrap();
+    let child = Command::new(assert_cmd::cargo::cargo_bin!("slantwise"))
+        .current_dir(folder.path())
+        .args(["hang", "cloth.txt", "--by", "corners"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(Duration::from_millis(1500));
+    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+    assert!(sent.success());
+    let ran = child.wait_with_output().unwrap();
+    let err = String::from_utf8(ran.stderr).unwrap();
+    assert_eq!(ran.status.code(), Some(2), "{err}");
+    assert!(err.contains("interrupted after") && err.contains("steps"), "{err}");
+    assert!(ran.stdout.is_empty());
+    assert_eq!(files(folder.path()), ["cloth.txt"]);
+}
