@@ -148,8 +148,8 @@ fn light_loops() {
     let [pear, wide] = hanging_loop(-90.0, 90.0, 0.0);
     let [heart, broad] = hanging_loop(90.0, 270.0, 0.0);
     for (what, found, want) in [
-        ("ring, height", far(1), 0.3183),
-        ("ring, width", far(0), 0.3183),
+        ("ring, height", far(1), std::f64::consts::FRAC_1_PI),
+        ("ring, width", far(0), std::f64::consts::FRAC_1_PI),
         ("pear, height", pear, 0.42431),
         ("pear, width", wide, 0.2042),
         ("heart, height", heart, 0.13386),
