@@ -136,7 +136,8 @@ impl Cell {
     /// How many stitches wider the cell's top is than its bottom.
     pub(super) fn excess(&self, b: &Builder<'_>, tops: &[TopPoint]) -> f64 {
         let bottom = self.bottom(b);
-        let below: f64 = bottom[..bottom.len() - 1].iter().map(|&e| b.front.get(e).units).sum();
+        let pitch = b.sizes.of(tops[self.right].stitch).width;
+        let below: f64 = bottom[..bottom.len() - 1].iter().map(|&e| b.advance(e, pitch).0).sum();
         let top = self.top(tops);
         top[top.len() - 1].2 - top[0].2 - below
     }
@@ -192,7 +193,8 @@ impl Emit<'_, '_, '_> {
             let entry = b.front.get(e);
             bottom.push((entry.node, at));
             if k + 1 < entries.len() {
-                at = [at[0] - entry.units * pitch, at[1] + entry.rise];
+                let (units, rise) = b.advance(e, pitch);
+                at = [at[0] - units * pitch, at[1] + rise];
             }
         }
         let centre = at[0] / 2.0 + lean * pitch + self.stitch_lean(right);

@@ -10,6 +10,7 @@ use super::start;
 use super::{Fabric, Unplaced, selvage};
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
+use crate::stitches::Place;
 use crate::stitches::RowId;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
@@ -41,6 +42,8 @@ pub(super) struct Builder<'a> {
     pub(super) worked: Worked,
     legs: Legs,
     pub(super) fabric: Fabric,
+    /// The row being worked goes along row ends: their rise is the way it goes, not a step.
+    around: bool,
 }
 
 impl<'a> Builder<'a> {
@@ -54,7 +57,15 @@ impl<'a> Builder<'a> {
             row_ends: BTreeMap::new(),
             rings: BTreeMap::new(),
         };
-        Self { piece, sizes, front: Front::default(), worked, legs: Legs::count(piece), fabric }
+        Self {
+            piece,
+            sizes,
+            front: Front::default(),
+            worked,
+            legs: Legs::count(piece),
+            fabric,
+            around: false,
+        }
     }
 
     pub(super) fn build(mut self) -> Fabric {
@@ -96,6 +107,8 @@ impl<'a> Builder<'a> {
             let node = self.node([0.0, 0.0], Some(StitchId(first)));
             let entry = self.front.add(node);
             self.front.link(entry, entry);
+            // A row worked into the ring and turned has both its ends on it.
+            self.front.get_mut(entry).corner = true;
             self.worked.rings.insert(first, entry);
             return;
         }
@@ -157,6 +170,10 @@ impl<'a> Builder<'a> {
     /// Works one row or round onto the front.
     fn work(&mut self, id: RowId, row: &PieceRow) {
         let mut tops = self.top_points(row);
+        let place = |s: &crate::stitches::Stitch| {
+            self.piece.legs(s).iter().any(|leg| matches!(leg.place, Place::RowEnd { .. }))
+        };
+        self.around = self.piece.row_stitches(row).any(|(_, s)| place(s));
         self.resolve_legs(&mut tops);
         let legged: Vec<usize> = (0..tops.len()).filter(|&i| !tops[i].legs.is_empty()).collect();
         if legged.is_empty() {
@@ -246,6 +263,16 @@ impl<'a> Builder<'a> {
                     why: "it is worked into a place the fabric already covers",
                 });
             }
+        }
+    }
+
+    /// The way from an entry to the next: stitches of `pitch` along the row, and the rise of a step, m.
+    pub(super) fn advance(&self, entry: EntryId, pitch: f64) -> (f64, f64) {
+        let e = self.front.get(entry);
+        if self.around && pitch > 0.0 {
+            (e.units + e.rise.abs() / pitch, 0.0)
+        } else {
+            (e.units, e.rise)
         }
     }
 
@@ -393,10 +420,13 @@ impl<'a> Builder<'a> {
         let first_leg = tops[legged[0]].legs[0];
         let last_leg = *tops[legged[legged.len() - 1]].legs.last().expect("legged tops have legs");
         let (from, to) = (right.unwrap_or(first_leg), left.unwrap_or(last_leg));
-        if from == to && self.front.next(from) == to {
+        let alone = self.front.next(from) == to;
+        if from == to && alone && !self.front.get(from).corner {
             return;
         }
-        self.front.bury_between(from, to);
+        if !alone || from != to {
+            self.front.bury_between(from, to);
+        }
         self.finish_ends(id, row, tops, [right, left], &mut path);
         self.front.link(from, path[0]);
         for pair in path.windows(2) {

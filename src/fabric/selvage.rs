@@ -25,7 +25,7 @@ pub(super) fn leans(excess: &[f64]) -> Vec<f64> {
     if let Some((inner, shift)) = outermost(right.iter().map(|&(i, e)| (i, e))) {
         lean[..inner].fill(shift);
     }
-    let last = excess.len() - 1;
+    let last = excess.len().saturating_sub(1);
     if let Some((inner, shift)) = outermost(left.iter().map(|&(i, e)| (last - i, e))) {
         let from = excess.len() - inner;
         lean[from..].fill(-shift);

@@ -157,3 +157,15 @@ pub struct Measurements {
     /// Yarn by colour.
     pub yarn: Vec<YarnUse>,
 }
+
+impl Measurements {
+    /// Size of the box round the outline: along the rows and square to them, as the middle rows lie.
+    pub fn over_all(&self) -> [Length; 2] {
+        [0, 1].map(|axis| {
+            let at = || self.outline.iter().map(|p| p[axis]);
+            let low = at().fold(f64::INFINITY, f64::min);
+            let high = at().fold(f64::NEG_INFINITY, f64::max);
+            Length::mm((high - low).max(0.0))
+        })
+    }
+}

@@ -272,6 +272,9 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     if let Some(n) = rows_in_all(rest) {
         return Some(Until::RowsInAll(n));
     }
+    if rest.iter().any(|t| t.is("square")) && rest.iter().all(|t| t.number().is_none()) {
+        return Some(Until::Square);
+    }
     if rest.iter().any(|t| t.any(&["desired", "wish", "want", "like", "wanted", "out"])) {
         return Some(until_told(t, j).unwrap_or(Until::Open));
     }

@@ -79,6 +79,12 @@ impl RowReader<'_> {
         {
             return Some(Op { act: Do::Work { act: main, each, place: all }, span });
         }
+        if let Some(each) = n.filter(|n| (2..10).contains(n))
+            && t.get(1)?.any(&["in", "into"])
+            && t.len() < 6
+        {
+            return Some(Op { act: Do::Work { act: main, each, place: all }, span });
+        }
         let read = self.trial(t);
         let mut ops = read.ops.into_iter();
         let (Some(op), None) = (ops.next(), ops.next()) else { return None };

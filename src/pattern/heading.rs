@@ -105,7 +105,8 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
     let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
     let tagged = tags(t, &mut k, &mut heading);
     let marked = punctuation(t, &mut k);
-    let lone_r = t[i].is("r") && !marked && !tagged;
+    let told = marked || tagged || line_start && works(t, k);
+    let lone_r = t[i].is("r") && !told;
     let next_prose = t.get(k).is_some_and(|t| t.any(&PROSE));
     let plain_ok = line_start && !next_prose && !matches!(heading.numbers, Numbers::Next);
     let named_ok = line_start && tagged;
@@ -163,8 +164,10 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
         let number = t.get(j).and_then(|t| t.number());
         // "rows 2 and 3, 210 more times": a number of times, not of a row.
         let times = ["more", "times", "time", "further", "x"];
-        let stuck =
-            t.get(j + 1).is_some_and(|t| (t.glued && t.kind == Kind::Word) || t.any(&times));
+        let counted = ["sts", "st", "stitches", "dc", "sc", "hdc", "tr", "htr", "dtr"];
+        let stuck = t
+            .get(j + 1)
+            .is_some_and(|t| (t.glued && t.kind == Kind::Word) || t.any(&times) || t.any(&counted));
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
         let listed = link.is_some_and(|t| {
@@ -349,6 +352,15 @@ fn side(inside: &[Token<'_>], heading: &mut Heading) {
             heading.right_side = Some(false);
         }
     }
+}
+
+/// Words of work follow a heading without a mark: "R2 ch 2, turn", "R4-R10 repeat R2".
+fn works(t: &[Token<'_>], k: usize) -> bool {
+    const WORK: [&str; 22] = [
+        "ch", "chain", "sc", "dc", "hdc", "tr", "dtr", "htr", "sl", "ss", "k", "knit", "p", "purl",
+        "rep", "repeat", "work", "turn", "sk", "skip", "yo", "with",
+    ];
+    t.get(k).is_some_and(|t| t.any(&WORK) || t.number().is_some() && !t.glued)
 }
 
 /// The mark that ends a heading: `:` `.` `-` `:-` `)` `,`.

@@ -49,6 +49,7 @@ impl Reader<'_> {
                 self.simple(ops, Do::NoTurn, 3)
             }
             "don" if self.at(3).is_some_and(|t| t.is("turn")) => self.simple(ops, Do::NoTurn, 4),
+            "do" if self.word(1) == "not" && !self.word(2).is_empty() => self.pass_clause(),
             "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
             "join" | "joining" | "connect" => self.join(ops, start),
             "form" if matches!(self.word(1), "ring" | "a") => self.simple(ops, Do::Join, 2),
@@ -80,6 +81,17 @@ impl Reader<'_> {
             "does" | "not" => self.loose_statement(ops),
             _ => false,
         }
+    }
+
+    /// Passes the words up to the next comma or full stop.
+    fn pass_clause(&mut self) -> bool {
+        while self
+            .at(0)
+            .is_some_and(|t| matches!(t.kind, Kind::Word | Kind::Number(_) | Kind::Dash))
+        {
+            self.i += 1;
+        }
+        true
     }
 
     fn simple(&mut self, ops: &mut Vec<Op>, act: Do, len: usize) -> bool {

@@ -36,7 +36,7 @@ impl Reader<'_> {
             }
             "beg" | "beginning" => (Target::Turning, 1),
             "ring" | "circle" | "mr" => (Target::Ring, 1),
-            "corner" | "corners" => (Target::Corner, 1),
+            "corner" | "corners" | "point" | "tip" => (Target::Corner, 1),
             "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
             | "box" => (Target::Group(u16::MAX), 1),
             "marker" | "marked" | "m" => (Target::Marked, 1),
@@ -95,6 +95,7 @@ impl Reader<'_> {
         if matches!(self.word(0), "below") {
             self.i += 1;
         }
+        self.pass_row_below();
         let rows_below = self.at(0).is_some_and(|t| t.number().is_some())
             && matches!(self.word(1), "row" | "rows" | "rnd" | "rnds")
             && matches!(self.word(2), "below" | "down");
@@ -111,6 +112,15 @@ impl Reader<'_> {
                 && matches!(self.word(0), "between" | "before" | "betw" | "btwn")
             || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
                 && !matches!(target, Target::Space(_))
+    }
+
+    /// "from previous row", "of the last row": where every place is, when nothing else is said.
+    fn pass_row_below(&mut self) {
+        let k = self.skip_words(0, &["from", "of", "in", "on", "the"]);
+        let below = k > 0 && matches!(self.word(k), "previous" | "prev" | "last");
+        if below && matches!(self.word(k + 1), "row" | "rnd" | "round") {
+            self.i += k + 2;
+        }
     }
 
     /// "ch", "ch-3 sp", "ch sp", "chain space", "ch of turning ch".
@@ -143,7 +153,7 @@ impl Reader<'_> {
         }
         if self.word(0) == "from" && self.skip_words(1, &["the", "your"]) < 4 {
             let skip = self.skip_words(1, &["the", "your"]);
-            if self.word(skip) == "hook" {
+            if matches!(self.word(skip), "hook" | "hk") {
                 self.i += skip + 1;
                 said.from_hook = true;
                 said.target = Some(Target::Chain);

@@ -147,6 +147,20 @@ impl<'a> Page<'a> {
         if strong && !before {
             return self.loose(tokens, span);
         }
+        if let Some(colon) = part_label(tokens).filter(|&k| k + 1 < tokens.len())
+            && !matches!(self.topic, Topic::Abbreviations | Topic::Special)
+        {
+            let rest = &tokens[colon + 1..];
+            let words = rest[0].span.to(rest[rest.len() - 1].span);
+            if self.rows.step(self.lower, words).is_some() {
+                self.close();
+                self.topic = Topic::Rows;
+                let label = tokens[0].span.to(tokens[colon - 1].span);
+                let name = self.text[label.range()].to_owned();
+                self.items.push(Item::Section { name, copies: 1, span: label });
+                return self.loose(rest, words);
+            }
+        }
         let inside = &tokens[..tokens.len() - 1];
         let marked = inside
             .iter()
@@ -242,7 +256,8 @@ impl<'a> Page<'a> {
     fn continues(&self, tokens: &[Token<'a>]) -> bool {
         let Some(pending) = &self.pending else { return false };
         let Some(last) = pending.body.last() else { return true };
-        let heads = tokens.len() <= 5 && tokens[tokens.len() - 1].kind == Kind::Stop(':');
+        let heads = tokens.len() <= 5 && tokens[tokens.len() - 1].kind == Kind::Stop(':')
+            || part_label(tokens).is_some();
         if self.blank_before || heads {
             return false;
         }
@@ -282,6 +297,13 @@ fn names_piece(t: &[Token<'_>]) -> bool {
         && t.iter().all(|t| t.number().is_none())
         && !t[0].any(&VERBS)
         && !t.iter().any(|t| matches!(t.kind, Kind::Stop(':' | ',')))
+}
+
+/// "Edging: ch 1, ...": the colon after the name of a part.
+fn part_label(t: &[Token<'_>]) -> Option<usize> {
+    let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':')).filter(|&k| k > 0)?;
+    let words = t[..colon].iter().all(|t| t.kind == Kind::Word);
+    (words && only_part(&t[colon - 1..=colon])).then_some(colon)
 }
 
 /// "Ch 42", "Cast on 20": too long for a part of a definition.

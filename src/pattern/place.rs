@@ -131,7 +131,7 @@ impl Reader<'_> {
         let word = self.word(0);
         OPEN.contains(&word)
             && !(word == "to" && matches!(self.word(1), "form" | "join" | "make" | "close"))
-            && (word != "from" || self.word(1) == "hook")
+            && (word != "from" || matches!(self.word(1), "hook" | "hk"))
     }
 
     /// Passes an "and" (or a comma) that joins another place of the same stitch.
@@ -453,7 +453,7 @@ impl Reader<'_> {
                     return true;
                 }
             }
-            if matches!(self.word(k), "remain" | "rem" | "remaining" | "left") {
+            if matches!(self.word(k), "remain" | "remains" | "rem" | "remaining" | "left") {
                 self.i += k + 1;
                 said.but = Some(n);
                 return true;

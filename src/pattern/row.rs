@@ -94,15 +94,21 @@ impl RowReader<'_> {
             until = Some(end);
         }
         let kept = self.instructive(&tokens);
-        let deep = self.too_deep.len();
+        let (deep, round) = (self.too_deep.len(), self.edging(&tokens).is_some());
         let read = self.read(&kept);
         if self.too_deep.len() > deep {
             return row(heading, Content::Work(Vec::new()), None, Vec::new(), Vec::new());
         }
+        let heading = match &heading.numbers {
+            Numbers::Step | Numbers::Next if heading.name.is_none() && round => {
+                Heading { round: true, ..heading }
+            }
+            _ => heading,
+        };
         if let Some(edging) = self.told_edging(&tokens, &read) {
             let heading = match numbers {
                 Numbers::Step | Numbers::Next if heading.name.is_none() => {
-                    Heading { numbers: edging.numbers, round: true, ..heading }
+                    Heading { numbers: edging.numbers, ..heading }
                 }
                 _ => heading,
             };
@@ -116,6 +122,7 @@ impl RowReader<'_> {
         }
         let mut ops = read.ops;
         whole_row(self.cx.craft, &mut ops);
+        corner_clause(&mut ops);
         row(heading, Content::Work(ops), until, read.counts, read.unread)
     }
 
@@ -390,6 +397,21 @@ fn whole_row(craft: CraftWord, ops: &mut [Op]) {
                 place.extent = Extent::All;
             }
         }
+    }
+}
+
+/// "Sc in each st across, 3 sc in point": what stands alone after the whole row is worked on the way.
+fn corner_clause(ops: &mut [Op]) {
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    let all: Vec<usize> = (0..ops.len()).filter(|&k| works(&ops[k])).collect();
+    let [.., before, last] = all[..] else { return };
+    let whole = matches!(&ops[before].act, Do::Work { place, .. } if place.extent == Extent::All);
+    if let Do::Work { place, .. } | Do::OnePlace(_, place) = &mut ops[last].act
+        && whole
+        && place.target == super::syntax::Target::Corner
+        && place.extent == Extent::Next(1)
+    {
+        place.extent = Extent::All;
     }
 }
 

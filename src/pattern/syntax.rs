@@ -183,6 +183,8 @@ pub enum Until {
     Stitches(u32),
     /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).
     Millimetres(f64),
+    /// Until the piece is as long as its last row.
+    Square,
     /// As long as the maker likes.
     Open,
 }

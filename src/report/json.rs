@@ -72,6 +72,7 @@ struct Predicted<'a> {
     along_rows_most_mm: f64,
     square_to_rows_mm: f64,
     square_to_edges_mm: f64,
+    over_all_mm: [f64; 2],
     area_mm2: f64,
     outline_mm: &'a [[f64; 2]],
 }
@@ -222,6 +223,7 @@ fn predicted(prediction: &Prediction) -> Predicted<'_> {
         along_rows_most_mm: measured.along_rows.most.to_mm(),
         square_to_rows_mm: measured.square_to_rows.to_mm(),
         square_to_edges_mm: measured.square_to_edges.to_mm(),
+        over_all_mm: measured.over_all().map(Length::to_mm),
         area_mm2: measured.area_mm2,
         outline_mm: &measured.outline,
     }

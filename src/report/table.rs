@@ -42,6 +42,7 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         length("along the rows, mean", measured.along_rows.mean, planned.along_rows),
         length("  shortest row", measured.along_rows.least, None),
         length("  longest row", measured.along_rows.most, None),
+        over_all(prediction),
         length("square to the rows", measured.square_to_rows, None),
         length("square to the edges", measured.square_to_edges, planned.square_to_edges),
         length("along the left edge", left.chord, planned.along_edges),
@@ -75,6 +76,12 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         }
     }
     list
+}
+
+/// The box round it, rows level.
+fn over_all(prediction: &Prediction) -> Row {
+    let [across, up] = prediction.measured.over_all().map(|l| prediction.units.length(l));
+    Row::new("over all, rows level", "", &format!("{across} × {up}"), "")
 }
 
 fn length(prediction: &Prediction, what: &str, found: Length, plan: Option<Length>) -> Row {

@@ -12,6 +12,9 @@ use crate::units::UnitSystem;
 /// finest marks over an arm's length.
 const STRAIGHT: f64 = 0.002;
 
+/// Edges whose slants differ by more, in degrees, bound a triangle or a trapezoid, not a strip.
+const PARALLEL: f64 = 15.0;
+
 /// Edge sentences, slant, size: what a designer asks first.
 pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
     let [left, right] = &prediction.measured.edges;
@@ -97,6 +100,16 @@ fn size_sentence(prediction: &Prediction) -> String {
     let [left, right] = &measured.edges;
     let long = (left.chord + right.chord) / 2.0;
     let wide = measured.square_to_edges;
+    let apart = (left.slant.to_degrees() - right.slant.to_degrees()).abs();
+    if apart > PARALLEL {
+        let [across, up] = measured.over_all();
+        return format!(
+            "Lies {} across by {} high over all with its rows level ({}); its edges are not parallel.",
+            units.length(across),
+            units.length(up),
+            prediction.gauge_state
+        );
+    }
     let size = format!(
         "Lies {} square to the edges by {} along them ({})",
         units.length(wide),

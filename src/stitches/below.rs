@@ -91,9 +91,10 @@ impl Below {
             let n = met.spots.len();
             met.spots.reverse();
             met.groups.reverse();
+            let last = n.saturating_sub(1);
             for group in &mut met.groups {
                 (group.first, group.last) =
-                    (n - 1 - group.last.min(n - 1), n - 1 - group.first.min(n - 1));
+                    (last - group.last.min(last), last - group.first.min(last));
             }
             met.markers.reverse();
             met.markers.iter_mut().for_each(|m| *m = n - (*m).min(n));

@@ -124,8 +124,9 @@ impl<'a> MakerAtWork<'a> {
                 } else {
                     format!("`work in last {left} sts`")
                 };
+                let begin = chains_for(chosen, less, more);
                 format!(
-                    "the repeat takes {}, so {} repeats leave {left} unworked: begin with {less} or {more}, or end with {last}",
+                    "the repeat takes {}, so {} repeats leave {left} unworked: begin with {begin}, or end with {last}",
                     f.takes, f.passes
                 )
             }
@@ -347,5 +348,16 @@ impl<'a> MakerAtWork<'a> {
             words,
             Vec::new(),
         );
+    }
+}
+
+/// "17 or 21", or the chains that give so many stitches when the row stands on a foundation chain.
+fn chains_for(chosen: &Attempt, less: u32, more: u32) -> String {
+    match chosen.footing {
+        Some(foot) => {
+            let beside = foot.skipped.saturating_sub(if foot.counts { 1 + foot.bare } else { 0 });
+            format!("ch {} or ch {}", less + beside, more + beside)
+        }
+        None => format!("{less} or {more}"),
     }
 }

@@ -157,6 +157,9 @@ impl<'a> MakerAtWork<'a> {
     }
 
     pub(super) fn no_foundation(&mut self, body: Body<'a>) {
+        if body.loose {
+            return;
+        }
         self.say(
             "no-foundation",
             Severity::Error,

@@ -54,6 +54,8 @@ pub(super) struct Body<'a> {
     pub(super) colour: Option<u16>,
     /// Repeats more, or stitches fewer in its long runs, than written.
     pub(super) step: i32,
+    /// Words without a heading: before any foundation they are talk.
+    pub(super) loose: bool,
 }
 
 /// The maker at work.
@@ -363,6 +365,7 @@ impl<'a> MakerAtWork<'a> {
             round: row.heading.round,
             colour: None,
             step: 0,
+            loose: row.heading.numbers == Numbers::Next && row.heading.name.is_none(),
         }
     }
 }

@@ -366,6 +366,7 @@ impl<'a> MakerAtWork<'a> {
             Until::RowsInAll(n) => n.saturating_sub(self.rows_in_section()),
             Until::Stitches(n) => return self.until_stitches(block, n, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
+            Until::Square => self.rows_for(block, self.width_mm(), span),
             Until::Heading if block.len() == 1 && block[0].fabric.is_none() => 1,
             Until::Heading | Until::Open => match self.planned_length() {
                 Some(mm) => self.rows_for(block, mm, span),
@@ -446,6 +447,14 @@ impl<'a> MakerAtWork<'a> {
 
     fn last_made(&self) -> u32 {
         self.piece.rows.last().map_or(0, |r| r.made)
+    }
+
+    /// Length of the last row by the stitch gauge, mm.
+    fn width_mm(&self) -> f64 {
+        let gauges = &self.pattern.header.gauges;
+        let gauge = gauges.iter().find_map(|g| g.stitches.map(|n| g.stitches_over.to_mm() / n));
+        let width = gauge.filter(|w| *w > 0.0).unwrap_or(if self.knit { 5.0 } else { 6.0 });
+        f64::from(self.last_made()) * width
     }
 
     /// Rows of the section, without its foundation.
