@@ -21,7 +21,10 @@ const ROW: [&str; 9] = ["row", "rows", "rnd", "rnds", "round", "rounds", "rd", "
 
 /// What the body of a row asks for when it is not stitch by stitch.
 pub(super) fn content(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
-    again(t, text, colours).or_else(|| fabric(t))
+    super::shaping::shaped(t)
+        .map(Content::Shaped)
+        .or_else(|| again(t, text, colours))
+        .or_else(|| fabric(t, text, colours))
 }
 
 /// Passes opening words that do not matter.
@@ -51,7 +54,7 @@ fn lead(t: &[Token<'_>]) -> usize {
 }
 
 fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
-    let mut k = lead(t);
+    let mut k = after_clause(t).unwrap_or_else(|| lead(t));
     let verb = t.get(k)?;
     let repeated =
         verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
@@ -60,21 +63,123 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let rows_first = verb.any(&ROW)
         && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
         || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
-    let cont = t[..k].iter().any(|t| t.any(&["cont", "continue"]));
+    let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
     let way = cont && verb.any(&["this", "same", "way", "manner"]);
-    if !(repeated || same || rows_first || way) {
-        return None;
+    let these = cont && verb.any(&["these", "last"]);
+    let on = cont && verb.any(&["pattern", "patt", "pat", "as", "est", "established"]);
+    if !(repeated || same || rows_first || way || these || on) {
+        return work_rows(t, k);
     }
     if repeated || same {
         k += 1;
     }
-    while t.get(k).is_some_and(|t| {
+    let from = opening(t, &mut k);
+    let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
+        || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
+    let rows = if cont && way {
+        AgainRows::Last(2)
+    } else if same && t[k..].iter().all(|t| t.is_stop()) {
+        AgainRows::Last(1)
+    } else if let Some(rows) = rows_named(t, &mut k) {
+        rows
+    } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"]) || on {
+        AgainRows::All
+    } else if repeated && let Some(rows) = section_named(t, &mut k) {
+        rows
+    } else {
+        return None;
+    };
+    let rows = match rows {
+        AgainRows::Numbers(blocks) if from && blocks.len() == 1 && blocks[0].0 == blocks[0].1 => {
+            AgainRows::From(blocks[0].0)
+        }
+        rows => rows,
+    };
+    let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
+    let until = until(t, k).or_else(|| to_stitches(t, k)).or(first).unwrap_or(Until::Heading);
+    let waits = rows_first || these || on || (same && from);
+    if waits && until == Until::Heading {
+        return None;
+    }
+    let until = in_total(until, &rows, t);
+    let colour = colour(t, k, text, colours);
+    let named = matches!(rows, AgainRows::Named(_));
+    let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
+    Some(Content::Again(Again { rows, until, colour, step: step(t), every }))
+}
+
+/// "Working in stripe pattern throughout, rep rows 1 and 2 ...": where the verb stands.
+fn after_clause(t: &[Token<'_>]) -> Option<usize> {
+    if !t.first()?.any(&[
+        "working",
+        "keeping",
+        "continuing",
+        "maintaining",
+        "alternating",
+        "following",
+        "carrying",
+    ]) {
+        return None;
+    }
+    (1..t.len().min(16)).find(|&k| {
+        t[k].any(&["rep", "repeat", "rpt"])
+            && (t[k - 1].is_stop() || t[k - 1].is("and"))
+            && t.get(k + 1).is_none_or(|t| !matches!(t.kind, Kind::Star(_)))
+    })
+}
+
+/// "Repeat the wedge 5 more times": a section by its name.
+fn section_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
+    let words = t
+        .get(*k..)?
+        .iter()
+        .take_while(|t| t.kind == Kind::Word && super::reader::number_word(t.text).is_none());
+    let name: Vec<&str> = words
+        .map(|t| t.text)
+        .take_while(|w| {
+            !matches!(*w, "once" | "twice" | "until" | "for" | "from" | "to" | "a" | "another")
+        })
+        .collect();
+    let said = until(t, *k + name.len());
+    if name.is_empty() || name.len() > 3 || !matches!(said, Some(Until::Times(_) | Until::More(_)))
+    {
+        return None;
+    }
+    *k += name.len();
+    Some(AgainRows::Named(vec![name.join(" ")]))
+}
+
+/// "Work 8 rows total", "work 8 seed rows" of a row named before.
+fn work_rows(t: &[Token<'_>], k: usize) -> Option<Content> {
+    let (n, used) = count(t, k).filter(|_| t[..k].iter().any(|t| t.is("work")))?;
+    let k = k + used;
+    let again = |rows, n| {
+        Some(Content::Again(Again { rows, until: Until::Rows(n), colour: None, step: 0, every: 1 }))
+    };
+    let total = t.iter().any(|t| t.any(&["total", "altogether"]));
+    if t.get(k)?.any(&ROW) && total && t.len() < k + 5 {
+        return again(AgainRows::Last(1), n.saturating_sub(1));
+    }
+    let more = k + usize::from(t[k].is("more"));
+    let len =
+        (1..4).find(|&j| t.get(more + j).is_some_and(|t| t.any(&["rows", "rnds", "rounds"])))?;
+    let words: Vec<&str> =
+        t[more..more + len].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
+    let ends = t.get(more + len + 1).is_none_or(|t| t.is_stop());
+    (ends && words.len() == len).then(|| again(AgainRows::Named(vec![words.join(" ")]), n))?
+}
+
+/// Passes the words before the rows; whether "from" was among them.
+fn opening(t: &[Token<'_>], k: &mut usize) -> bool {
+    let start = *k;
+    while t.get(*k).is_some_and(|t| {
         t.any(&[
             "as",
             "for",
             "the",
             "from",
             "these",
+            "those",
             "same",
             "pattern",
             "in",
@@ -83,16 +188,32 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
             "this",
         ]) || t.kind == Kind::Stop('.')
     }) {
-        k += 1;
+        *k += 1;
     }
-    let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
-        || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
-    let rows = if cont && way { AgainRows::Last(2) } else { rows_named(t, &mut k)? };
-    let until = until(t, k).unwrap_or(Until::Heading);
-    if rows_first && until == Until::Heading {
-        return None;
+    let to = t.get(*k + 2).is_some_and(|t| t.kind == Kind::Dash || t.is("to"));
+    t[start..*k].iter().any(|t| t.is("from")) && !to
+}
+
+/// "Rep last 2 rows to 3 sts".
+fn to_stitches(t: &[Token<'_>], k: usize) -> Option<Until> {
+    let w = t
+        .get(k..)?
+        .windows(3)
+        .find(|w| w[0].any(&["to", "until"]) && w[2].any(&["sts", "st", "stitches"]))?;
+    w[1].number().map(Until::Stitches)
+}
+
+/// "Rep row 1 for 8 rows total": the row written is one of the eight.
+fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
+    let total = t.iter().any(|t| t.any(&["total", "altogether"]));
+    match (until, rows) {
+        (Until::Rows(n), AgainRows::Numbers(blocks)) if total => {
+            let own: u32 = blocks.iter().map(|&(a, b)| a.abs_diff(b) + 1).sum();
+            Until::Rows(n.saturating_sub(own))
+        }
+        (Until::Rows(n), AgainRows::Last(own)) if total => Until::Rows(n.saturating_sub(*own)),
+        _ => until,
     }
-    Some(Content::Again(Again { rows, until, colour: colour(t, k, text, colours), step: step(t) }))
 }
 
 /// "one more block in every row", "1 st fewer before and after the decrease": the change each time.
@@ -113,9 +234,19 @@ fn step(t: &[Token<'_>]) -> i32 {
 
 /// The rows named from `k` on: "rows 2 and 3", "last 2 rows", "2nd row", "Row 4 - 9", "row 6 once, then row 4".
 fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
-    if t.get(*k)?.any(&["last", "previous", "prev", "two", "2", "both"]) || t[*k].number().is_some()
+    if t.get(*k)?.is("first")
+        && let Some((n, used)) = count(t, *k + 1)
+        && t.get(*k + 1 + used).is_some_and(|t| t.any(&ROW))
     {
-        let last = usize::from(t[*k].any(&["last", "previous", "prev"]));
+        *k += used + 2;
+        return Some(AgainRows::Numbers(vec![(1, n.max(1))]));
+    }
+    let spelt = super::reader::number_word(t[*k].text).is_some();
+    if spelt
+        || t[*k].any(&["last", "previous", "prev", "preceding", "both"])
+        || t[*k].number().is_some()
+    {
+        let last = usize::from(t[*k].any(&["last", "previous", "prev", "preceding"]));
         // "3rd row" is not three "rd"s.
         if ordinal_number(t, *k).is_none()
             && let Some((n, used)) = count(t, *k + last)
@@ -129,16 +260,20 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
+    let times = |k: usize| t.get(k).is_some_and(|t| t.any(&["times", "time", "more", "x"]));
     let lettered = row_letter(t.get(*k + 1)).is_some();
     if t[*k].any(&["row", "rnd", "round"])
         && !lettered
-        && t.get(*k + 1).is_none_or(|t| t.number().is_none())
+        && (t.get(*k + 1).is_none_or(|t| t.number().is_none()) || times(*k + 2))
     {
         *k += 1;
         return Some(AgainRows::Last(1));
     }
     if let Some(names) = names(t, k) {
         return Some(AgainRows::Named(names));
+    }
+    if let Some(name) = own_name(t, k) {
+        return Some(AgainRows::Named(vec![name]));
     }
     let mut blocks = Vec::new();
     while let Some(block) = one_block(t, k) {
@@ -157,6 +292,21 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
         }
     }
     (!blocks.is_empty()).then_some(AgainRows::Numbers(blocks))
+}
+
+/// "ridge row", "seed st row": a row by a name of the page's own.
+fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<String> {
+    let words = t.get(*k..)?.iter().take_while(|t| t.kind == Kind::Word || t.kind == Kind::Dash);
+    let len = words.take(4).position(|t| t.any(&["row", "rnd", "round"]))?;
+    let named = len > 0 && t[*k..*k + len].iter().all(|t| !t.any(&["last", "every", "each"]));
+    let number = t.get(*k + len + 1).is_some_and(|t| t.number().is_some());
+    if !named || number {
+        return None;
+    }
+    let words = t[*k..*k + len].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text);
+    let name = words.collect::<Vec<_>>().join(" ");
+    *k += len + 1;
+    Some(name)
 }
 
 /// "rows A and B", "increase row", "row A, then row B".
@@ -215,8 +365,11 @@ fn one_block(t: &[Token<'_>], k: &mut usize) -> Option<Vec<(u32, u32)>> {
         }
         j = after;
     }
-    t.get(j).filter(|t| t.any(&ROW))?;
-    *k = j + 1;
+    // "As 2nd." leaves the word out.
+    let bare =
+        t.get(j).is_none_or(|t| t.kind == Kind::Stop('.')) && t[..*k].iter().any(|t| t.is("as"));
+    t.get(j).filter(|t| t.any(&ROW)).map(|_| ()).or(bare.then_some(()))?;
+    *k = j + usize::from(!bare);
     Some(all)
 }
 
@@ -242,10 +395,21 @@ fn colour(t: &[Token<'_>], k: usize, text: &str, colours: &mut Vec<String>) -> O
 
 /// When a repetition ends, as said from `k` on.
 pub(super) fn until(t: &[Token<'_>], k: usize) -> Option<Until> {
-    let marked = (k..t.len()).find(|&j| t[j].any(&["until", "till", "for", "measures", "to"]));
-    if let Some(until) = marked.and_then(|j| until_words(t, j)) {
-        return Some(until);
+    let mut marked =
+        (k..t.len()).filter(|&j| t[j].any(&["until", "till", "for", "measures", "to", "is"]));
+    let said = marked.find_map(|j| until_words(t, j));
+    if said.is_some_and(|said| said != Until::Open) {
+        return said;
     }
+    let rows = || {
+        let done = t.iter().any(|t| t.any(&["until", "till"])) && said.is_some();
+        rows_said(t).filter(|_| done).map(Until::RowsInAll)
+    };
+    until_times(t, k).or_else(rows).or(said)
+}
+
+/// "twice", "5 times more".
+fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
     for j in k..t.len() {
         let times = match t[j].text {
             "once" => Some((1, 1)),
@@ -275,10 +439,13 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     if rest.iter().any(|t| t.is("square")) && rest.iter().all(|t| t.number().is_none()) {
         return Some(Until::Square);
     }
-    if rest.iter().any(|t| t.any(&["desired", "wish", "want", "like", "wanted", "out"])) {
-        return Some(until_told(t, j).unwrap_or(Until::Open));
-    }
-    let numbers = rest.iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
+    let open = || {
+        let wish = ["desired", "wish", "want", "like", "wanted", "out", "done"];
+        let open = rest.iter().any(|t| t.any(&wish));
+        open.then(|| until_told(t, j).unwrap_or(Until::Open))
+    };
+    let or = rest.iter().position(|t| t.is("or")).unwrap_or(rest.len());
+    let numbers = rest[..or].iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
     for (k, n) in numbers {
         let after = rest.get(k + 1);
         if after.is_some_and(|t| t.any(&["sts", "st", "stitches", "dc", "sc", "hdc", "tr"]))
@@ -293,7 +460,7 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
             return Some(Until::Millimetres(mm));
         }
     }
-    None
+    open()
 }
 
 /// "Until you have 30 rows", "for a total of 30 rows".
@@ -392,32 +559,16 @@ fn length_mm(t: &[Token<'_>], k: usize, n: u32) -> Option<f64> {
 }
 
 /// Fabrics by name and "knit 10 rows".
-fn fabric(t: &[Token<'_>]) -> Option<Content> {
+fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
+    let own = fabric_colour(t, text);
+    let t = own.map_or(t, |(_, rest)| &t[rest..]);
     let has = |w: &[&str]| t.iter().any(|t| t.any(w));
     let first = t.iter().find(|t| t.kind == Kind::Word)?;
-    let rows = t.windows(2).find_map(|w| {
-        w[1].any(&["rows", "rnds", "rounds", "row"])
-            .then(|| w[0].number().or_else(|| super::reader::number_word(w[0].text)))?
-    });
-    let every = has(&["every", "all"]) && has(&["row", "rows"]);
-    let fabric = if has(&["garter"]) {
-        Fabric::Garter
-    } else if has(&["stockinette", "stocking"])
-        || t.windows(2).any(|w| w[0].is("st") && w[1].is("st"))
-    {
-        if has(&["reverse", "rev"]) { Fabric::ReverseStockinette } else { Fabric::Stockinette }
-    } else if has(&["seed", "moss"]) && has(&["st", "stitch"]) {
-        Fabric::Seed
-    } else if has(&["rib", "ribbing"]) {
-        rib(t)
-    } else if first.any(&["knit", "k"]) && (rows.is_some() || every) {
-        Fabric::Garter
-    } else {
-        return None;
-    };
     if !first.any(&[
         "knit",
         "k",
+        "purl",
+        "p",
         "work",
         "cont",
         "continue",
@@ -427,16 +578,96 @@ fn fabric(t: &[Token<'_>]) -> Option<Content> {
         "garter",
         "then",
         "now",
-    ]) {
+        "change",
+        "switch",
+        "starting",
+        "working",
+    ]) || t.iter().any(|t| t.kind == Kind::Other('='))
+    {
         return None;
     }
+    let rows = rows_said(t);
+    let every = has(&["every", "all", "each"]) && has(&["row", "rows", "rnd", "rnds"]);
+    let fabric = named_fabric(t, rows.is_some() || every)?;
     let until = until(t, 0).filter(|u| !matches!(u, Until::Times(_) | Until::More(_)));
-    let until = rows.map(Until::Rows).or(until)?;
-    Some(Content::Fabric(fabric, until))
+    let length = || {
+        let numbers = t.iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
+        let mm = numbers.filter_map(|(k, n)| length_mm(t, k, n)).next();
+        mm.map(Until::Millimetres)
+    };
+    let until = rows.map(Until::Rows).or(until).or_else(length)?;
+    let colour = own.map(|(name, _)| colour_index(colours, name));
+    Some(Content::Fabric(fabric, until, colour))
+}
+
+/// "With A, knit 2 rows": the colour and where the rest begins.
+fn fabric_colour<'t>(t: &[Token<'_>], text: &'t str) -> Option<(&'t str, usize)> {
+    if !t.first()?.any(&["with", "using", "in"]) {
+        return None;
+    }
+    let name = 1 + usize::from(t.get(1)?.any(&["colour", "color", "yarn"]));
+    let written = text.get(t.get(name)?.span.range())?;
+    let comma = usize::from(t.get(name + 1).is_some_and(|t| t.is_stop()));
+    is_letter_code(written).then_some((written, name + 1 + comma))
+}
+
+/// "10 rows", "three more rows".
+fn rows_said(t: &[Token<'_>]) -> Option<u32> {
+    let at = (1..t.len()).find(|&k| {
+        let before = usize::from(t[k - 1].any(&["more", "further"])) + 1;
+        t[k].any(&["rows", "rnds", "rounds", "row", "rnd"])
+            && k >= before
+            && count(t, k - before).is_some()
+    })?;
+    let before = usize::from(t[at - 1].any(&["more", "further"])) + 1;
+    count(t, at - before).map(|(n, _)| n)
+}
+
+pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    let pair = |a: &[&str], b: &[&str]| t.windows(2).any(|w| w[0].any(a) && w[1].any(b));
+    let first = t.iter().find(|t| t.kind == Kind::Word)?;
+    let knits = first.any(&["knit", "k"]);
+    let plain = t.iter().filter(|t| t.kind == Kind::Word).count() < 9;
+    Some(if has(&["garter"]) {
+        Fabric::Garter
+    } else if has(&["stockinette", "stocking"]) || pair(&["st"], &["st", "stitch"]) {
+        if has(&["reverse", "rev"]) { Fabric::ReverseStockinette } else { Fabric::Stockinette }
+    } else if has(&["seed", "moss"]) && has(&["st", "stitch"]) {
+        Fabric::Seed
+    } else if has(&["rib", "ribbing"]) && !pair(&["in"], &["rib"]) || rib_named(t) {
+        rib(t)
+    } else if pair(&["work", "knit", "continue", "cont"], &["even", "straight"])
+        || pair(&["without"], &["shaping"])
+        || has(&["straight", "even", "evenly"]) && many && first.any(&["work"])
+        || pair(&["in"], &["pattern", "patt", "pat", "rib"]) && first.any(&["work"])
+    {
+        Fabric::Established
+    } else if knits && many {
+        Fabric::Garter
+    } else if first.any(&["purl", "p"]) && many && plain {
+        Fabric::Purled
+    } else {
+        return None;
+    })
+}
+
+/// "work in k2, p2 rib": both numbers stand before the word.
+fn rib_named(t: &[Token<'_>]) -> bool {
+    t.windows(2).any(|w| w[0].number().is_some() && w[1].any(&["rib", "ribbing"]))
 }
 
 fn rib(t: &[Token<'_>]) -> Fabric {
     let after = |w: &str| t.windows(2).find_map(|p| if p[0].is(w) { p[1].number() } else { None });
+    let by = |c: usize| {
+        let x = t
+            .windows(3)
+            .find(|w| w[1].is("x") && w[0].number().is_some() && w[2].number().is_some())?;
+        x[c].number()
+    };
     let width = |n: Option<u32>| n.unwrap_or(1).clamp(1, 20) as u8;
-    Fabric::Rib(width(after("k")), width(after("p").or(after("k"))))
+    Fabric::Rib(
+        width(after("k").or_else(|| by(0))),
+        width(after("p").or_else(|| by(2)).or(after("k"))),
+    )
 }

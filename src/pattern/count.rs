@@ -7,8 +7,44 @@ use super::token::Kind;
 use super::vocabulary::height_at;
 
 impl Reader<'_> {
+    /// "4 sts inc", "2 sts decreased": what the row adds, which its stitches say already. Whether the
+    /// tokens `from..to` hold nothing else.
+    fn change_note(&self, from: usize, to: usize) -> bool {
+        const CHANGED: [&str; 12] = [
+            "inc",
+            "incd",
+            "increase",
+            "increases",
+            "increased",
+            "dec",
+            "decd",
+            "decrease",
+            "decreases",
+            "decreased",
+            "d",
+            "made",
+        ];
+        const NOUN: [&str; 4] = ["st", "sts", "stitch", "stitches"];
+        let words = &self.t[from.min(to)..to];
+        let numbered = |t: &super::token::Token<'_>| {
+            t.number().is_some() || super::reader::number_word(t.text).is_some()
+        };
+        words.first().is_some_and(numbered)
+            && words[1..].iter().any(|t| t.any(&CHANGED[..10]))
+            && words[1..].iter().all(|t| {
+                t.any(&CHANGED)
+                    || t.any(&NOUN)
+                    || t.any(&["been", "have", "has", "are", "is", "more", "each", "total", "row"])
+                    || matches!(t.kind, Kind::Other(_) | Kind::Stop(','))
+            })
+    }
+
     /// A bracket holding nothing but counts: `(42 sts)`, `[20]`, `(12/16/20)`.
     pub(super) fn bracket_count(&mut self, close: usize) -> bool {
+        if self.change_note(self.i + 1, close) {
+            self.i = close + 1;
+            return true;
+        }
         let start = self.i;
         let Some(parts) = self.count_parts(self.i + 1, close) else { return false };
         self.i = close + 1;
@@ -38,6 +74,13 @@ impl Reader<'_> {
             ],
         );
         k += spoken.unwrap_or(usize::from(signed));
+        let stop = (k..self.end)
+            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
+            .unwrap_or(self.end);
+        if (signed || self.after_stop(start)) && self.change_note(k, stop) {
+            self.i = stop;
+            return true;
+        }
         while self.t.get(k).is_some_and(|t| t.is("now") || t.is("a") || t.is("total") || t.is("of"))
         {
             k += 1;

@@ -96,13 +96,18 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         .or_else(|| all_rows(t, &mut k))
         .or_else(|| named(t, &mut k))
         .or_else(|| lettered(t, &mut k))
+        .or_else(|| if line_start { own_name(t, &mut k) } else { None })
         .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
     let name = (numbers == Numbers::Next).then(|| {
-        let words: Vec<&str> =
-            t[i..k].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
+        let words: Vec<&str> = t[i..k]
+            .iter()
+            .filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)))
+            .map(|t| t.text)
+            .collect();
         words.join(" ")
     });
     let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
+    side(&t[i..k], &mut heading);
     let tagged = tags(t, &mut k, &mut heading);
     let marked = punctuation(t, &mut k);
     let told = marked || tagged || line_start && works(t, k);
@@ -130,16 +135,19 @@ fn row_word(token: Option<&Token<'_>>) -> Option<bool> {
 
 /// `Rows 3-6`, `Rnd 2-Rnd 5`, `R03`, `Rows 1 and 2`, `Row 2 and all even rows`.
 fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
-    let round = row_word(t.get(*k))?;
-    let plural = t[*k].text.ends_with('s');
-    let mut j = *k + 1;
+    // "Short row 1", "Pattern row 3".
+    let called = t.get(*k)?.any(&["short", "pattern", "patt", "pat", "chart", "stripe"]);
+    let lead = *k + usize::from(called && t.get(*k + 2).is_some_and(|t| t.number().is_some()));
+    let round = row_word(t.get(lead))?;
+    let plural = t[lead].text.ends_with('s');
+    let mut j = lead + 1;
     if t.get(j).is_some_and(|t| t.kind == Kind::Other('/')) && row_word(t.get(j + 1)).is_some() {
         j += 2;
     }
     if t.get(j).is_some_and(|t| t.kind == Kind::Stop('.') && t.glued) {
         j += 1;
     }
-    if t[*k].is("r") && !t.get(j).is_some_and(|t| t.glued) {
+    if t[lead].is("r") && !t.get(j).is_some_and(|t| t.glued) {
         return None;
     }
     let first = t.get(j)?.number()?;
@@ -237,10 +245,17 @@ pub(super) fn ordinal_number(t: &[Token<'_>], k: usize) -> Option<(u32, usize)> 
 /// "All even rows:", "All WS rows:".
 fn all_rows(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let after = parity_words(t, *k)?;
-    let odd = t[*k..after].iter().any(|t| t.any(&["odd", "rs", "right"]));
     let round = row_word(t.get(after - 1))?;
+    let said = |words: &[&str]| t[*k..after].iter().any(|t| t.any(words));
+    let odd = said(&["odd", "rs", "right"]);
+    let numbers = match odd || said(&["even", "ws", "wrong", "other", "alternate", "alt", "second"])
+    {
+        true => Numbers::Parity { from: if odd { 1 } else { 2 } },
+        // "Every row:" is one row, to be worked again.
+        false => Numbers::Next,
+    };
     *k = after;
-    Some((Numbers::Parity { from: if odd { 1 } else { 2 } }, round))
+    Some((numbers, round))
 }
 
 /// "Next row", "Set-up row", "Foundation rnd".
@@ -262,7 +277,39 @@ fn named(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
         return Some((Numbers::Several(n), round));
     }
     let round = row_word(t.get(j))?;
-    *k = j + 1;
+    let sided = t[*k..j].iter().find(|t| t.any(&["rs", "ws"])).filter(|_| j == *k + 1);
+    let numbers = match sided {
+        // "RS rows:" are all of them, from the next row of that side on.
+        Some(_) if t[j].text.ends_with('s') => Numbers::Parity { from: 0 },
+        _ => Numbers::Next,
+    };
+    let number = t.get(j + 1).filter(|t| t.number().is_some() && numbers == Numbers::Next);
+    *k = j + 1 + usize::from(number.is_some() && marks_heading(t.get(j + 2)));
+    Some((numbers, round))
+}
+
+/// The token ends a heading or opens its tag.
+fn marks_heading(token: Option<&Token<'_>>) -> bool {
+    token.is_some_and(|t| matches!(t.kind, Kind::Stop(':' | '.') | Kind::Open | Kind::Dash))
+}
+
+/// "Seed st row:", "Ridge rows:": a name of the page's own, up to three words, at the start of a line.
+fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    const NONE: [&str; 14] =
+        ["k", "p", "knit", "purl", "ch", "sc", "dc", "hdc", "tr", "sl", "yo", "for", "by", "make"];
+    let word = |j: usize| t.get(j).filter(|t| t.kind == Kind::Word);
+    let len = (1..4).find(|&n| row_word(word(*k + n)).is_some())?;
+    let plain = (*k..*k + len).all(|j| {
+        t[j].kind == Kind::Dash || word(j).is_some_and(|t| !t.any(&REFERS) && !t.any(&NONE))
+    });
+    let colon = t.get(*k + len + 1).is_some_and(|t| t.kind == Kind::Stop(':'));
+    let tag = t.get(*k + len + 1).is_some_and(|t| t.kind == Kind::Open)
+        && t.get(*k + len + 2).is_some_and(|t| t.any(&["rs", "ws", "right", "wrong"]));
+    if !plain || !(colon || tag) {
+        return None;
+    }
+    let round = row_word(t.get(*k + len))?;
+    *k += len + 1;
     Some((Numbers::Next, round))
 }
 

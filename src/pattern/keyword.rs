@@ -312,7 +312,13 @@ impl Reader<'_> {
     fn cast_on(&mut self, ops: &mut Vec<Op>, len: usize, start: usize) -> bool {
         self.i += len;
         self.i += self.skip_words(0, &["loosely", "a", "total", "of", "about"]);
-        let Some((n, used)) = self.count_at(0) else { return true };
+        let Some((n, used)) = self.count_at(0) else {
+            // "C/O." at the end of the work stands for cast off.
+            if self.at(0).is_none_or(|t| t.is_stop()) && len == 1 {
+                self.push(ops, Do::BindOff(None), start);
+            }
+            return true;
+        };
         self.i += used;
         self.skip_noun();
         if self.word(0) == "using" {

@@ -21,6 +21,7 @@ mod reader;
 mod repeat;
 mod row;
 mod section;
+mod shaping;
 mod special;
 mod syntax;
 mod token;
@@ -33,8 +34,8 @@ pub use header::{
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Extent, Fabric, Heading, Height, Item,
-    Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Style, Target, Times, TurningRule,
-    Until, Where,
+    Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Style, Target, Times,
+    TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;

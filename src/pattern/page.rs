@@ -98,6 +98,11 @@ impl<'a> Page<'a> {
 
     /// A stretch of a line without a heading; `before` when a heading follows on the same line.
     fn segment(&mut self, tokens: &[Token<'a>], before: bool) {
+        let rows = self.topic == Topic::Rows || self.pending.is_some();
+        if let Some(k) = self.own_sentence(tokens).filter(|_| rows) {
+            self.segment(&tokens[..k], before);
+            return self.segment(&tokens[k..], before);
+        }
         let span = tokens[0].span.to(tokens[tokens.len() - 1].span);
         if let Some(pending) = &mut self.pending
             && pending.body.is_empty()
@@ -187,11 +192,50 @@ impl<'a> Page<'a> {
         self.loose(tokens, span);
     }
 
+    /// Where a sentence in the midst of a line begins a step of its own: "K2, yo, k to end. Repeat row 2
+    /// until ...". A line is split there; the words before it stay with the row.
+    fn own_sentence(&self, t: &[Token<'a>]) -> Option<usize> {
+        const STEPS: [&str; 19] = [
+            "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind", "cast", "bo",
+            "then", "now", "with", "change", "co", "next", "working", "keeping", "inc",
+        ];
+        let mut depth = 0i32;
+        for k in 1..t.len() {
+            match t[k - 1].kind {
+                Kind::Open => depth += 1,
+                Kind::Close => depth = (depth - 1).max(0),
+                _ => {}
+            }
+            let ends = matches!(t[k - 1].kind, Kind::Stop('.') | Kind::Other('!') | Kind::Close);
+            let closes = t[k].any(&["bind", "cast", "bo"])
+                && matches!(t[k - 1].kind, Kind::Stop(',' | ';'))
+                && t[k..].iter().take(8).all(|t| t.number().is_none());
+            if depth > 0 || !(ends || closes) || t[k].glued || !t[k].any(&STEPS) {
+                continue;
+            }
+            let stop = (k..t.len())
+                .find(|&j| {
+                    let more = t.get(j + 1).is_some_and(|t| t.glued);
+                    matches!(t[j].kind, Kind::Stop('.') | Kind::Other('!')) && !more
+                })
+                .map_or(t.len(), |j| j + 1);
+            let span = t[k].span.to(t[stop - 1].span);
+            if matches!(self.rows.step(self.lower, span), Some((Numbers::Step, true))) {
+                return Some(k);
+            }
+        }
+        None
+    }
+
     /// Words outside rows; when they begin with a step, each sentence for itself.
     fn loose(&mut self, tokens: &[Token<'a>], span: Span) {
+        let mut depth = 0i32;
         let first = tokens
             .iter()
-            .position(|t| t.kind == Kind::Stop('.'))
+            .position(|t| {
+                depth += i32::from(t.kind == Kind::Open) - i32::from(t.kind == Kind::Close);
+                t.kind == Kind::Stop('.') && depth <= 0
+            })
             .filter(|&k| k + 1 < tokens.len() && !tokens[k + 1].glued);
         let rest =
             first.map(|k| &tokens[k + 1..]).filter(|t| t.iter().any(|t| t.kind == Kind::Word));
@@ -259,6 +303,29 @@ impl<'a> Page<'a> {
         let heads = tokens.len() <= 5 && tokens[tokens.len() - 1].kind == Kind::Stop(':')
             || part_label(tokens).is_some();
         if self.blank_before || heads {
+            return false;
+        }
+        let parts = ["section", "half", "border", "edging", "part", "end", "panel"];
+        if tokens.len() < 5
+            && tokens.iter().all(|t| t.kind == Kind::Word || t.is_stop())
+            && tokens.iter().any(|t| t.any(&parts))
+            && tokens[0].any(&[
+                "inc",
+                "increase",
+                "increasing",
+                "dec",
+                "decrease",
+                "decreasing",
+                "lace",
+                "rib",
+                "first",
+                "second",
+                "main",
+                "garter",
+                "purl",
+                "knit",
+            ])
+        {
             return false;
         }
         let span = tokens[0].span.to(tokens[tokens.len() - 1].span);

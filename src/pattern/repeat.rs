@@ -365,6 +365,9 @@ impl Reader<'_> {
     /// Times after a closing bracket; "3 times more" repeats the bracket three times.
     fn group_times(&mut self) -> Option<Times> {
         let save = self.i;
+        if self.word(0) == "all" && matches!(self.word(1), "in" | "into") {
+            return None;
+        }
         if self.at(0).is_some_and(|t| matches!(t.kind, Kind::Star(1)) && t.glued)
             && let Some(n) = self.at(1).and_then(|t| t.number())
         {

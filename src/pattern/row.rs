@@ -224,7 +224,7 @@ impl RowReader<'_> {
                 Content::Again(again) => {
                     tokens[0].any(&[
                         "rep", "repeat", "rpt", "cont", "continue", "work", "then", "rows", "row",
-                        "as",
+                        "as", "working", "keeping", "now",
                     ]) && again.until != super::syntax::Until::Open
                         || tokens[0].any(&["rep", "repeat", "rpt"])
                 }

@@ -138,8 +138,10 @@ pub enum Content {
     Work(Vec<Op>),
     /// Rows given before, worked again.
     Again(Again),
-    /// A fabric by name.
-    Fabric(Fabric, Until),
+    /// A fabric by name, in another colour when one is named.
+    Fabric(Fabric, Until, Option<u16>),
+    /// A fabric with shaping by a schedule.
+    Shaped(Shaped),
 }
 
 /// Rows worked again.
@@ -153,6 +155,24 @@ pub struct Again {
     pub colour: Option<u16>,
     /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
     pub step: i32,
+    /// The row named comes every so many rows, with plain rows between; 1 is every row.
+    pub every: u32,
+}
+
+/// Rows of one fabric with shaping at their ends by a schedule: "inc 1 st each end of 3rd and every
+/// foll 4th row until there are 41 sts".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shaped {
+    /// The fabric.
+    pub fabric: Fabric,
+    /// Stitches more (or fewer) at the beginning and at the end of a shaping row.
+    pub change: (i32, i32),
+    /// The first shaping row, counted from the next row as 1.
+    pub first: u32,
+    /// Rows from one shaping row to the next.
+    pub every: u32,
+    /// When it ends; a number of times counts the shaping rows.
+    pub until: Until,
 }
 
 /// Rows referred to.
@@ -164,6 +184,10 @@ pub enum AgainRows {
     Last(u32),
     /// Rows by their names without the word "row", lower case: "a", "increase".
     Named(Vec<String>),
+    /// From this number to the last row written.
+    From(u32),
+    /// All rows of the section so far.
+    All,
 }
 
 /// When a repetition of rows ends.
@@ -194,6 +218,10 @@ pub enum Until {
 pub enum Fabric {
     /// Knit every row.
     Garter,
+    /// Purl every row.
+    Purled,
+    /// As the rows before, without shaping.
+    Established,
     /// Knit on the right side, purl on the wrong side.
     Stockinette,
     /// Purl on the right side, knit on the wrong side.

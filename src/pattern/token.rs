@@ -87,7 +87,7 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
         tokens.push(Token { kind, text: slice, span, glued: range.start == end });
         end = range.end;
     }
-    join_dotted(tokens, text, offset)
+    with_numbers(without_dots(join_dotted(join_slashed(tokens), text, offset)))
 }
 
 /// `s.c.` and `d.tr` are one word each: letters joined by full stops.
@@ -118,6 +118,90 @@ fn join_dotted<'a>(tokens: Vec<Token<'a>>, text: &'a str, offset: u32) -> Vec<To
         k += 1;
     }
     joined
+}
+
+/// "C/O 39 sts", "B/O": one word each.
+fn join_slashed(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    let slashed = |w: &[Token<'_>]| {
+        w[0].any(&["c", "b"])
+            && w[1].kind == Kind::Other('/')
+            && w[1].glued
+            && w[2].is("o")
+            && w[2].glued
+    };
+    if !tokens.windows(3).any(slashed) {
+        return tokens;
+    }
+    let mut kept = Vec::with_capacity(tokens.len());
+    let mut k = 0;
+    while k < tokens.len() {
+        let mut token = tokens[k];
+        if tokens.len() > k + 2 && slashed(&tokens[k..k + 3]) {
+            token.text = if token.is("c") { "co" } else { "bo" };
+            token.span = token.span.to(tokens[k + 2].span);
+            k += 2;
+        }
+        kept.push(token);
+        k += 1;
+    }
+    kept
+}
+
+/// Small numbers as names of stitches hold them ("k2tog").
+const DIGITS: [&str; 10] = ["0", "1", "2", "3", "4", "5", "6", "7", "8", "9"];
+
+/// "Cast on thirty-two", "knit two together", "slip one": numbers in words where only a number fits.
+fn with_numbers(mut tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    const BEFORE: [&str; 9] = ["knit", "purl", "slip", "k", "p", "sl", "last", "make", "on"];
+    let spelt = |t: &Token<'_>| {
+        if t.kind == Kind::Word { super::reader::number_word(t.text) } else { None }
+    };
+    let mut k = 0;
+    while k < tokens.len() {
+        let Some(n) = spelt(&tokens[k]) else {
+            k += 1;
+            continue;
+        };
+        let dash = tokens.get(k + 1).is_some_and(|t| t.kind == Kind::Dash && t.glued);
+        let ones = tokens.get(k + 2).and_then(spelt).filter(|&m| dash && n >= 20 && m < 10);
+        if let Some(m) = ones {
+            tokens[k].kind = Kind::Number(n + m);
+            tokens[k].span = tokens[k].span.to(tokens[k + 2].span);
+            tokens.drain(k + 1..k + 3);
+        } else if n > 0 && n < 100 && k > 0 && tokens[k - 1].any(&BEFORE) {
+            tokens[k].kind = Kind::Number(n);
+            tokens[k].text = DIGITS.get(n as usize).copied().unwrap_or(tokens[k].text);
+        }
+        k += 1;
+    }
+    tokens
+}
+
+/// Older pages put a full stop after every short form: "K. 1, w. fwd., p.s.s.o., rep. from *".
+fn without_dots(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    const SHORT: [&str; 10] = ["k", "p", "sl", "rep", "w", "wl", "m", "tog", "rem", "inc"];
+    let dot = |k: usize| {
+        k > 0
+            && k + 1 < tokens.len()
+            && tokens[k].kind == Kind::Stop('.')
+            && tokens[k].glued
+            && tokens[k - 1].any(&SHORT)
+            && (!tokens[k - 1].any(&["tog", "rem", "inc"])
+                || matches!(tokens[k + 1].kind, Kind::Stop(_)))
+    };
+    if !(0..tokens.len()).any(dot) {
+        return tokens;
+    }
+    let mut kept: Vec<Token<'_>> = Vec::with_capacity(tokens.len());
+    for (k, &token) in tokens.iter().enumerate().filter(|&(k, _)| !dot(k)) {
+        if token.is("s.s.o") && k > 1 && dot(k - 1) && tokens[k - 2].is("p") {
+            let p = kept.len() - 1;
+            kept[p] = Token { text: "psso", span: kept[p].span.to(token.span), ..kept[p] };
+        } else {
+            kept.push(token);
+        }
+    }
+    kept
 }
 
 /// Marks that stand for something else: daggers and hashes mark repeats, `×` is a times sign.

@@ -368,7 +368,7 @@ fn common_at(t: &[Token<'_>], i: usize) -> Option<Found> {
 }
 
 /// Knit names that take several words, longest first.
-const KNIT: [(&[&str], Act); 60] = [
+const KNIT: [(&[&str], Act); 69] = [
     (&["knit", "into", "the", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "into", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "in", "front", "and", "back"], Act::KnitInto(2)),
@@ -426,6 +426,15 @@ const KNIT: [(&[&str], Act); 60] = [
     (&["make", "one"], Act::MakeOne { purl: false }),
     (&["yarn", "over"], Act::YarnOver),
     (&["yarn", "forward"], Act::YarnOver),
+    (&["wool", "forward"], Act::YarnOver),
+    (&["wool", "fwd"], Act::YarnOver),
+    (&["wool", "over"], Act::YarnOver),
+    (&["wl", "fwd"], Act::YarnOver),
+    (&["wl", "fd"], Act::YarnOver),
+    (&["w", "fwd"], Act::YarnOver),
+    (&["thread", "over"], Act::YarnOver),
+    (&["yarn", "round", "needle"], Act::YarnOver),
+    (&["wool", "round", "needle"], Act::YarnOver),
     (&["k", "tbl"], Act::Knit { purl: false, twisted: true }),
     (&["k", "1", "tbl"], Act::Knit { purl: false, twisted: true }),
     (&["p", "tbl"], Act::Knit { purl: true, twisted: true }),

@@ -19,10 +19,8 @@ use crate::diagnostic::Severity;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
-use crate::pattern::Fabric;
 use crate::pattern::Op;
 use crate::pattern::Target;
-use crate::pattern::Where;
 
 impl<'a> MakerAtWork<'a> {
     /// An unnumbered step: a foundation, a colour, binding off.
@@ -221,41 +219,6 @@ impl<'a> MakerAtWork<'a> {
         let ready = Ready { ops: body.ops.into(), turning: None };
         self.commit(body, &ready, attempt, (side, left_to_right, false), false);
         true
-    }
-
-    /// Instructions for a fabric by name on the row about to be worked.
-    pub(super) fn fabric_ops(&self, fabric: Fabric, body: Body<'a>) -> Vec<Op> {
-        let right = self.facing.is_none_or(|(side, _)| side == Side::Wrong) || body.round;
-        let knit = |purl| Act::Knit { purl, twisted: false };
-        let op = |act, extent| Op {
-            act: Do::Work { act, each: 1, place: Where::of(extent) },
-            span: body.span,
-        };
-        let all = |act| vec![op(act, Extent::All)];
-        let alternate = |a: u8, b: u8, first: bool| {
-            let ops = vec![
-                op(knit(first), Extent::Next(u32::from(a))),
-                op(knit(!first), Extent::Next(u32::from(b))),
-            ];
-            let times = crate::pattern::Times::ToEnd;
-            vec![Op {
-                act: Do::Repeat(Box::new(crate::pattern::Repeat {
-                    cut: None,
-                    ops,
-                    times,
-                    ending: Vec::new(),
-                })),
-                span: body.span,
-            }]
-        };
-        match fabric {
-            Fabric::Garter => all(knit(false)),
-            Fabric::Stockinette => all(knit(!right)),
-            Fabric::ReverseStockinette => all(knit(right)),
-            Fabric::Seed => alternate(1, 1, false),
-            Fabric::Rib(..) if self.facing.is_some() => all(Act::AsFaces),
-            Fabric::Rib(a, b) => alternate(a, b, false),
-        }
     }
 }
 

@@ -56,6 +56,8 @@ pub(super) struct Body<'a> {
     pub(super) step: i32,
     /// Words without a heading: before any foundation they are talk.
     pub(super) loose: bool,
+    /// Stitches more at the beginning and end of a row of a fabric by name.
+    pub(super) change: (i32, i32),
 }
 
 /// The maker at work.
@@ -82,6 +84,12 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) parity: Option<(u32, Body<'a>)>,
     /// Rows written ahead of their turn ("Rows 2, 4 and 6").
     pub(super) ahead: BTreeMap<u32, Body<'a>>,
+    /// The rows last worked again.
+    pub(super) last_block: Vec<Body<'a>>,
+    /// Names of the sections so far and the length of the history where each began.
+    pub(super) sections_begin: Vec<(String, usize)>,
+    /// The last number the page itself has given a row of this section.
+    pub(super) written: u32,
     /// The number the next row would have.
     pub(super) next: u32,
     /// The section's index and the row it began at.
@@ -149,6 +157,9 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         history: Vec::new(),
         parity: None,
         ahead: BTreeMap::new(),
+        last_block: Vec::new(),
+        sections_begin: Vec::new(),
+        written: 0,
         next: 1,
         section: 0,
         section_start: 0,
@@ -229,9 +240,11 @@ impl<'a> MakerAtWork<'a> {
     /// Begins a section: row numbers start afresh.
     pub(super) fn new_section(&mut self, name: &str) {
         self.fill_ahead(None);
+        self.sections_begin.push((name.to_owned(), self.history.len()));
         self.numbers.clear();
         self.ahead.clear();
         self.parity = None;
+        self.written = 0;
         self.next = 1;
         self.section_start = self.piece.rows.len();
         if self.piece.rows.is_empty() && self.piece.sections.len() == 1 {
@@ -354,8 +367,18 @@ impl<'a> MakerAtWork<'a> {
     /// The body of a written row.
     pub(super) fn body(row: &'a crate::pattern::Row, nth: usize) -> Body<'a> {
         let ops: &[Op] = if let Content::Work(ops) = &row.content { ops } else { &[] };
-        let fabric = if let Content::Fabric(fabric, _) = row.content { Some(fabric) } else { None };
-        let count = row.counts.get(nth).or_else(|| row.counts.last());
+        let fabric =
+            if let Content::Fabric(fabric, ..) = row.content { Some(fabric) } else { None };
+        let colour = if let Content::Fabric(_, _, colour) = row.content { colour } else { None };
+        // One count for several rows is that of the last.
+        let rows = match &row.heading.numbers {
+            Numbers::Range(a, b) => b.saturating_sub(*a) as usize + 1,
+            Numbers::Listed(all) => all.len(),
+            Numbers::Several(n) => *n as usize,
+            _ => 1,
+        };
+        let last = || row.counts.last().filter(|_| nth + 1 >= rows);
+        let count = row.counts.get(nth).filter(|_| row.counts.len() > 1).or_else(last);
         Body {
             ops,
             fabric,
@@ -363,9 +386,10 @@ impl<'a> MakerAtWork<'a> {
             count,
             right_side: row.heading.right_side,
             round: row.heading.round,
-            colour: None,
+            colour,
             step: 0,
             loose: row.heading.numbers == Numbers::Next && row.heading.name.is_none(),
+            change: (0, 0),
         }
     }
 }
@@ -388,7 +412,7 @@ fn first_side(pattern: &Pattern) -> Option<bool> {
             return None;
         }
         rows += match (&row.heading.numbers, &row.content) {
-            (_, Content::Fabric(_, Until::Rows(n))) => (*n).min(99_999),
+            (_, Content::Fabric(_, Until::Rows(n), _)) => (*n).min(99_999),
             (Numbers::Range(a, b), _) => b.saturating_sub(*a).min(99_999) + 1,
             (Numbers::Listed(all), _) => all.len() as u32,
             (Numbers::Several(n), _) => (*n).min(99_999),

@@ -9,6 +9,7 @@ use crate::diagnostic::Severity;
 use crate::pattern::Again;
 use crate::pattern::AgainRows;
 use crate::pattern::Content;
+use crate::pattern::Fabric;
 use crate::pattern::Numbers;
 use crate::pattern::Row;
 use crate::pattern::Until;
@@ -24,8 +25,14 @@ impl<'a> MakerAtWork<'a> {
                     self.block(&[Self::body(row, 0)], until, row.span);
                 }
             }
+            Content::Again(again) if again.every > 1 => self.again_every(row, again),
             Content::Again(again) => self.again(row, again),
-            Content::Fabric(_, until) => {
+            Content::Shaped(shaped) => self.shaped(row, *shaped),
+            Content::Fabric(fabric, until, _) => {
+                if *fabric == Fabric::Established && self.repeats_block() {
+                    let block = self.last_block.clone();
+                    return self.block(&block, *until, row.span);
+                }
                 let body = Self::body(row, 0);
                 match &row.heading.numbers {
                     Numbers::Range(a, b) => self.numbered(row, *a..=*b),
@@ -56,24 +63,33 @@ impl<'a> MakerAtWork<'a> {
                 }
             }
             Numbers::Several(n) => {
-                for _ in 0..(*n).min(MOST_ROWS as u32) {
-                    self.next_row(Self::body(row, 0));
+                for k in 0..(*n).min(MOST_ROWS as u32) {
+                    self.next_row(Self::body(row, k as usize));
                 }
             }
             Numbers::Listed(all) => self.numbered(row, all.iter().copied()),
             Numbers::Range(a, b) => self.numbered(row, *a..=*b),
             Numbers::Parity { from } => {
                 let body = Self::body(row, 0);
+                let from = &self.due_from(*from, body.right_side);
                 if *from >= self.next {
                     self.arrive(*from, row.heading.span, body);
                     if *from == self.next {
                         self.numbers.insert(*from, body);
+                        self.written = *from;
                         self.next_row(body);
                     }
                 }
                 self.parity = Some((*from, body));
             }
         }
+    }
+
+    /// "RS rows:" without a number begin at the next row of that side.
+    fn due_from(&self, from: u32, right_side: Option<bool>) -> u32 {
+        let (Some(right), 0) = (right_side, from) else { return from };
+        let next_right = self.facing.is_none_or(|(side, _)| side == Side::Wrong);
+        self.next + u32::from(next_right != right && self.facing.is_some())
     }
 
     fn numbered(&mut self, row: &'a Row, numbers: impl Iterator<Item = u32>) {
@@ -92,6 +108,7 @@ impl<'a> MakerAtWork<'a> {
                 self.fill_parity(Some(n));
             }
             self.next = n;
+            self.written = n;
             self.numbers.insert(n, body);
             self.next_row(body);
         }
@@ -103,6 +120,12 @@ impl<'a> MakerAtWork<'a> {
         let _ = body;
         if n == 1 && self.next > 1 && !self.numbers.is_empty() {
             self.new_section("");
+            return;
+        }
+        // Rows worked again without numbers do not move the page's own numbering.
+        if n == self.written + 1 && n < self.next && self.written > 0 {
+            self.numbers.retain(|&k, _| k < n);
+            self.next = n;
             return;
         }
         if self.numbers.contains_key(&n) {
@@ -168,7 +191,7 @@ impl<'a> MakerAtWork<'a> {
         }
     }
 
-    fn too_many(&mut self, span: Span) -> bool {
+    pub(super) fn too_many(&mut self, span: Span) -> bool {
         if self.piece.rows.len() < MOST_ROWS {
             return false;
         }
@@ -205,7 +228,7 @@ impl<'a> MakerAtWork<'a> {
             return;
         };
         for body in &mut block {
-            body.colour = again.colour;
+            body.colour = again.colour.or(body.colour);
             body.count = None;
             // Worked again, a row may face the other way; its mark spoke of the first time.
             body.right_side = None;
@@ -216,6 +239,7 @@ impl<'a> MakerAtWork<'a> {
             body.count = row.counts.first();
         }
         self.step = again.step;
+        self.last_block.clone_from(&block);
         match range {
             Some((from, to)) => self.fill_range(row, &block, again.until, from, to),
             None => self.block(&block, again.until, row.span),
@@ -230,7 +254,7 @@ impl<'a> MakerAtWork<'a> {
         let per = block.len() as u32;
         let told = match until {
             Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),
-            Until::Rows(n) => Some(n),
+            Until::Rows(n) | Until::RowsInAll(n) => Some(n),
             _ => None,
         };
         if told.is_some_and(|n| n != rows) || (told.is_none() && !rows.is_multiple_of(per)) {
@@ -270,13 +294,26 @@ impl<'a> MakerAtWork<'a> {
                 .filter(|_| row.counts.len() > 1)
                 .or_else(|| row.counts.last().filter(|_| k + 1 == rows));
             self.next = from + k;
+            self.written = self.next;
             self.numbers.insert(self.next, body);
             self.next_row(body);
         }
     }
 
+    /// The last rows were a block worked again and again that keeps its count.
+    fn repeats_block(&self) -> bool {
+        let n = self.last_block.len();
+        let rows = &self.piece.rows;
+        let same = |b: &Body<'_>, h: &Body<'_>| b.span == h.span;
+        let last = &self.history[self.history.len().saturating_sub(n)..];
+        n > 1
+            && rows.len() > n
+            && rows[rows.len() - 1].made == rows[rows.len() - 1 - n].made
+            && self.last_block.iter().zip(last).all(|(b, h)| same(b, h))
+    }
+
     /// The bodies a reference means.
-    fn block_of(
+    pub(super) fn block_of(
         &mut self,
         rows: &AgainRows,
         before: Option<u32>,
@@ -292,10 +329,20 @@ impl<'a> MakerAtWork<'a> {
                 return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
             AgainRows::Named(names) => return self.named_rows(names, span),
-            AgainRows::Numbers(blocks) => blocks,
+            AgainRows::Numbers(blocks) => blocks.clone(),
+            AgainRows::From(n) => vec![(*n, self.written.max(*n))],
+            AgainRows::All if self.written > 0 => {
+                let first = self.numbers.keys().next().copied().unwrap_or(1);
+                vec![(first.min(self.written), self.written)]
+            }
+            AgainRows::All => {
+                let rows = self.piece.rows.len().saturating_sub(self.section_start + 1);
+                let n = rows.clamp(1, 2) as u32;
+                return self.block_of(&AgainRows::Last(n), before, span);
+            }
         };
         let mut wanted: Vec<u32> = Vec::new();
-        for &(a, b) in blocks {
+        for &(a, b) in &blocks {
             if a.abs_diff(b) as usize > MOST_ROWS {
                 self.undefined(&format!("rows {a}-{b}"), span);
                 return None;
@@ -317,16 +364,32 @@ impl<'a> MakerAtWork<'a> {
         bodies.filter(|b| !b.is_empty()).map(without_sides)
     }
 
+    /// Rows by their names, else the rows of a section by its name.
     fn named_rows(&mut self, names: &[String], span: Span) -> Option<Vec<Body<'a>>> {
         let mut bodies = Vec::with_capacity(names.len());
         for name in names {
-            let Some(body) = self.named.get(name) else {
-                self.undefined(&format!("row {name}"), span);
-                return None;
-            };
-            bodies.push(*body);
+            match (self.named.get(name), self.section_rows(name)) {
+                (Some(body), _) => bodies.push(*body),
+                (None, Some(rows)) => bodies.extend(rows),
+                (None, None) => {
+                    self.undefined(&format!("row {name}"), span);
+                    return None;
+                }
+            }
         }
         Some(without_sides(bodies))
+    }
+
+    /// The rows of a section by its name.
+    fn section_rows(&self, name: &str) -> Option<Vec<Body<'a>>> {
+        let name = name.trim_end_matches(" section");
+        let at = self
+            .sections_begin
+            .iter()
+            .rposition(|(own, _)| own.to_ascii_lowercase().contains(name))?;
+        let end = self.sections_begin.get(at + 1).map_or(self.history.len(), |s| s.1);
+        let rows = self.history.get(self.sections_begin[at].1..end)?;
+        (!rows.is_empty()).then(|| rows.to_vec())
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
@@ -391,7 +454,7 @@ impl<'a> MakerAtWork<'a> {
         self.pattern.header.planned.along_edge.as_ref().map(|l| l.value.to_mm())
     }
 
-    fn open(&mut self, span: Span) {
+    pub(super) fn open(&mut self, span: Span) {
         self.say(
             "length-open",
             Severity::Note,
@@ -464,7 +527,7 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
-    fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
         let gauge =
             self.pattern.header.gauges.iter().find_map(|g| g.rows.map(|n| g.rows_over.to_mm() / n));
         let (height, why) = match gauge.filter(|h| *h > 0.0) {
@@ -477,7 +540,12 @@ impl<'a> MakerAtWork<'a> {
         let done = self.rows_in_section();
         let per = block.len() as f64;
         let blocks = ((mm / height - f64::from(done)) / per).round().clamp(0.0, MOST_ROWS as f64);
-        let rows = (blocks * per) as u32;
+        let mut rows = (blocks * per) as u32;
+        // Work by length ends on the wrong side, so that the next row is a right side row.
+        let begins_wrong = self.facing.is_some_and(|(side, _)| side == Side::Right);
+        if block.len() == 1 && !block[0].round && rows > 0 && (rows % 2 == 1) != begins_wrong {
+            rows += 1;
+        }
         self.say(
             "rows-by-length",
             Severity::Note,
