@@ -11,6 +11,7 @@ use super::keyword::is_letter_code;
 use super::syntax::Again;
 use super::syntax::AgainRows;
 use super::syntax::Content;
+use super::syntax::Edge;
 use super::syntax::Fabric;
 use super::syntax::Numbers;
 use super::syntax::Until;
@@ -84,6 +85,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         rows
     } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"]) || on {
         AgainRows::All
+    } else if repeated && let Some(edge) = other_edge(&t[k..]) {
+        AgainRows::Edge(edge)
     } else if repeated && let Some(rows) = section_named(t, &mut k) {
         rows
     } else {
@@ -147,6 +150,23 @@ fn section_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     }
     *k += name.len();
     Some(AgainRows::Named(vec![name.join(" ")]))
+}
+
+/// "Repeat on the other side", "rep for the bind off edge".
+fn other_edge(t: &[Token<'_>]) -> Option<Edge> {
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    if t.len() > 9 || !has(&["side", "edge", "end", "sides"]) {
+        return None;
+    }
+    if has(&["other", "opposite", "second", "remaining"]) {
+        Some(Edge::Other)
+    } else if has(&["bind", "bound", "bo", "top", "upper"]) || has(&["cast"]) && has(&["off"]) {
+        Some(Edge::Top)
+    } else if has(&["cast", "co", "bottom", "lower"]) {
+        Some(Edge::CastOn)
+    } else {
+        None
+    }
 }
 
 /// "Work 8 rows total", "work 8 seed rows" of a row named before.

@@ -23,6 +23,7 @@ impl Reader<'_> {
             "slip" | "sl" if knit => self.held_cable(ops),
             "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
             "drop" | "dropping" => self.drops(ops),
+            "turn" | "rotate" | "turning" | "rotating" => self.rotates(),
             "blo" | "flo" => self.loop_first(),
             _ => false,
         }
@@ -73,7 +74,7 @@ impl Reader<'_> {
                 self.simple(ops, Do::MagicRing, 2)
             }
             "leave" | "leaving" => self.leave(ops, start),
-            "pick" if self.word(1) == "up" => self.pick_up(ops, start),
+            "pick" | "picking" if self.word(1) == "up" => self.pick_up(ops, start),
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
             "working" | "work" | "worked" if self.stands() => true,
@@ -305,7 +306,32 @@ impl Reader<'_> {
                 "knitwise",
             ],
         );
-        self.push(ops, Do::BindOff(n), start);
+        let kept = self.keeps_last();
+        let act = if kept && n.is_none() { Do::BindOffToOne } else { Do::BindOff(n) };
+        self.push(ops, act, start);
+        true
+    }
+
+    /// "but leave the last loop on the needle", "until one st remains".
+    fn keeps_last(&mut self) -> bool {
+        let lead = self.skip_words(
+            0,
+            &["but", "except", "leaving", "leave", "until", "the", "last", "one", "only"],
+        );
+        let one = self.skip_words(lead, &["for"])
+            + usize::from(self.at(lead).is_some_and(|t| t.number() == Some(1)));
+        let noun = matches!(self.word(one), "loop" | "st" | "stitch" | "lp");
+        if lead == 0 || !noun {
+            return false;
+        }
+        self.i += one + 1;
+        self.i += self.skip_words(
+            0,
+            &[
+                "remain", "remains", "left", "live", "on", "the", "your", "needle", "right", "rh",
+                "is", "unworked",
+            ],
+        );
         true
     }
 
@@ -345,12 +371,85 @@ impl Reader<'_> {
         true
     }
 
+    /// "pick up and knit 60 sts evenly along left side edge".
     fn pick_up(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let k = self.skip_words(2, &["and", "k", "knit", "evenly"]);
-        let Some((n, used)) = self.count_at(k) else { return false };
-        self.i += k + used;
-        self.skip_noun();
-        self.push(ops, Do::PickUp(n), start);
+        let filler =
+            ["and", "k", "knit", "evenly", "purl", "p", "another", "approx", "about", "work"];
+        let mut k = self.skip_words(2, &filler);
+        let n = self.count_at(k);
+        k += n.map_or(0, |(_, used)| used);
+        let each = self.skip_words(k, &["st", "sts", "stitch", "stitches", "a", "more"]);
+        let rate = matches!(self.word(each), "in" | "for")
+            && matches!(self.word(each + 1), "each" | "every");
+        let along = matches!(
+            self.word(each),
+            "along" | "evenly" | "from" | "down" | "up" | "across" | "in" | "on" | "around" | "at"
+        );
+        if n.is_none() && !along && each == k {
+            return false;
+        }
+        self.i += each;
+        let edge = self.edge();
+        self.push(ops, Do::PickUp(n.map(|(n, _)| n).filter(|_| !rate), edge), start);
+        true
+    }
+
+    /// The edge the words up to the next stop or pick-up name.
+    fn edge(&mut self) -> super::syntax::Edge {
+        use super::syntax::Edge;
+        let mut edge = Edge::Unsaid;
+        while let Some(token) = self.at(0) {
+            let next = matches!(self.word(0), "pick" | "then")
+                || self.word(0) == "and" && matches!(self.word(1), "pick" | "then")
+                || self.word(0) == "and" && self.count_at(1).is_some();
+            if next || matches!(token.kind, Kind::Stop('.' | ';' | '\n') | Kind::Open) {
+                break;
+            }
+            let off =
+                self.at(1).is_some_and(|t| t.is("off")) || self.at(2).is_some_and(|t| t.is("off"));
+            edge = match token.text {
+                "cast" | "bind" | "bound" if off => Edge::Top,
+                "cast" | "co" | "bottom" | "lower" => Edge::CastOn,
+                "bo" | "top" | "upper" => Edge::Top,
+                "left" => Edge::Left,
+                "right" if !matches!(self.word(1), "side") || self.word(2) == "edge" => Edge::Right,
+                "other" | "opposite" | "second" => Edge::Other,
+                "side" | "sides" | "long" | "edge" | "selvage" | "selvedge" | "ridge"
+                | "ridges" | "rows" | "row" | "short" | "log" | "strip"
+                    if edge == Edge::Unsaid =>
+                {
+                    Edge::Side
+                }
+                _ => edge,
+            };
+            self.i += 1;
+        }
+        edge
+    }
+
+    /// "turn the work 90 degrees (clockwise)": the work is rotated, not turned over.
+    fn rotates(&mut self) -> bool {
+        let degrees = (1..9)
+            .find(|&k| matches!(self.word(k), "degrees" | "degree" | "quarter" | "clockwise"))
+            .or_else(|| (1..7).find(|&k| self.at(k).is_some_and(|t| t.kind == Kind::Other('°'))));
+        let Some(k) = degrees else { return false };
+        if (1..k).any(|j| self.at(j).is_none_or(|t| t.is_stop())) {
+            return false;
+        }
+        self.i += k + 1;
+        self.i += self.skip_words(
+            0,
+            &[
+                "turn",
+                "clockwise",
+                "counterclockwise",
+                "anticlockwise",
+                "to",
+                "the",
+                "right",
+                "left",
+            ],
+        );
         true
     }
 

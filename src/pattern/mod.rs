@@ -33,9 +33,9 @@ pub use header::{
     CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, Stated, Terms, Yarn,
 };
 pub use syntax::{
-    Act, Again, AgainRows, Content, CountNote, Counts, Do, Extent, Fabric, Heading, Height, Item,
-    Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Style, Target, Times,
-    TurningRule, Until, Where,
+    Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Extent, Fabric, Heading, Height,
+    Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Style, Target,
+    Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;

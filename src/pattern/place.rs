@@ -27,6 +27,7 @@ pub(super) struct Phrase {
     pub(super) from_hook: bool,
     pub(super) but: Option<u32>,
     pub(super) to_marker: Option<u32>,
+    pub(super) to_last_marker: Option<u32>,
     pub(super) to_space: bool,
     pub(super) taken: Loop,
     pub(super) below: u8,
@@ -376,7 +377,13 @@ impl Reader<'_> {
         };
         let j =
             self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
-        if self.word(j) == "last" || self.word(j) == "final" {
+        let last = matches!(self.word(j), "last" | "final");
+        if last && matches!(self.word(j + 1), "marker" | "m" | "mrk") {
+            self.i += j + 2;
+            said.to_last_marker = Some(0);
+            return true;
+        }
+        if last {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
             self.i += j + 1 + used;
             // "to last 3-dc group": the number is the group's.
@@ -440,11 +447,17 @@ impl Reader<'_> {
                 k += len;
             }
             if matches!(self.word(k), "before" | "from") {
-                let m =
-                    self.skip_words(k + 1, &["the", "next", "first", "second", "center", "centre"]);
+                let m = self.skip_words(
+                    k + 1,
+                    &["the", "next", "first", "second", "center", "centre", "last"],
+                );
                 if matches!(self.word(m), "marker" | "m" | "mrk") {
                     self.i += m + 1;
-                    said.to_marker = Some(n);
+                    if self.t[self.i - 2].is("last") {
+                        said.to_last_marker = Some(n);
+                    } else {
+                        said.to_marker = Some(n);
+                    }
                     return true;
                 }
                 if self.word(m) == "end" {
@@ -486,6 +499,8 @@ impl Phrase {
             Extent::FromHook(self.ordinal.or(self.number).unwrap_or(2))
         } else if let Some(but) = self.but {
             Extent::AllBut(but)
+        } else if let Some(before) = self.to_last_marker {
+            Extent::ToLastMarker(before)
         } else if let Some(before) = self.to_marker {
             Extent::ToMarker(before)
         } else if self.to_space {

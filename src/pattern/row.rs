@@ -258,12 +258,15 @@ impl RowReader<'_> {
                 || matches!(op.act, Do::Chain { links, .. } if links > 1)
                 || matches!(op.act, Do::Work { act: super::syntax::Act::Foundation(_), .. })
         });
-        let closing = matches!(first.act, Do::BindOff(_) | Do::FastenOff);
+        let closing = matches!(first.act, Do::BindOff(_) | Do::BindOffToOne | Do::FastenOff);
         let prompt = first.span.start <= tokens[0].span.end + 12;
         let works = read
             .ops
             .iter()
             .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..)));
+        if read.ops.iter().any(|op| matches!(op.act, Do::PickUp(..))) {
+            return Some((Numbers::Step, true));
+        }
         if foundation && read.unread.len() <= 6 {
             return Some((if works { Numbers::Next } else { Numbers::Step }, true));
         }

@@ -188,6 +188,8 @@ pub enum AgainRows {
     From(u32),
     /// All rows of the section so far.
     All,
+    /// What was last picked up and worked, along another edge.
+    Edge(Edge),
 }
 
 /// When a repetition of rows ends.
@@ -314,10 +316,31 @@ pub enum Do {
     LeaveRest,
     /// Let go the yarn-overs of the row below.
     DropWraps,
-    /// Pick up so many loops along an edge.
-    PickUp(u32),
+    /// Bind off all but the last loop.
+    BindOffToOne,
+    /// Pick up loops along an edge: how many, when said.
+    PickUp(Option<u32>, Edge),
     /// What the chains skipped at the start of the foundation count as.
     Stated(Counts),
+}
+
+/// An edge of the piece as the words name it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Edge {
+    /// None named.
+    Unsaid,
+    /// A side: row ends.
+    Side,
+    /// The left side, seen from the right side of the work.
+    Left,
+    /// The right side.
+    Right,
+    /// The side not picked up yet.
+    Other,
+    /// The cast-on edge.
+    CastOn,
+    /// The last row worked, or its bind-off.
+    Top,
 }
 
 /// A repeat inside a row.
@@ -396,6 +419,8 @@ pub enum Extent {
     FromHook(u32),
     /// All before the next marker but N.
     ToMarker(u32),
+    /// All before the last marker but N.
+    ToLastMarker(u32),
     /// All before the next chain space or corner.
     ToSpace,
     /// The stitch or space just passed over.

@@ -31,7 +31,7 @@ impl Worker<'_> {
                     _ => None,
                 },
                 Do::BindOff(Some(n)) => Some(*n),
-                Do::BindOff(None) => None,
+                Do::BindOff(None) | Do::BindOffToOne => None,
                 _ => Some(0),
             };
             match n {

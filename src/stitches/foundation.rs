@@ -25,9 +25,15 @@ use crate::pattern::Target;
 impl<'a> MakerAtWork<'a> {
     /// An unnumbered step: a foundation, a colour, binding off.
     pub(super) fn step(&mut self, body: Body<'a>) {
+        if super::pickup::picks_up(body.ops) {
+            return self.pick_up(body);
+        }
         let works = body.ops.iter().any(|op| {
             matches!(op.act, Do::Work { act, .. } if act != Act::Slip)
-                || matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::BindOff(_))
+                || matches!(
+                    op.act,
+                    Do::Repeat(_) | Do::OnePlace(..) | Do::BindOff(_) | Do::BindOffToOne
+                )
         });
         if works {
             return self.next_row(body);
@@ -85,6 +91,7 @@ impl<'a> MakerAtWork<'a> {
         self.take_stitches(draft, row);
         self.foundation_row(first, op.span, true, false);
         self.older.clear();
+        (self.body_end, self.sides_taken) = (None, [false; 2]);
         self.below = Some(below);
         self.facing = None;
         self.turn = None;

@@ -84,6 +84,14 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) parity: Option<(u32, Body<'a>)>,
     /// Rows written ahead of their turn ("Rows 2, 4 and 6").
     pub(super) ahead: BTreeMap<u32, Body<'a>>,
+    /// The body of the piece in work ends before this row: a border is being picked up round it.
+    pub(super) body_end: Option<usize>,
+    /// Sides of that body picked up so far: left, right.
+    pub(super) sides_taken: [bool; 2],
+    /// The edge to pick up instead of the one named, while a border is worked again.
+    pub(super) other_edge: Option<crate::pattern::Edge>,
+    /// Where in the history the rows on the last picked-up edge begin, and its words.
+    pub(super) last_pick: Option<(usize, Body<'a>)>,
     /// The rows last worked again.
     pub(super) last_block: Vec<Body<'a>>,
     /// Names of the sections so far and the length of the history where each began.
@@ -157,6 +165,10 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         history: Vec::new(),
         parity: None,
         ahead: BTreeMap::new(),
+        body_end: None,
+        sides_taken: [false; 2],
+        other_edge: None,
+        last_pick: None,
         last_block: Vec::new(),
         sections_begin: Vec::new(),
         written: 0,

@@ -17,6 +17,7 @@ mod graph;
 mod kind;
 mod maker;
 mod perimeter;
+mod pickup;
 mod placing;
 mod reading;
 mod rows;

@@ -130,6 +130,9 @@ impl<'a> MakerAtWork<'a> {
         if self.stopped {
             return;
         }
+        if super::pickup::picks_up(body.ops) {
+            return self.pick_up(body);
+        }
         self.history.push(body);
         let body = self.own_foundation(body);
         let closed = self.below.as_ref().is_some_and(|b| b.ring.is_some())

@@ -25,6 +25,7 @@ impl<'a> MakerAtWork<'a> {
                     self.block(&[Self::body(row, 0)], until, row.span);
                 }
             }
+            Content::Again(Again { rows: AgainRows::Edge(edge), .. }) => self.pick_again(*edge),
             Content::Again(again) if again.every > 1 => self.again_every(row, again),
             Content::Again(again) => self.again(row, again),
             Content::Shaped(shaped) => self.shaped(row, *shaped),
@@ -328,6 +329,7 @@ impl<'a> MakerAtWork<'a> {
                 }
                 return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
+            AgainRows::Edge(_) => return None,
             AgainRows::Named(names) => return self.named_rows(names, span),
             AgainRows::Numbers(blocks) => blocks.clone(),
             AgainRows::From(n) => vec![(*n, self.written.max(*n))],

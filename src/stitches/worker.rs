@@ -177,7 +177,19 @@ impl<'a> Worker<'a> {
             Do::FastenOff => self.draft.fastened = true,
             Do::Marker | Do::SlipMarker => self.draft.markers.push(self.draft.stitches.len()),
             Do::LeaveRest => self.draft.left_rest = true,
-            Do::MagicRing | Do::PickUp(_) | Do::Stated(_) | Do::DropWraps => {}
+            Do::BindOffToOne => {
+                let n = self.remaining().saturating_sub(1);
+                self.bind_off(Some(n), op.span);
+                self.work(
+                    Act::Knit { purl: false, twisted: false },
+                    1,
+                    Where::next(1),
+                    &[],
+                    0,
+                    op.span,
+                );
+            }
+            Do::MagicRing | Do::PickUp(..) | Do::Stated(_) | Do::DropWraps => {}
         }
     }
 
@@ -262,7 +274,11 @@ impl<'a> Worker<'a> {
                 }
             }
             Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
-            Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToSpace => {
+            Extent::All
+            | Extent::AllBut(_)
+            | Extent::ToMarker(_)
+            | Extent::ToLastMarker(_)
+            | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
                 self.work_along(act, each, place, (after, keep), span);
             }
@@ -298,6 +314,17 @@ impl<'a> Worker<'a> {
             Extent::ToMarker(n) => {
                 let stop = self.marker_left().saturating_add(n);
                 self.while_left(act, each, place, stop, span);
+            }
+            Extent::ToLastMarker(n) => {
+                let last = self.below.markers.last().copied().unwrap_or_default();
+                let stop = self.left[last.min(self.below.spots.len())].saturating_add(n);
+                self.while_left(act, each, place, stop, span);
+                let met: &Below = self.below;
+                let passed = met.markers.iter().rev().skip(1).rev().skip(self.draft.markers.len());
+                for &marker in passed {
+                    let at = self.draft.at.partition_point(|&at| at as usize <= marker);
+                    self.draft.markers.push(at);
+                }
             }
             Extent::ToSpace => {
                 while self.before_space() && !self.full() {

@@ -1,0 +1,247 @@
+//! Loops picked up along an edge: row ends, the cast-on, the last row. They continue the loops still on
+//! the needle, or begin a border of their own.
+
+use super::below::Below;
+use super::draft::Draft;
+use super::fault::Words;
+use super::graph::Anchor;
+use super::graph::PieceRow;
+use super::graph::Place;
+use super::graph::RowId;
+use super::graph::RowStart;
+use super::graph::Side;
+use super::graph::StitchId;
+use super::kind::LoopTaken;
+use super::kind::StitchKind;
+use super::maker::Body;
+use super::maker::MakerAtWork;
+use crate::diagnostic::Severity;
+use crate::pattern::Do;
+use crate::pattern::Edge;
+use crate::pattern::Op;
+
+/// Most points one row end is split into.
+const MOST_POINTS: u32 = 20;
+
+/// The words pick up loops along an edge.
+pub(super) fn picks_up(ops: &[Op]) -> bool {
+    ops.iter().any(|op| matches!(op.act, Do::PickUp(..)))
+}
+
+/// A way along the edge of a piece: counter-clockwise as seen from the right side unless `back`.
+struct Walk {
+    /// Rows of the body, by index in the piece.
+    rows: Vec<usize>,
+    /// Its foundation.
+    foundation: usize,
+    /// Clockwise: the wrong side faces.
+    back: bool,
+}
+
+impl<'a> MakerAtWork<'a> {
+    /// Picks up what `body` says, as a row of its own.
+    pub(super) fn pick_up(&mut self, body: Body<'a>) {
+        let Some(foundation) = self.piece.rows.iter().rposition(|r| r.label == "foundation") else {
+            return self.no_foundation(body);
+        };
+        let live = self.below.as_ref().filter(|b| !b.spots.is_empty() && b.ring.is_none());
+        let live: Option<Below> = live.filter(|_| !self.fresh).cloned();
+        let border = live.as_ref().is_none_or(|b| b.stitches() < 2);
+        if border {
+            self.body_end.get_or_insert(self.piece.rows.len());
+        }
+        let end = self.body_end.unwrap_or(self.piece.rows.len());
+        let rows: Vec<usize> = (foundation + 1..end.max(foundation + 1))
+            .filter(|&k| k < self.piece.rows.len() && self.is_body_row(&self.piece.rows[k]))
+            .collect();
+        let (side, back) = match (&live, self.facing) {
+            (Some(_), Some((side, left_to_right))) if !border => (side, left_to_right),
+            _ => (Side::Right, false),
+        };
+        let walk = Walk { rows, foundation, back };
+        let mut draft = Draft::default();
+        for op in body.ops {
+            match op.act {
+                Do::PickUp(n, edge) => {
+                    let edge = self.other_edge.unwrap_or(edge);
+                    let anchors = self.along(&walk, n, edge, border);
+                    let purl = side == Side::Wrong;
+                    for anchor in anchors {
+                        draft.push(
+                            StitchKind::Knit { purl, twisted: false },
+                            &[anchor],
+                            0,
+                            false,
+                            op.span,
+                        );
+                    }
+                }
+                Do::Colour(index) => self.colour = Some(index),
+                _ => {}
+            }
+        }
+        self.last_pick = Some((self.history.len(), body));
+        self.take_picked(body, draft, live, (side, back));
+    }
+
+    /// The last border once more along another edge.
+    pub(super) fn pick_again(&mut self, edge: Edge) {
+        let Some((from, body)) = self.last_pick else { return };
+        let rows = self.history.get(from..).map(<[_]>::to_vec).unwrap_or_default();
+        self.other_edge = Some(match (edge, body.ops.iter().find_map(picked_edge)) {
+            // The other of cast-on and top.
+            (Edge::Other, Some(Edge::CastOn)) => Edge::Top,
+            (Edge::Other, Some(Edge::Top)) => Edge::CastOn,
+            (edge, _) => edge,
+        });
+        self.pick_up(body);
+        self.other_edge = None;
+        for body in rows {
+            self.next_row(Body { right_side: None, ..body });
+        }
+    }
+
+    fn is_body_row(&self, row: &PieceRow) -> bool {
+        !row.finish && !row.round && row.stitches.0 < row.stitches.1
+    }
+
+    /// `n` points along an edge in the order they are picked up.
+    fn along(&mut self, walk: &Walk, n: Option<u32>, edge: Edge, border: bool) -> Vec<Anchor> {
+        let mut places = match edge {
+            Edge::CastOn => self.bottom(walk, n),
+            Edge::Top => self.top(walk, n),
+            _ => {
+                let left = match edge {
+                    Edge::Left => true,
+                    Edge::Right => false,
+                    _ if self.sides_taken[0] != self.sides_taken[1] => !self.sides_taken[0],
+                    _ => !walk.back || border,
+                };
+                self.sides_taken[usize::from(!left)] = true;
+                let mut up = row_ends(walk, n, left);
+                if left {
+                    up.reverse();
+                }
+                up
+            }
+        };
+        if walk.back {
+            places.reverse();
+        }
+        places.into_iter().map(|place| Anchor { place, taken: LoopTaken::Both }).collect()
+    }
+
+    /// Undersides of the foundation, left to right.
+    fn bottom(&self, walk: &Walk, n: Option<u32>) -> Vec<Place> {
+        let base = &self.piece.rows[walk.foundation];
+        let mut ids: Vec<u32> = (base.stitches.0..base.stitches.1).collect();
+        if !base.left_to_right {
+            ids.reverse();
+        }
+        spread(&ids, n).into_iter().map(|id| Place::Underside(StitchId(id))).collect()
+    }
+
+    /// Tops of the last row of the body, right to left.
+    fn top(&self, walk: &Walk, n: Option<u32>) -> Vec<Place> {
+        let Some(row) = walk.rows.last().map(|&k| &self.piece.rows[k]) else { return Vec::new() };
+        let mut ids: Vec<u32> = (row.stitches.0..row.stitches.1).collect();
+        if row.left_to_right {
+            ids.reverse();
+        }
+        spread(&ids, n).into_iter().map(|id| Place::Top(StitchId(id))).collect()
+    }
+
+    /// Takes the picked-up loops into the piece, after those still on the needle.
+    fn take_picked(
+        &mut self,
+        body: Body<'a>,
+        draft: Draft,
+        live: Option<Below>,
+        (side, left_to_right): (Side, bool),
+    ) {
+        let picked = draft.made();
+        let (row, first) = (RowId(self.piece.rows.len() as u32), self.piece.stitches.len() as u32);
+        let mut below = draft.below(first, row);
+        if let Some(live) = live {
+            below.spots.splice(0..0, live.spots.iter().copied());
+            below.markers = live.markers.clone();
+        }
+        let made = below.stitches();
+        self.check_picked(body, picked, made);
+        let colour = self.piece_colour();
+        self.take_stitches(draft, row);
+        self.piece.rows.push(PieceRow {
+            section: self.section,
+            label: "pick up".into(),
+            side,
+            left_to_right,
+            round: false,
+            stitches: (first, self.piece.stitches.len() as u32),
+            start: RowStart::Plain,
+            finish: false,
+            colour,
+            consumed: picked,
+            made,
+            count_as_written: body.count.map(super::count::printed),
+            unworked: 0,
+            placed: true,
+            words: body.span,
+        });
+        self.older.clear();
+        self.below = Some(below);
+        self.facing = Some((side, left_to_right));
+        (self.turn, self.fresh) = (None, false);
+    }
+
+    fn check_picked(&mut self, body: Body<'a>, picked: u32, made: u32) {
+        let Some(printed) = body.count.map(super::count::printed) else { return };
+        if printed == picked || printed == made {
+            return;
+        }
+        let words = Words {
+            message: format!(
+                "{made} loops are on the needle after picking up, but the page counts {printed}"
+            ),
+            expected: format!("{made}"),
+            found: format!("{printed}"),
+            fit: format!("print {made}, or pick up {} more or fewer", made.abs_diff(printed)),
+        };
+        self.say("count-note", Severity::Error, body.span, words);
+    }
+}
+
+fn picked_edge(op: &Op) -> Option<Edge> {
+    if let Do::PickUp(_, edge) = op.act { Some(edge) } else { None }
+}
+
+/// `n` points spread over the row ends of one side, from the foundation up; one to two rows when
+/// `n` is not said.
+fn row_ends(walk: &Walk, n: Option<u32>, left: bool) -> Vec<Place> {
+    let m = walk.rows.len();
+    if m == 0 {
+        return Vec::new();
+    }
+    let n = n.unwrap_or((m as u32).div_ceil(2)).min(m as u32 * MOST_POINTS) as usize;
+    let row_of = |i: usize| (2 * i + 1) * m / (2 * n);
+    let mut places = Vec::with_capacity(n);
+    let mut i = 0;
+    while i < n {
+        let (k, from) = (row_of(i), i);
+        while i < n && row_of(i) == k {
+            i += 1;
+        }
+        let of = (i - from) as u8;
+        let row = RowId(walk.rows[k] as u32);
+        places.extend((0..of).map(|nth| Place::RowEnd { row, left, nth, of }));
+    }
+    places
+}
+
+/// `n` of `ids` evenly, some of them twice when there are too few; all of them when `n` is not said.
+fn spread(ids: &[u32], n: Option<u32>) -> Vec<u32> {
+    let n = n.map_or(ids.len(), |n| n.min(super::worker::WIDEST as u32) as usize);
+    if ids.is_empty() {
+        return Vec::new();
+    }
+    (0..n).map(|i| ids[(2 * i + 1) * ids.len() / (2 * n)]).collect()
+}
