@@ -67,7 +67,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
     let way = cont && verb.any(&["this", "same", "way", "manner"]);
     let these = cont && verb.any(&["these", "last"]);
-    let on = cont && verb.any(&["pattern", "patt", "pat", "as", "est", "established"]);
+    let set = cont && verb.any(&["to"]) && decreasing(t);
+    let on = set || cont && verb.any(&["pattern", "patt", "pat", "as", "est", "established"]);
     if !(repeated || same || rows_first || way || these || on) {
         return work_rows(t, k);
     }
@@ -77,7 +78,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let from = opening(t, &mut k);
     let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
         || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
-    let rows = if cont && way {
+    let rows = if cont && way || set {
         AgainRows::Last(2)
     } else if same && t[k..].iter().all(|t| t.is_stop()) {
         AgainRows::Last(1)
@@ -249,7 +250,14 @@ fn step(t: &[Token<'_>]) -> i32 {
             None
         }
     });
-    change.filter(|_| each).unwrap_or(0)
+    let set = if decreasing(t) { -1 } else { 0 };
+    change.filter(|_| each).unwrap_or(set)
+}
+
+/// "Cont to dec 4 sts every RS row in this way": long runs are one stitch shorter each time.
+fn decreasing(t: &[Token<'_>]) -> bool {
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    has(&["dec", "decrease", "decreasing"]) && has(&["way", "manner", "set", "established"])
 }
 
 /// The rows named from `k` on: "rows 2 and 3", "last 2 rows", "2nd row", "Row 4 - 9", "row 6 once, then row 4".
@@ -318,7 +326,9 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
 fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<String> {
     let words = t.get(*k..)?.iter().take_while(|t| t.kind == Kind::Word || t.kind == Kind::Dash);
     let len = words.take(4).position(|t| t.any(&["row", "rnd", "round"]))?;
-    let named = len > 0 && t[*k..*k + len].iter().all(|t| !t.any(&["last", "every", "each"]));
+    let ordinal = ordinal_number(t, *k).is_some();
+    let named =
+        len > 0 && !ordinal && t[*k..*k + len].iter().all(|t| !t.any(&["last", "every", "each"]));
     let number = t.get(*k + len + 1).is_some_and(|t| t.number().is_some());
     if !named || number {
         return None;
@@ -477,10 +487,25 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
             return Some(Until::Rows(n));
         }
         if let Some(mm) = length_mm(rest, k, n) {
-            return Some(Until::Millimetres(mm));
+            let near = &t[j..t.len().min(j + 24)];
+            return Some(if names_edge(near) {
+                Until::AlongEdge(mm)
+            } else {
+                Until::Millimetres(mm)
+            });
         }
     }
     open()
+}
+
+/// "Measured along the slanted edge", "longer edge measures": not square to the rows.
+fn names_edge(t: &[Token<'_>]) -> bool {
+    let edge = |t: &Token<'_>| t.any(&["edge", "side"]);
+    let slant = |t: &Token<'_>| {
+        t.any(&["long", "longer", "longest", "slanted", "slanting", "bias", "diagonal", "sloping"])
+    };
+    t.windows(2).any(|w| slant(&w[0]) && edge(&w[1]))
+        || t.windows(4).any(|w| w[0].is("along") && w[2].any(&["slant", "bias", "diagonal"]))
 }
 
 /// "Until you have 30 rows", "for a total of 30 rows".
@@ -561,6 +586,13 @@ fn length_mm(t: &[Token<'_>], k: usize, n: u32) -> Option<f64> {
     }
     while t.get(j).is_some_and(|t| t.kind == Kind::Dash) {
         j += 1;
+    }
+    // "40 (60) inches": the first size.
+    if t.get(j).is_some_and(|t| t.kind == Kind::Open)
+        && let Some(close) = (j + 1..t.len().min(j + 12)).find(|&k| t[k].kind == Kind::Close)
+        && t[j + 1..close].iter().all(|t| t.number().is_some() || t.is_stop())
+    {
+        j = close + 1;
     }
     let unit = t.get(j)?;
     if unit.any(&["in", "ins", "inch", "inches"])

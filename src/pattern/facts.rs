@@ -238,10 +238,14 @@ fn materials(header: &mut Header, text: &str, words: &str, span: Span, yarns: bo
     if !yarns || (mass.is_none() && length.is_none()) {
         return;
     }
-    let parts = words.split(';').count();
-    if parts > 1 && found.iter().filter(|q| q.mass().is_some()).count() >= parts {
+    let masses = found.iter().filter(|q| q.mass().is_some()).count();
+    let letters = |part: &str| !letter(&part.to_ascii_uppercase()).is_empty();
+    let commas = words.split(',').count() == masses && words.split(',').all(letters);
+    let mark = if commas { ',' } else { ';' };
+    let parts = words.split(mark).count();
+    if parts > 1 && masses >= parts {
         let mut at = span.start;
-        for part in words.split(';') {
+        for part in words.split(mark) {
             let own = Span::new(at, at + part.len() as u32);
             materials(header, text, part, own, yarns);
             at += part.len() as u32 + 1;

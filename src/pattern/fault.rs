@@ -80,6 +80,14 @@ pub(super) fn row_name(heading: &Heading) -> String {
     }
 }
 
+/// The letter stands among the words before the instructions ("2 balls in MC and 1 in CC").
+fn told_before(pattern: &Pattern, text: &str, colour: &str) -> bool {
+    let row = |i: &Item| if let Item::Row(row) = i { Some(row.span.start as usize) } else { None };
+    let start = pattern.items.iter().find_map(row).unwrap_or(text.len());
+    let words = text.get(..start).unwrap_or("").split(|c: char| !c.is_alphanumeric());
+    words.into_iter().any(|w| w == colour)
+}
+
 /// Words in rows that could not be read.
 pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
     const MOST: usize = 40;
@@ -170,7 +178,7 @@ pub(super) fn yarns(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
             y.name.eq_ignore_ascii_case(colour)
                 || y.colour.as_deref().is_some_and(|c| c.eq_ignore_ascii_case(colour))
         });
-        if known {
+        if known || told_before(pattern, text, colour) {
             continue;
         }
         let place = pattern.items.iter().find_map(|item| match item {

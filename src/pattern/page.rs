@@ -195,9 +195,9 @@ impl<'a> Page<'a> {
     /// Where a sentence in the midst of a line begins a step of its own: "K2, yo, k to end. Repeat row 2
     /// until ...". A line is split there; the words before it stay with the row.
     fn own_sentence(&self, t: &[Token<'a>]) -> Option<usize> {
-        const STEPS: [&str; 19] = [
+        const STEPS: [&str; 20] = [
             "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind", "cast", "bo",
-            "then", "now", "with", "change", "co", "next", "working", "keeping", "inc",
+            "then", "now", "with", "change", "co", "next", "working", "keeping", "inc", "pick",
         ];
         let mut depth = 0i32;
         for k in 1..t.len() {
@@ -210,13 +210,24 @@ impl<'a> Page<'a> {
             let closes = t[k].any(&["bind", "cast", "bo"])
                 && matches!(t[k - 1].kind, Kind::Stop(',' | ';'))
                 && t[k..].iter().take(8).all(|t| t.number().is_none());
-            if depth > 0 || !(ends || closes) || t[k].glued || !t[k].any(&STEPS) {
+            let picks = t[k].is("pick")
+                && (t[k - 1].is_stop() || t[k - 1].any(&["and", "then"]))
+                && t[..k].iter().all(|t| !t.any(&["pick", "along", "turn", "facing", "rotate"]));
+            let rows = t[k].any(&["knit", "purl", "work"])
+                && (t[k - 1].any(&["and", "then"]) || t[k - 1].is_stop())
+                && t.get(k + 1).is_some_and(|t| t.number().is_some())
+                && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]));
+            if depth > 0 || !(ends || closes || rows || picks) || t[k].glued || !t[k].any(&STEPS) {
                 continue;
             }
             let stop = (k..t.len())
                 .find(|&j| {
                     let more = t.get(j + 1).is_some_and(|t| t.glued);
-                    matches!(t[j].kind, Kind::Stop('.') | Kind::Other('!')) && !more
+                    let next = |d: usize| t.get(j + d).is_some_and(|t| t.number().is_some());
+                    let row = t[j].is_stop()
+                        && t.get(j + 1).is_some_and(|t| t.any(&["knit", "purl"]))
+                        && next(2);
+                    row || matches!(t[j].kind, Kind::Stop('.') | Kind::Other('!')) && !more
                 })
                 .map_or(t.len(), |j| j + 1);
             let span = t[k].span.to(t[stop - 1].span);

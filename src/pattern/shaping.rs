@@ -24,7 +24,7 @@ pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {
     }
     let at = at?;
     let worked = |t: &Token<'_>| {
-        t.number().is_some() || matches!(t.kind, Kind::Star(_) | Kind::Open | Kind::Other('='))
+        t.number().is_some() && t.glued || matches!(t.kind, Kind::Star(_) | Kind::Other('='))
     };
     if t[..at].iter().any(worked) || t.iter().any(|t| t.kind == Kind::Other('=')) {
         return None;

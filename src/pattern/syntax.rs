@@ -211,6 +211,8 @@ pub enum Until {
     Millimetres(f64),
     /// Until the piece is as long as its last row.
     Square,
+    /// Until an edge of the piece, which may slant, has this length (mm).
+    AlongEdge(f64),
     /// As long as the maker likes.
     Open,
 }

@@ -432,6 +432,10 @@ impl<'a> MakerAtWork<'a> {
             Until::Stitches(n) => return self.until_stitches(block, n, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
             Until::Square => self.rows_for(block, self.width_mm(), span),
+            Until::AlongEdge(mm) => {
+                let slanted = self.slanted(block.len());
+                self.rows_for(block, mm / slanted, span)
+            }
             Until::Heading if block.len() == 1 && block[0].fabric.is_none() => 1,
             Until::Heading | Until::Open => match self.planned_length() {
                 Some(mm) => self.rows_for(block, mm, span),
@@ -526,6 +530,20 @@ impl<'a> MakerAtWork<'a> {
     fn rows_in_section(&self) -> u32 {
         let rows = &self.piece.rows[self.section_start.min(self.piece.rows.len())..];
         rows.iter().filter(|r| r.label != "foundation").count() as u32
+    }
+
+    /// How much longer than its rows are high the edge of a block of `n` rows is, as last worked: the
+    /// stitches its edges wander sideways against the height, by the gauge.
+    fn slanted(&self, n: usize) -> f64 {
+        let gauge = self.pattern.header.gauges.iter().find_map(|g| {
+            let (sts, rows) = (g.stitches?, g.rows?);
+            Some((g.stitches_over.to_mm() / sts, g.rows_over.to_mm() / rows))
+        });
+        let rows = &self.piece.rows;
+        let even = rows.len() > n && rows[rows.len() - 1].made == rows[rows.len() - 1 - n].made;
+        let Some((width, height)) = gauge.filter(|_| even && n > 0) else { return 1.0 };
+        let drift = self.shaping.drift_since((rows.len() - n) as u32);
+        (drift * width / (n as f64 * height)).hypot(1.0)
     }
 
     /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.

@@ -29,6 +29,7 @@ impl<'a> MakerAtWork<'a> {
         }
         let most = match shaped.until {
             Until::Millimetres(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
+            Until::AlongEdge(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
             Until::Rows(n) => n,
             Until::Open => return self.open(row.span),
             _ => MOST_ROWS as u32,

@@ -67,6 +67,12 @@ impl Shaping {
         }
     }
 
+    /// Stitches the edges have wandered to the left since row `from` of the piece.
+    pub(super) fn drift_since(&self, from: u32) -> f64 {
+        let leans = self.rows.iter().filter(|r| r.row >= from).map(|r| f64::from(r.lean));
+        leans.sum::<f64>() / 2.0
+    }
+
     /// Says where shaping that kept to one side changes to the other.
     pub(super) fn judge(&self, piece: &Piece, faults: &mut Faults) {
         for k in REPEATED..self.rows.len() {
