@@ -6,8 +6,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
 use super::hang_args::{HangOptions, SpecimenOptions};
+use super::presets::{OwnPresets, PresetsOptions};
 use super::report::{Reports, Sheets, mesh_file};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
+use super::yarn::YarnOptions;
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
 #[derive(Debug, Parser)]
@@ -69,6 +71,10 @@ pub(super) enum Command {
     Spread(SpreadOptions),
     /// Which rows and stitches move a figure, and by how much?
     Trace(TraceOptions),
+    /// How much yarn, how many balls, where does each end, how far does the yarn at hand go?
+    Yarn(YarnOptions),
+    /// The physical numbers behind every answer, each with unit, range and source.
+    Presets(PresetsOptions),
 }
 
 /// Options of `check`.
@@ -128,9 +134,8 @@ pub(super) struct Common {
     /// Work with a maker's random variation, from this seed.
     #[arg(long, value_name = "N")]
     pub(super) seed: Option<u64>,
-    /// Replace a preset, e.g. `--preset selvage.lean=0`; may be given more than once.
-    #[arg(long, value_name = "KEY=VALUE", value_parser = preset)]
-    pub(super) preset: Vec<(String, f64)>,
+    #[command(flatten)]
+    pub(super) own: OwnPresets,
 }
 
 /// Options of `lay`.
@@ -182,6 +187,17 @@ pub(super) fn preset(text: &str) -> Result<(String, f64), String> {
         return Err(format!("`{value}` is no finite number (for {key})"));
     }
     Ok((key.trim().to_owned(), value))
+}
+
+/// How to print a list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ListFormat {
+    /// Words.
+    Human,
+    /// Comma-separated, for a spreadsheet.
+    Csv,
+    /// For programs.
+    Json,
 }
 
 /// Options of `block`.

@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use slantwise::diagnostic::{Diagnostic, Severity};
-use slantwise::material::PresetOverride;
 use slantwise::predict::{self, Prediction, Refused, Step};
 use slantwise::report;
 use slantwise::source::Source;
@@ -54,15 +53,10 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
 pub(super) fn asked(common: &Common) -> predict::Options {
     predict::Options {
         seed: common.seed,
-        overrides: overrides(&common.preset),
+        overrides: common.own.overrides(),
         units: common.units.map(units),
         sure: false,
     }
-}
-
-pub(super) fn overrides(presets: &[(String, f64)]) -> Vec<PresetOverride> {
-    let one = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
-    presets.iter().map(one).collect()
 }
 
 pub(super) fn units(units: Units) -> UnitSystem {

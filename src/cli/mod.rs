@@ -8,11 +8,13 @@ mod hang;
 mod hang_args;
 mod interrupt;
 mod lay;
+mod presets;
 mod report;
 mod show;
 mod study;
 mod study_args;
 mod write;
+mod yarn;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -67,6 +69,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Compare(options) => study::compare(options),
         Command::Spread(options) => study::spread(options),
         Command::Trace(options) => study::trace(options),
+        Command::Yarn(options) => yarn::yarn(options),
+        Command::Presets(options) => presets::presets(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

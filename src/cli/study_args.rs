@@ -7,8 +7,9 @@ use slantwise::predict;
 use slantwise::study::{Aim, Variation};
 use slantwise::units::Length;
 
-use super::args::{Units, length, preset};
+use super::args::{Units, length};
 use super::lay;
+use super::presets::OwnPresets;
 
 /// What every study takes besides its patterns.
 #[derive(Debug, Args)]
@@ -16,9 +17,8 @@ pub(super) struct Study {
     /// Units to report in [default: the pattern's own].
     #[arg(long, value_enum)]
     units: Option<Units>,
-    /// Replace a preset, e.g. `--preset selvage.lean=0`; may be given more than once.
-    #[arg(long, value_name = "KEY=VALUE", value_parser = preset)]
-    preset: Vec<(String, f64)>,
+    #[command(flatten)]
+    own: OwnPresets,
 }
 
 /// Options of `mix`.
@@ -135,7 +135,7 @@ impl Study {
     fn asked(&self) -> predict::Options {
         predict::Options {
             seed: None,
-            overrides: lay::overrides(&self.preset),
+            overrides: self.own.overrides(),
             units: self.units.map(lay::units),
             sure: false,
         }

@@ -22,7 +22,7 @@ mod yarn;
 pub use error::MaterialError;
 pub use gauge::{Counted, GaugeInput, GaugeOver, SwatchRow};
 pub use hand::{Hand, HandSettings};
-pub use preset::{Preset, PresetOverride, preset, preset_keys};
+pub use preset::{Preset, PresetOverride, check_overrides, preset, preset_keys, read_overrides};
 pub use provenance::Provenance;
 pub use resolve::{EdgeStrand, Material, MaterialInput, MembraneLaw, StrandLaw};
 pub use worked::{Texture, Worked};

@@ -136,6 +136,51 @@ impl Presets {
     }
 }
 
+/// Checks values meant to replace presets.
+///
+/// # Errors
+/// The first key that is unknown or value that cannot be.
+pub fn check_overrides(overrides: &[PresetOverride]) -> Result<(), MaterialError> {
+    Presets::with(overrides).map(|_| ())
+}
+
+/// Reads a file of a designer's own presets: TOML, keys dotted or in tables, each a number.
+///
+/// # Errors
+/// Words that say which line is no such preset and what would fit.
+pub fn read_overrides(text: &str) -> Result<Vec<PresetOverride>, String> {
+    fn flatten(
+        prefix: &str,
+        tree: toml::Table,
+        out: &mut Vec<PresetOverride>,
+    ) -> Result<(), String> {
+        for (name, value) in tree {
+            let key = if prefix.is_empty() { name } else { format!("{prefix}.{name}") };
+            let value = match value {
+                toml::Value::Table(inner) => {
+                    flatten(&key, inner, out)?;
+                    continue;
+                }
+                toml::Value::Float(value) => value,
+                toml::Value::Integer(value) => value as f64,
+                other => {
+                    let found = other.type_str();
+                    return Err(format!(
+                        "`{key}` is a {found}; expected a number, as in {key} = 1.0"
+                    ));
+                }
+            };
+            out.push(PresetOverride { key, value });
+        }
+        Ok(())
+    }
+    let tree: toml::Table = text.parse().map_err(|e: toml::de::Error| e.to_string())?;
+    let mut found = Vec::new();
+    flatten("", tree, &mut found)?;
+    check_overrides(&found).map_err(|e| e.to_string())?;
+    Ok(found)
+}
+
 fn unknown(key: &str) -> MaterialError {
     let nearest = preset_keys()
         .max_by(|a, b| strsim::jaro_winkler(a, key).total_cmp(&strsim::jaro_winkler(b, key)))

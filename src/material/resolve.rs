@@ -347,6 +347,11 @@ impl Material {
         self.presets.value("yarn.margin")
     }
 
+    /// Length to leave at either end of a yarn for weaving in.
+    pub fn yarn_tail(&self) -> Length {
+        Length::cm(self.presets.value("yarn.tail"))
+    }
+
     /// Usual settings of the maker's hand, with replaced values in their place.
     pub fn hand_settings(&self) -> super::HandSettings {
         let value = |name: &str| self.presets.value(&format!("hand.{name}"));

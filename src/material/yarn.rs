@@ -78,12 +78,14 @@ impl YarnClass {
         format!("yarn_class.{}.{what}", self.name().replace(' ', "_"))
     }
 
+    /// Its usual linear density, g/km.
+    pub fn usual_tex(self) -> f64 {
+        preset(&self.key("tex")).map_or(f64::NAN, |entry| entry.value)
+    }
+
     /// The class whose usual linear density is nearest, by ratio.
     pub fn nearest(tex: f64) -> Self {
-        let distance = |class: &Self| {
-            let usual = preset(&class.key("tex")).map_or(f64::NAN, |entry| entry.value);
-            (tex / usual).ln().abs()
-        };
+        let distance = |class: &Self| (tex / class.usual_tex()).ln().abs();
         Self::ALL
             .into_iter()
             .min_by(|a, b| distance(a).total_cmp(&distance(b)))

@@ -27,9 +27,9 @@ use toml::de::DeValue;
 type Value<'a> = Spanned<DeValue<'a>>;
 
 /// Keys of the front matter.
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 14] = [
     "title", "craft", "terms", "units", "gauge", "tension", "planned", "yarn", "hook", "needle",
-    "blocking", "maker", "size",
+    "blocking", "maker", "size", "presets",
 ];
 
 struct Front<'d> {
@@ -164,8 +164,31 @@ impl Front<'_> {
                 }
                 "maker" => self.maker(value),
                 "size" => self.size(value),
+                "presets" => self.presets("", value),
                 other => self.unknown(other, key.span(), &KEYS),
             }
+        }
+    }
+
+    /// Values in the place of presets; keys may be dotted, quoted or grouped in tables.
+    fn presets(&mut self, prefix: &str, value: &Value<'_>) {
+        let Some(table) = value.get_ref().as_table() else {
+            if prefix.is_empty() {
+                return self.bad(
+                    value,
+                    "a table of presets",
+                    "write [presets] and lines such as \"selvage.lean\" = 0 below",
+                );
+            }
+            if let Some(number) = self.number(value) {
+                self.header.presets.push((prefix.to_owned(), number));
+            }
+            return;
+        };
+        for (key, value) in table {
+            let key = key.get_ref();
+            let name = if prefix.is_empty() { key.to_string() } else { format!("{prefix}.{key}") };
+            self.presets(&name, value);
         }
     }
 

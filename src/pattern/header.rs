@@ -168,6 +168,8 @@ pub struct Header {
     pub blocking: Option<Stated<String>>,
     /// The maker's hand.
     pub maker: Maker,
+    /// Values that replace presets, by key.
+    pub presets: Vec<(String, f64)>,
     /// Column of the sizes to make, from 0, where a page prints several (`60 (72, 84)`).
     pub size: u32,
     /// Where the text after the front matter begins.

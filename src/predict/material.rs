@@ -36,9 +36,16 @@ pub(super) fn material(
         craft: piece.craft,
         gauges,
         yarn: header.yarns.first().map(yarn).unwrap_or_default(),
-        overrides: overrides.to_vec(),
+        // The command line prevails over the page.
+        overrides: stated(header).into_iter().chain(overrides.iter().cloned()).collect(),
         texture: ground(piece),
     })
+}
+
+/// Values the page itself puts in the place of presets.
+pub(super) fn stated(header: &Header) -> Vec<PresetOverride> {
+    let own = |(key, value): &(String, f64)| PresetOverride { key: key.clone(), value: *value };
+    header.presets.iter().map(own).collect()
 }
 
 /// The maker's hand: the page's own figures before the presets'. Noise enters only when asked for, by
@@ -133,6 +140,12 @@ fn post_words(lower: &str, terms: Terms) -> Option<Post> {
     let word = |w: &str| lower.split(|c: char| !c.is_alphanumeric()).any(|part| part == w);
     let found = NAMES.iter().find(|(short, long, ..)| word(short) || lower.contains(long));
     found.map(|&(_, _, us, uk)| if terms == Terms::Uk { uk } else { us })
+}
+
+/// Linear density (g/km) of a stated yarn, by its ball or by its weight class.
+pub(super) fn tex(stated: &Yarn) -> Option<f64> {
+    let input = yarn(stated);
+    input.tex.or_else(|| input.class.map(YarnClass::usual_tex))
 }
 
 fn yarn(yarn: &Yarn) -> YarnInput {

@@ -10,6 +10,9 @@ mod planned;
 mod specimen;
 mod wording;
 mod yarn;
+mod yarn_plan;
+mod yarn_repeats;
+mod yarn_rows;
 
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
@@ -19,6 +22,10 @@ pub use wording::Wording;
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
+pub use yarn_plan::{
+    Ball, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot, YarnAsks,
+    YarnPlan, yarn_plan,
+};
 
 use crate::diagnostic::Diagnostic;
 use crate::measure::Measurements;

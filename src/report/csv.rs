@@ -59,7 +59,7 @@ fn yarn(prediction: &Prediction) -> String {
 
 /// A field with commas, quotes or breaks in it is quoted. A field that a spreadsheet would take for a
 /// formula is set apart by a leading apostrophe, because labels come from pasted text.
-fn quoted(field: &str) -> String {
+pub(super) fn quoted(field: &str) -> String {
     let field = if field.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{field}")
     } else {

@@ -41,6 +41,7 @@ mod trace;
 mod typeface;
 mod view;
 mod words;
+mod yarn;
 
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use compare::{Variant, comparison_pictures, comparison_text};
@@ -61,6 +62,7 @@ pub use specimen::specimen_text;
 pub use spread::{spread_csv, spread_picture, spread_text};
 pub use text::text;
 pub use trace::{trace_csv, trace_picture, trace_text};
+pub use yarn::{yarn_csv, yarn_json, yarn_text};
 
 use crate::predict::Prediction;
 
