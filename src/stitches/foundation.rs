@@ -22,6 +22,9 @@ use crate::pattern::Extent;
 use crate::pattern::Op;
 use crate::pattern::Target;
 
+/// A joined chain of so many links is no ring about a middle; rings of doilies have up to a dozen.
+const TUBE: u32 = 18;
+
 impl<'a> MakerAtWork<'a> {
     /// An unnumbered step: a foundation, a colour, binding off.
     pub(super) fn step(&mut self, body: Body<'a>) {
@@ -67,6 +70,11 @@ impl<'a> MakerAtWork<'a> {
     }
 
     pub(super) fn ring(&mut self, links: u32, span: crate::source::Span) {
+        // A long chain joined is the foundation of a tube, whose rounds stand on its links.
+        if links >= TUBE {
+            self.foundation = Some((links, span));
+            return;
+        }
         let id = self.lay_ring(links, span);
         self.below = Some(Below {
             ring: Some(id),

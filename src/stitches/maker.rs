@@ -322,8 +322,9 @@ impl<'a> MakerAtWork<'a> {
         for at in 1..self.piece.rows.len() {
             let (round, first) = (self.piece.rows[at].round, self.piece.rows[at].left_to_right);
             let below = &mut self.piece.rows[at - 1];
-            if below.label == "foundation" && !below.round && !round {
-                below.left_to_right = !first;
+            if below.label == "foundation" && !below.round {
+                // A row turns back along its foundation; a round goes on the way it was made.
+                below.left_to_right = if round { first } else { !first };
             }
         }
     }
