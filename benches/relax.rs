@@ -6,6 +6,9 @@
 
 #![expect(clippy::print_stdout, reason = "a bench's figures")]
 
+mod clock;
+
+use clock::timed;
 use criterion::{BenchmarkId, Criterion};
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
@@ -88,48 +91,46 @@ fn work_row(
 struct Run {
     outcome: Outcome,
     solve: f64,
+    /// After a small change, from where it lay.
+    again: f64,
     unit: f64,
+    /// Peak memory before that change, KiB.
+    peak: f64,
     analyse: f64,
     fill: usize,
 }
 
 fn lay(wide: usize, rows: usize) -> Run {
     let (body, start) = sheet(wide, rows, 7);
-    let clock = cpu();
-    let mut solver = Solver::<2>::new(&body).expect("a sound body");
-    let analyse = since(clock);
-    let clock = cpu();
+    let (mut solver, analyse) = timed(|| Solver::<2>::new(&body).expect("a sound body"));
     let mut x = start;
-    let settings = Settings::default();
-    let found = solver.minimise(&mut x, &settings, &mut |_| ControlFlow::Continue(()));
-    let solve = since(clock);
-    let outcome = found.expect("the sheet settles");
+    let (outcome, solve) = timed(|| settle(&mut solver, &mut x));
     solver.assemble(&x);
     let unit = (0..5)
-        .map(|_| {
-            let clock = cpu();
-            black_box(solver.factorise_and_solve());
-            since(clock)
-        })
+        .map(|_| timed(|| black_box(solver.factorise_and_solve())).1)
         .fold(f64::INFINITY, f64::min);
-    Run { outcome, solve, unit, analyse, fill: solver.fill() }
+    let peak = peak();
+    let (_, again) = timed(|| {
+        solver.set_rest(&changed(&body, wide as u32 + 1)).expect("the same connections");
+        settle(&mut solver, &mut x)
+    });
+    Run { outcome, solve, again, unit, analyse, peak, fill: solver.fill() }
 }
 
-/// Processor seconds of this process: other load on the machine does not count, waiting neither. One
-/// thread works here, so in a quiet moment they are wall seconds.
-fn cpu() -> f64 {
-    let Ok(tasks) = std::fs::read_dir("/proc/self/task") else {
-        return 0.0;
-    };
-    let spent = |task: std::fs::DirEntry| {
-        let line = std::fs::read_to_string(task.path().join("schedstat")).ok()?;
-        line.split_whitespace().next()?.parse::<f64>().ok()
-    };
-    tasks.flatten().filter_map(spent).sum::<f64>() * 1e-9
+fn settle(solver: &mut Solver<2>, x: &mut [[f64; 2]]) -> Outcome {
+    let go = &mut |_| ControlFlow::Continue(());
+    solver.minimise(x, &Settings::default(), go).expect("the sheet settles")
 }
 
-fn since(start: f64) -> f64 {
-    cpu() - start
+/// The sheet with one row in fifty worked a fiftieth wider.
+fn changed(body: &Body, wide: u32) -> Body {
+    let mut other = body.clone();
+    for quad in &mut other.quads {
+        if quad.nodes[0] / wide % 50 == 25 {
+            quad.rest.iter_mut().for_each(|p| p[0] *= 1.02);
+        }
+    }
+    other
 }
 
 /// Peak memory of this process so far, KiB.
@@ -146,14 +147,15 @@ fn figure() {
         let run = lay(wide, rows);
         let n = (wide * rows) as f64;
         println!(
-            "{n:7} stitches: {:.3} CPU s = {:.1} U (U {:.4} s, analysis {:.3} s, factor {} entries), peak {:.2} KiB a stitch (base {base}), {:?}",
+            "{n:7} stitches: {:.3} CPU s = {:.1} U (U {:.4} s, analysis {:.3} s, factor {} entries), peak {:.2} KiB a stitch (base {base}), {:?}; after a small change {:.1} U",
             run.solve,
             run.solve / run.unit,
             run.unit,
             run.analyse,
             run.fill,
-            peak() / n,
-            run.outcome
+            run.peak / n,
+            run.outcome,
+            run.again / run.unit
         );
         if let Some((m, t)) = past {
             println!(

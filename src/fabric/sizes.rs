@@ -1,9 +1,12 @@
 //! What the mesh builder needs to know of each stitch, in SI: resolved once per piece.
 
+use std::collections::BTreeMap;
+
 use super::ground::worked;
 use crate::material::EdgeStrand;
 use crate::material::Hand;
 use crate::material::Material;
+use crate::material::Worked;
 use crate::mechanics::Membrane;
 use crate::stitches::Craft;
 use crate::stitches::Piece;
@@ -57,24 +60,23 @@ impl Sizes {
         let mut stitches = Vec::with_capacity(piece.stitches.len());
         let mut membranes: Vec<Membrane> = Vec::new();
         let mut membrane_of = Vec::with_capacity(piece.stitches.len());
+        // A piece has thousands of stitches of a few kinds.
+        let mut known: BTreeMap<(Worked, bool), (StitchSize, u32)> = BTreeMap::new();
         for (index, row) in piece.rows.iter().enumerate() {
             let factors = hand.row(index as u32, (row.stitches.1 - row.stitches.0) as usize);
             for (k, i) in (row.stitches.0..row.stitches.1).enumerate() {
                 let ground = grounds[i as usize];
                 let [wider, taller] = factors[k];
                 let turned = !row.round;
+                let (even, law) = *known.entry((ground, turned)).or_insert_with(|| {
+                    (even(material, ground, turned), law(material, ground, &mut membranes))
+                });
                 stitches.push(StitchSize {
-                    width: material.width_of(ground).to_m() * wider,
-                    height: material.height_of(ground).to_m() * taller,
-                    lean: material.lean(ground.kind, ground.taken, turned).to_m(),
+                    width: even.width * wider,
+                    height: even.height * taller,
+                    lean: even.lean,
                 });
-                let m = material.membrane(ground);
-                let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
-                let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
-                    membranes.push(law);
-                    membranes.len() - 1
-                });
-                membrane_of.push(at as u32);
+                membrane_of.push(law);
             }
         }
         // A strand is some stitches' worth of fabric: its stiffness grows with the stitch, and gauge
@@ -100,6 +102,26 @@ impl Sizes {
     pub fn of(&self, id: StitchId) -> StitchSize {
         self.stitches[id.0 as usize]
     }
+}
+
+/// Size of a stitch in an even hand.
+fn even(material: &Material, ground: Worked, turned: bool) -> StitchSize {
+    StitchSize {
+        width: material.width_of(ground).to_m(),
+        height: material.height_of(ground).to_m(),
+        lean: material.lean(ground.kind, ground.taken, turned).to_m(),
+    }
+}
+
+/// Index of the law of a stitch in `membranes`, added where it is new.
+fn law(material: &Material, ground: Worked, membranes: &mut Vec<Membrane>) -> u32 {
+    let m = material.membrane(ground);
+    let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
+    let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
+        membranes.push(law);
+        membranes.len() - 1
+    });
+    at as u32
 }
 
 /// Stitch width for which the presets state the stiffness of strands, m.

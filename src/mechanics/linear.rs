@@ -122,13 +122,23 @@ impl Factor {
 
     /// Solves in place with the factor of the last successful [`Factor::factorise`].
     pub(super) fn solve(&mut self, rhs: &mut [f64]) {
+        self.solve_many(rhs, 1);
+    }
+
+    /// Solves for several right-hand sides, one after the other in `rhs`. Reading the factor is what a
+    /// solve costs: four at once take little more than one.
+    pub(super) fn solve_many(&mut self, rhs: &mut [f64], columns: usize) {
+        let need = self.raw().solve_in_place_scratch::<f64>(columns, Par::Seq);
+        if columns > 1 && self.scratch.len() < need.unaligned_bytes_required() {
+            self.scratch = MemBuffer::new(need);
+        }
         let SymbolicCholeskyRaw::Supernodal(raw) = self.symbolic.raw() else {
             unreachable!("supernodes are forced in `new`")
         };
-        let n = rhs.len();
+        let n = rhs.len() / columns;
         SupernodalLltRef::new(raw, &self.factor[..]).solve_in_place_with_conj(
             Conj::No,
-            MatMut::from_column_major_slice_mut(rhs, n, 1),
+            MatMut::from_column_major_slice_mut(rhs, n, columns),
             Par::Seq,
             MemStack::new(&mut self.scratch),
         );

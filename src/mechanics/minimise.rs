@@ -66,6 +66,12 @@ pub struct Solver<const D: usize> {
     pub(super) scale: f64,
 }
 
+/// What [`Solver::rest`] makes of a body.
+#[derive(Debug)]
+pub struct Rest {
+    elements: Elements,
+}
+
 /// Where the iteration stands.
 pub(super) struct Stand {
     pub(super) energy: f64,
@@ -135,15 +141,30 @@ impl<const D: usize> Solver<D> {
     /// # Errors
     /// [`BadBody`] if it has a fault or other connections.
     pub fn set_rest(&mut self, body: &Body) -> Result<(), BadBody> {
+        let mut rest = self.rest(body)?;
+        self.exchange(&mut rest);
+        Ok(())
+    }
+
+    /// Rest shapes, laws and loads of a body with the same connections as that analysed, to be put in by
+    /// [`Self::exchange`].
+    ///
+    /// # Errors
+    /// [`BadBody`] if it has a fault or other connections.
+    pub fn rest(&self, body: &Body) -> Result<Rest, BadBody> {
         body.validate()?;
-        let other = Elements::new(body);
-        if other.nodes != self.elements.nodes || other.start != self.elements.start {
+        let elements = Elements::new(body);
+        if elements.nodes != self.elements.nodes || elements.start != self.elements.start {
             let fault = "its connections differ from those analysed".to_owned();
             return Err(BadBody { kind: "body", index: 0, fault });
         }
-        self.elements = other;
+        Ok(Rest { elements })
+    }
+
+    /// Takes the rest shapes, laws and loads of `rest` and gives those at hand for them.
+    pub fn exchange(&mut self, rest: &mut Rest) {
+        std::mem::swap(&mut self.elements, &mut rest.elements);
         self.scale = self.elements.scale.iter().map(|s| s * s).sum::<f64>().sqrt();
-        Ok(())
     }
 
     /// Entries of the Cholesky factor.

@@ -30,7 +30,7 @@ pub use check::BadBody;
 pub use contact::{Solid, Support};
 pub use elements::signed_area;
 pub use law::{Law, Tension};
-pub use minimise::{Outcome, Progress, Solver, minimise};
+pub use minimise::{Outcome, Progress, Rest, Solver, minimise};
 pub use settings::{Cause, NotSettled, Settings};
 pub use strain::{Cell, Strain};
 

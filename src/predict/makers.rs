@@ -169,16 +169,19 @@ pub fn samples(
     makers: &Makers,
     told: &(dyn Fn() + Sync),
 ) -> Result<Vec<Sample>, Failure> {
-    let lots = rayon::current_num_threads().clamp(1, makers.number.max(1) as usize) as u32;
+    // Makers share a lot whatever the number of threads: their solves have the same bits.
+    let all: Vec<u32> = (0..makers.number).collect();
+    let lots: Vec<&[u32]> = all.chunks(LOT).collect();
+    let hands = rayon::current_num_threads().clamp(1, lots.len().max(1));
     let fail = |fault| not_laid(&run.piece, fault);
-    let done: Result<Vec<Vec<(u32, Sample)>>, Failure> = (0..lots)
+    let done: Result<Vec<Vec<(u32, Sample)>>, Failure> = (0..hands)
         .into_par_iter()
-        .map(|lot| {
+        .map(|hand| {
             let mut nearby = Nearby::new(&run.fabric, &run.laid.shape).map_err(fail)?;
             let mut list = Vec::new();
-            for k in (lot..makers.number).step_by(lots as usize) {
-                list.push((k, sample(run, makers, k, &mut nearby)?));
-                told();
+            for lot in lots.iter().skip(hand).step_by(hands) {
+                list.extend(lot.iter().copied().zip(sampled(run, makers, lot, &mut nearby)?));
+                lot.iter().for_each(|_| told());
             }
             Ok(list)
         })
@@ -188,26 +191,43 @@ pub fn samples(
     Ok(all.into_iter().map(|s| s.1).collect())
 }
 
-fn sample(run: &Run, makers: &Makers, k: u32, nearby: &mut Nearby) -> Result<Sample, Failure> {
-    let (hand, seed) = makers.hand(run.hand, k);
-    let worked = Hand::new(hand, seed, run.piece.rows.len() as u32)?;
-    let fabric = Fabric::new(&run.piece, &Sizes::new(&run.piece, &run.material, &worked));
+/// Makers whose pieces are laid in step with each other.
+const LOT: usize = 4;
+
+fn sampled(
+    run: &Run,
+    makers: &Makers,
+    lot: &[u32],
+    nearby: &mut Nearby,
+) -> Result<Vec<Sample>, Failure> {
     let middle = |h: HandSettings| h.overall * (1.0 + h.drift / 2.0);
-    let scale = middle(hand) / middle(run.hand);
-    let settled = nearby.settle(&fabric, scale).map_err(|f| not_laid(&run.piece, f))?;
-    // A stitch takes yarn in proportion to its size (D. L. Munden, J. Text. Inst. 50, 1959: loop length
-    // times courses or wales per length is constant).
-    let mut yarn = run.prediction.measured.yarn.clone();
-    for used in &mut yarn {
-        used.length = used.length * scale;
+    let (mut hands, mut fabrics) = (Vec::new(), Vec::new());
+    for k in lot {
+        let (hand, seed) = makers.hand(run.hand, *k);
+        let worked = Hand::new(hand, seed, run.piece.rows.len() as u32)?;
+        let sizes = Sizes::new(&run.piece, &run.material, &worked);
+        let scale = middle(hand) / middle(run.hand);
+        fabrics.push((Fabric::new(&run.piece, &sizes), scale));
+        hands.push(hand);
     }
-    let measured = measure(&run.piece, &fabric, &settled.shape, yarn).ok_or(Failure::NoRows)?;
-    Ok(Sample {
-        hand,
-        figures: Figure::ALL.map(|f| f.of(&measured)),
-        outline: measured.outline,
-        full: settled.full,
+    let settled = nearby.settle(&fabrics).map_err(|f| not_laid(&run.piece, f))?;
+    let told = hands.into_iter().zip(&fabrics).zip(settled);
+    told.map(|((hand, (fabric, scale)), settled)| {
+        // A stitch takes yarn in proportion to its size (D. L. Munden, J. Text. Inst. 50, 1959: loop
+        // length times courses or wales per length is constant).
+        let mut yarn = run.prediction.measured.yarn.clone();
+        for used in &mut yarn {
+            used.length = used.length * *scale;
+        }
+        let measured = measure(&run.piece, fabric, &settled.shape, yarn).ok_or(Failure::NoRows)?;
+        Ok(Sample {
+            hand,
+            figures: Figure::ALL.map(|f| f.of(&measured)),
+            outline: measured.outline,
+            full: settled.full,
+        })
     })
+    .collect()
 }
 
 /// 5, 50 and 95 % of a figure over many makers.

@@ -7,6 +7,7 @@ use super::Shape;
 use super::laid::lay_from;
 use super::{NotLaid, Settings};
 use crate::fabric::Fabric;
+use crate::mechanics::Rest;
 use crate::mechanics::Solver;
 
 /// Steps before the full solver takes over.
@@ -54,40 +55,91 @@ impl Nearby {
         Ok(Self { solver, base: at.positions.clone() })
     }
 
-    /// Lays `fabric`, whose sizes are about `scale` times those of the solved one.
+    /// Lays fabrics whose sizes are about these times those of the solved one, in step with each other.
     ///
     /// Each step takes the net forces at the present positions and the Hessian of the solved fabric
     /// (Newton's method with the first matrix kept). Sizes scaled as a whole leave a membrane's Hessian
     /// as it is, so only the uneven part of the difference has to be small.
     ///
     /// # Errors
-    /// [`NotLaid`].
-    pub fn settle(&mut self, fabric: &Fabric, scale: f64) -> Result<Settled, NotLaid> {
-        self.solver.set_rest(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
-        let mut x: Vec<[f64; 2]> = self.base.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
-        let mut mixing = Mixing::default();
-        let mut last = f64::INFINITY;
+    /// [`NotLaid`] of the first that cannot be laid.
+    pub fn settle(&mut self, fabrics: &[(Fabric, f64)]) -> Result<Vec<Settled>, NotLaid> {
+        let mut walks = Vec::with_capacity(fabrics.len());
+        for (fabric, scale) in fabrics {
+            let rest = self.solver.rest(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
+            let x = self.base.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
+            walks.push(Walk { rest, x, mixing: Mixing::default(), last: f64::INFINITY, end: None });
+        }
         for step in 0..STEPS {
-            let pull: Vec<[f64; 2]> =
-                self.solver.net_forces(&x).iter().map(|f| [-f[0], -f[1]]).collect();
-            let y = self.solver.respond(&self.base, &pull);
-            let longest = y.iter().map(|d| d[0].hypot(d[1])).fold(0.0, f64::max);
-            // Growing, or falling too slowly: the full solver is surer.
-            if !longest.is_finite() || (step > 3 && longest > 2.0 * last) {
+            let mut going: Vec<&mut Walk> = walks.iter_mut().filter(|w| w.end.is_none()).collect();
+            if going.is_empty() {
                 break;
             }
-            last = longest;
-            mixing.step(x.as_flattened_mut(), y.as_flattened());
-            if longest < CLOSE {
-                let shape = Shape { positions: x, strains: Vec::new() };
-                return Ok(Settled { shape, steps: step + 1, full: false });
-            }
+            let pulls: Vec<Vec<[f64; 2]>> =
+                going.iter_mut().map(|walk| walk.pull(&mut self.solver)).collect();
+            let pulls: Vec<&[[f64; 2]]> = pulls.iter().map(Vec::as_slice).collect();
+            let moves = self.solver.respond_to_all(&self.base, &pulls);
+            going.iter_mut().zip(moves).for_each(|(walk, y)| walk.step(step, &y));
+        }
+        walks
+            .into_iter()
+            .zip(fabrics)
+            .map(|(w, (fabric, scale))| self.ended(w, fabric, *scale))
+            .collect()
+    }
+
+    fn ended(&self, walk: Walk, fabric: &Fabric, scale: f64) -> Result<Settled, NotLaid> {
+        if let Some(End::Settled(steps)) = walk.end {
+            let shape = Shape { positions: walk.x, strains: Vec::new() };
+            return Ok(Settled { shape, steps, full: false });
         }
         let start = self.base.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
         let go_on = &mut |_| ControlFlow::Continue(());
         let laid = lay_from(fabric, start, &Settings::default(), go_on)?;
         let shape = Shape { positions: laid.shape.positions, strains: Vec::new() };
         Ok(Settled { shape, steps: STEPS, full: true })
+    }
+}
+
+/// A fabric on its way.
+struct Walk {
+    rest: Rest,
+    x: Vec<[f64; 2]>,
+    mixing: Mixing,
+    /// Longest move of the last step, m.
+    last: f64,
+    end: Option<End>,
+}
+
+/// How a walk with the Hessian at hand ended.
+enum End {
+    /// Settled in so many steps.
+    Settled(usize),
+    /// The full solver is surer.
+    GivenUp,
+}
+
+impl Walk {
+    /// Forces that pull the nodes on.
+    fn pull(&mut self, solver: &mut Solver<2>) -> Vec<[f64; 2]> {
+        solver.exchange(&mut self.rest);
+        let forces = solver.net_forces(&self.x);
+        solver.exchange(&mut self.rest);
+        forces.iter().map(|f| [-f[0], -f[1]]).collect()
+    }
+
+    fn step(&mut self, step: usize, y: &[[f64; 2]]) {
+        let longest = y.iter().map(|d| d[0].hypot(d[1])).fold(0.0, f64::max);
+        // Growing, or falling too slowly.
+        if !longest.is_finite() || (step > 3 && longest > 2.0 * self.last) {
+            self.end = Some(End::GivenUp);
+            return;
+        }
+        self.last = longest;
+        self.mixing.step(self.x.as_flattened_mut(), y.as_flattened());
+        if longest < CLOSE {
+            self.end = Some(End::Settled(step + 1));
+        }
     }
 }
 

@@ -27,23 +27,34 @@ impl<const D: usize> Solver<D> {
     /// (m) that balance the added net forces `b` (N). Of a piece that nothing holds, `b` must have no
     /// resultant and no moment, and `y` is the answer without rigid part.
     pub fn respond(&mut self, x: &[[f64; D]], b: &[[f64; D]]) -> Vec<[f64; D]> {
-        let mut rhs = vec![0.0; D * x.len()];
-        for (at, node) in self.analysis.order.iter().enumerate() {
-            for d in 0..D {
-                if !self.fixed[D * at + d] {
-                    rhs[D * at + d] = b[*node as usize][d];
+        self.respond_to_all(x, &[b]).pop().unwrap_or_default()
+    }
+
+    /// [`Self::respond`] to several `b` at once.
+    pub fn respond_to_all(&mut self, x: &[[f64; D]], all: &[&[[f64; D]]]) -> Vec<Vec<[f64; D]>> {
+        let unknowns = D * x.len();
+        let mut rhs = vec![0.0; unknowns * all.len()];
+        for (b, rhs) in all.iter().zip(rhs.chunks_exact_mut(unknowns.max(1))) {
+            for (at, node) in self.analysis.order.iter().enumerate() {
+                for d in 0..D {
+                    if !self.fixed[D * at + d] {
+                        rhs[D * at + d] = b[*node as usize][d];
+                    }
                 }
             }
         }
-        self.factor.solve(&mut rhs);
-        let mut y = vec![0.0; D * x.len()];
-        for (at, node) in self.analysis.order.iter().enumerate() {
-            y[D * *node as usize..][..D].copy_from_slice(&rhs[D * at..][..D]);
-        }
-        if D == 2 {
-            self.rigid.project(x.as_flattened(), &mut y);
-        }
-        y.as_chunks::<D>().0.to_vec()
+        self.factor.solve_many(&mut rhs, all.len());
+        let one = |rhs: &[f64]| {
+            let mut y = vec![0.0; unknowns];
+            for (at, node) in self.analysis.order.iter().enumerate() {
+                y[D * *node as usize..][..D].copy_from_slice(&rhs[D * at..][..D]);
+            }
+            if D == 2 {
+                self.rigid.project(x.as_flattened(), &mut y);
+            }
+            y.as_chunks::<D>().0.to_vec()
+        };
+        rhs.chunks_exact(unknowns.max(1)).map(one).collect()
     }
 
     /// Work (J) of each element's own forces at `x` over small moves `y`, elements in the order quads,
