@@ -171,7 +171,8 @@ pub fn samples(
 ) -> Result<Vec<Sample>, Failure> {
     // Makers share a lot whatever the number of threads: their solves have the same bits.
     let all: Vec<u32> = (0..makers.number).collect();
-    let lots: Vec<&[u32]> = all.chunks(LOT).collect();
+    let lot = (STITCHES / run.piece.stitches.len().max(1)).clamp(1, LOT);
+    let lots: Vec<&[u32]> = all.chunks(lot).collect();
     let hands = rayon::current_num_threads().clamp(1, lots.len().max(1));
     let fail = |fault| not_laid(&run.piece, fault);
     let done: Result<Vec<Vec<(u32, Sample)>>, Failure> = (0..hands)
@@ -191,8 +192,10 @@ pub fn samples(
     Ok(all.into_iter().map(|s| s.1).collect())
 }
 
-/// Makers whose pieces are laid in step with each other.
-const LOT: usize = 4;
+/// Most makers whose pieces are laid in step with each other, and most stitches they have in all: what
+/// a lot needs in memory is to stay below what one solve of a large piece needs.
+const LOT: usize = 8;
+const STITCHES: usize = 100_000;
 
 fn sampled(
     run: &Run,

@@ -13,7 +13,8 @@ use crate::mechanics::Solver;
 /// Steps before the full solver takes over.
 const STEPS: usize = 30;
 
-/// Longest last step, m: a tenth of what a tape shows, and small against what one maker's hand moves.
+/// Longest move of a node that one more step may be expected to make, m: a tenth of what a tape shows,
+/// and small against what one maker's hand moves.
 const CLOSE: f64 = 5e-5;
 
 /// Earlier steps that a step is mixed from.
@@ -135,9 +136,11 @@ impl Walk {
             self.end = Some(End::GivenUp);
             return;
         }
+        // Steps fall by a rate that only gets better, so this one leaves at most that share of itself.
+        let rate = if step == 0 { 1.0 } else { (longest / self.last).min(1.0) };
         self.last = longest;
         self.mixing.step(self.x.as_flattened_mut(), y.as_flattened());
-        if longest < CLOSE {
+        if longest * rate < CLOSE {
             self.end = Some(End::Settled(step + 1));
         }
     }
