@@ -70,6 +70,12 @@ pub struct Solver<const D: usize> {
 #[derive(Debug)]
 pub struct Rest {
     elements: Elements,
+    scale: f64,
+}
+
+/// Force scale of all elements together, N.
+fn strength(elements: &Elements) -> f64 {
+    elements.scale.iter().map(|s| s * s).sum::<f64>().sqrt()
 }
 
 /// Where the iteration stands.
@@ -111,7 +117,7 @@ impl<const D: usize> Solver<D> {
         let analysis = Analysis::new(&elements, body.nodes);
         let (ptr, row) = analysis.pattern::<D>();
         let factor = Factor::new(ptr, row);
-        let scale = elements.scale.iter().map(|s| s * s).sum::<f64>().sqrt();
+        let scale = strength(&elements);
         Ok(Self {
             elements,
             analysis,
@@ -158,13 +164,14 @@ impl<const D: usize> Solver<D> {
             let fault = "its connections differ from those analysed".to_owned();
             return Err(BadBody { kind: "body", index: 0, fault });
         }
-        Ok(Rest { elements })
+        let scale = strength(&elements);
+        Ok(Rest { elements, scale })
     }
 
     /// Takes the rest shapes, laws and loads of `rest` and gives those at hand for them.
     pub fn exchange(&mut self, rest: &mut Rest) {
         std::mem::swap(&mut self.elements, &mut rest.elements);
-        self.scale = self.elements.scale.iter().map(|s| s * s).sum::<f64>().sqrt();
+        std::mem::swap(&mut self.scale, &mut rest.scale);
     }
 
     /// Entries of the Cholesky factor.

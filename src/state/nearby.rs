@@ -69,7 +69,14 @@ impl Nearby {
         for (fabric, scale) in fabrics {
             let rest = self.solver.rest(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
             let x = self.base.iter().map(|p| [p[0] * scale, p[1] * scale]).collect();
-            walks.push(Walk { rest, x, mixing: Mixing::default(), last: f64::INFINITY, end: None });
+            walks.push(Walk {
+                rest,
+                x,
+                mixing: Mixing::default(),
+                last: f64::INFINITY,
+                rate: 1.0,
+                end: None,
+            });
         }
         for step in 0..STEPS {
             let mut going: Vec<&mut Walk> = walks.iter_mut().filter(|w| w.end.is_none()).collect();
@@ -109,6 +116,8 @@ struct Walk {
     mixing: Mixing,
     /// Longest move of the last step, m.
     last: f64,
+    /// Share of the step before that it was.
+    rate: f64,
     end: Option<End>,
 }
 
@@ -136,11 +145,12 @@ impl Walk {
             self.end = Some(End::GivenUp);
             return;
         }
-        // Steps fall by a rate that only gets better, so this one leaves at most that share of itself.
+        // The slower of the last two rates at which steps fell is taken for the next.
         let rate = if step == 0 { 1.0 } else { (longest / self.last).min(1.0) };
+        let slower = rate.max(std::mem::replace(&mut self.rate, rate));
         self.last = longest;
         self.mixing.step(self.x.as_flattened_mut(), y.as_flattened());
-        if longest * rate < CLOSE {
+        if longest * slower < CLOSE {
             self.end = Some(End::Settled(step + 1));
         }
     }
