@@ -14,10 +14,19 @@ use super::syntax::Content;
 use super::syntax::Edge;
 use super::syntax::Fabric;
 use super::syntax::Numbers;
+use super::syntax::Times;
 use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
 
+/// A block of a list of rows is repeated at most so often.
+const MOST_BLOCKS: u32 = 1000;
+/// What rows of blocks, shells and meshes are counted in.
+const GROUPS: [&str; 22] = [
+    "tile", "tiles", "block", "blocks", "square", "squares", "box", "boxes", "shell", "shells",
+    "cluster", "clusters", "group", "groups", "fan", "fans", "loop", "loops", "spaces", "sps",
+    "puffs", "vs",
+];
 const ROW: [&str; 9] = ["row", "rows", "rnd", "rnds", "round", "rounds", "rd", "rds", "r"];
 
 /// What the body of a row asks for when it is not stitch by stitch.
@@ -46,6 +55,10 @@ fn lead(t: &[Token<'_>]) -> usize {
             "working",
             "the",
             "all",
+            "keep",
+            "keeping",
+            "simply",
+            "just",
         ]) || t.is_stop()
             || t.kind == Kind::Open
     }) {
@@ -56,6 +69,9 @@ fn lead(t: &[Token<'_>]) -> usize {
 
 fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
+    if t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
+        k = yarn_first(t, k, text).unwrap_or(k);
+    }
     let verb = t.get(k)?;
     let repeated =
         verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
@@ -106,10 +122,18 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         return None;
     }
     let until = in_total(until, &rows, t);
-    let colour = colour(t, k, text, colours);
+    let inner = inner_times(t, k);
+    let until = if inner.is_some() { Until::Heading } else { until };
+    let colour = colour(t, k, text, colours).or_else(|| colour(t, 0, text, colours));
+    const PARTS: [&str; 11] = [
+        "half", "side", "section", "panel", "strip", "square", "motif", "part", "piece", "body",
+        "end",
+    ];
+    let elsewhere =
+        t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));
     let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
-    Some(Content::Again(Again { rows, until, colour, step: step(t), every }))
+    Some(Content::Again(Again { rows, until, colour, step: step(t), every, elsewhere, inner }))
 }
 
 /// "Working in stripe pattern throughout, rep rows 1 and 2 ...": where the verb stands.
@@ -175,7 +199,17 @@ fn work_rows(t: &[Token<'_>], k: usize) -> Option<Content> {
     let (n, used) = count(t, k).filter(|_| t[..k].iter().any(|t| t.is("work")))?;
     let k = k + used;
     let again = |rows, n| {
-        Some(Content::Again(Again { rows, until: Until::Rows(n), colour: None, step: 0, every: 1 }))
+        let until = Until::Rows(n);
+        let (colour, step, every) = (None, 0, 1);
+        Some(Content::Again(Again {
+            rows,
+            until,
+            colour,
+            step,
+            every,
+            elsewhere: false,
+            inner: None,
+        }))
     };
     let total = t.iter().any(|t| t.any(&["total", "altogether"]));
     if t.get(k)?.any(&ROW) && total && t.len() < k + 5 {
@@ -237,9 +271,52 @@ fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
     }
 }
 
+/// "With B, as 1st row": one past the yarn and its comma.
+fn yarn_first(t: &[Token<'_>], k: usize, text: &str) -> Option<usize> {
+    let mut j = k + 1;
+    while t.get(j).is_some_and(|t| t.any(&["yarn", "color", "colour", "contrast"])) {
+        j += 1;
+    }
+    is_letter_code(text.get(t.get(j)?.span.range())?).then_some(())?;
+    j += 1;
+    while t.get(j).is_some_and(|t| t.is_stop() || t.any(&["work", "rep"]) && j > k + 3) {
+        j += 1;
+    }
+    Some(j)
+}
+
+/// "except repeat from * 2 more times": how often the marked part of the rows is worked.
+fn inner_times(t: &[Token<'_>], k: usize) -> Option<Times> {
+    let star = (k..t.len()).find(|&j| {
+        matches!(t[j].kind, Kind::Star(_)) && j > 0 && t[j - 1].any(&["from", "between"])
+            || t[j].any(&["brackets", "parentheses", "bracketed"])
+    })?;
+    for j in star + 1..t.len() {
+        let (n, used) = match t[j].text {
+            "once" => (1, 1),
+            "twice" => (2, 1),
+            _ => match count(t, j) {
+                Some(found) => found,
+                None => continue,
+            },
+        };
+        let near = &t[(j + used).min(t.len())..t.len().min(j + used + 2)];
+        let more = near.iter().any(|t| t.is("more"));
+        let times = used == 1 && matches!(t[j].text, "once" | "twice");
+        if times || near.iter().any(|t| t.any(&["times", "time", "x"])) {
+            return Some(if more { Times::More(n) } else { Times::Open(n) });
+        }
+    }
+    None
+}
+
 /// "one more block in every row", "1 st fewer before and after the decrease": the change each time.
 fn step(t: &[Token<'_>]) -> i32 {
     let each = t.iter().any(|t| t.any(&["every", "each"]));
+    let adds = t.windows(2).any(|w| {
+        w[0].any(&["adding", "increasing", "add"])
+            && w[1].any(&["a", "an", "one", "another", "by"]) | (w[1].number() == Some(1))
+    });
     let change = t.windows(3).find_map(|w| {
         let n = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
         if w[1].any(&["more", "additional"]) && !w[2].any(&["time", "times", "row", "rows"]) {
@@ -251,7 +328,7 @@ fn step(t: &[Token<'_>]) -> i32 {
         }
     });
     let set = if decreasing(t) { -1 } else { 0 };
-    change.filter(|_| each).unwrap_or(set)
+    change.or(adds.then_some(1)).filter(|_| each).unwrap_or(set)
 }
 
 /// "Cont to dec 4 sts every RS row in this way": long runs are one stitch shorter each time.
@@ -305,19 +382,23 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     }
     let mut blocks = Vec::new();
     while let Some(block) = one_block(t, k) {
-        blocks.extend(block);
-        let mut j = *k;
-        while t
-            .get(j)
-            .is_some_and(|t| t.any(&["once", "then", "and", "once"]) || t.kind == Kind::Stop(','))
+        let (times, after) = block_times(t, *k);
+        let mut j = after;
+        while t.get(j).is_some_and(|t| t.any(&["once", "then", "and"]) || t.kind == Kind::Stop(','))
         {
             j += 1;
         }
-        if t.get(j).is_some_and(|t| t.any(&ROW)) || ordinal_number(t, j).is_some() {
-            *k = j;
-        } else {
+        let more = t.get(j).is_some_and(|t| t.any(&ROW)) || ordinal_number(t, j).is_some();
+        // The last block's number of times is the whole list's, unless it is one of several.
+        let own = if more || blocks.len() > 1 { times.min(MOST_BLOCKS) } else { 1 };
+        for _ in 0..own {
+            blocks.extend_from_slice(&block);
+        }
+        if !more {
+            *k = if own > 1 || blocks.len() > block.len() { after } else { *k };
             break;
         }
+        *k = j;
     }
     (!blocks.is_empty()).then_some(AgainRows::Numbers(blocks))
 }
@@ -365,6 +446,25 @@ fn names(t: &[Token<'_>], k: &mut usize) -> Option<Vec<String>> {
         }) {
             j += 1;
         }
+    }
+}
+
+/// "rows 6-13 three more times, then rows 6-9 once": how often a block of a list is worked, and the
+/// index after it.
+fn block_times(t: &[Token<'_>], k: usize) -> (u32, usize) {
+    match t.get(k).map(|t| t.text) {
+        Some("once") => return (1, k + 1),
+        Some("twice") => return (2, k + 1),
+        _ => {}
+    }
+    let Some((n, used)) = count(t, k) else { return (1, k) };
+    let more = usize::from(t.get(k + used).is_some_and(|t| t.is("more")));
+    match t.get(k + used + more) {
+        Some(word) if word.any(&["times", "time"]) => {
+            let late = usize::from(t.get(k + used + more + 1).is_some_and(|t| t.is("more")));
+            (n, k + used + more + 1 + late)
+        }
+        _ => (1, k),
     }
 }
 
@@ -425,8 +525,8 @@ fn colour(t: &[Token<'_>], k: usize, text: &str, colours: &mut Vec<String>) -> O
 
 /// When a repetition ends, as said from `k` on.
 pub(super) fn until(t: &[Token<'_>], k: usize) -> Option<Until> {
-    let mut marked =
-        (k..t.len()).filter(|&j| t[j].any(&["until", "till", "for", "measures", "to", "is"]));
+    const MARKS: [&str; 8] = ["until", "till", "for", "measures", "to", "is", "through", "thru"];
+    let mut marked = (k..t.len()).filter(|&j| t[j].any(&MARKS));
     let said = marked.find_map(|j| until_words(t, j));
     if said.is_some_and(|said| said != Until::Open) {
         return said;
@@ -447,6 +547,11 @@ fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
             _ => count(t, j),
         };
         let Some((n, used)) = times else { continue };
+        // "[2 ch, 1 tr] 14 times" repeats the bracket, not the rows, when it opened after their number.
+        let bracket = j > k && t[j - 1].kind == Kind::Close;
+        if bracket && t[k..j].iter().any(|t| t.kind == Kind::Open) {
+            continue;
+        }
         let more = t.get(j + used).is_some_and(|t| t.is("more"));
         let word = t.get(j + used + usize::from(more));
         let more = more
@@ -485,6 +590,17 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         }
         if after.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") {
             return Some(Until::Rows(n));
+        }
+        let row_before = k > 0 && rest[k - 1].any(&["row", "rnd", "round"]);
+        if row_before && t[j].any(&["until", "till", "through", "thru", "to"]) {
+            return Some(Until::Numbered(n));
+        }
+        let range_before = k > 1 && rest[k - 1].kind == Kind::Dash && t[j].is("for");
+        if range_before && rest.iter().take(k).any(|t| t.any(&ROW)) {
+            return Some(Until::Numbered(n));
+        }
+        if after.is_some_and(|t| t.any(&GROUPS)) && t[j].any(&["until", "till"]) {
+            return Some(Until::Groups(n));
         }
         if let Some(mm) = length_mm(rest, k, n) {
             let near = &t[j..t.len().min(j + 24)];

@@ -235,7 +235,9 @@ fn materials(header: &mut Header, text: &str, words: &str, span: Span, yarns: bo
         .iter()
         .find(|q| matches!(q.unit, Unit::Metre | Unit::Yard))
         .and_then(Quantity::length);
-    if !yarns || (mass.is_none() && length.is_none()) {
+    let balls = found.iter().any(|q| q.unit == Unit::Balls);
+    let lettered = balls && !letter(text.get(span.range()).unwrap_or("")).is_empty();
+    if !yarns || (mass.is_none() && length.is_none() && !lettered) {
         return;
     }
     let masses = found.iter().filter(|q| q.mass().is_some()).count();

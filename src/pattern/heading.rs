@@ -153,11 +153,17 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let first = t.get(j)?.number()?;
     j += 1;
     let numbers = list(t, &mut j, first, plural);
-    if t.get(j).is_some_and(|t| t.any(&["onwards", "onward"])) {
-        j += 1;
-    }
-    *k = j;
+    *k = and_on(t, j);
     Some((numbers, round))
+}
+
+/// "onwards", "and on", "and up", "+" after a row's number: the index after it.
+fn and_on(t: &[Token<'_>], k: usize) -> usize {
+    let and = k + usize::from(t.get(k).is_some_and(|t| t.is("and")));
+    let on = t.get(and).is_some_and(|t| {
+        t.any(&["onwards", "onward", "on", "up", "beyond"]) || t.kind == Kind::Other('+')
+    });
+    if on { and + 1 } else { k }
 }
 
 /// The rest of a list of row numbers that begins with `first`; `k` stands after it.

@@ -5,8 +5,10 @@ use super::reader::Reader;
 use super::syntax::Act;
 use super::syntax::Counts;
 use super::syntax::Do;
+use super::syntax::Extent;
 use super::syntax::Loop;
 use super::syntax::Op;
+use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
 use super::vocabulary::height_at;
@@ -17,9 +19,16 @@ impl Reader<'_> {
     /// An idiom of several words at the cursor.
     fn idiom(&mut self, ops: &mut Vec<Op>) -> bool {
         let knit = self.cx.craft == CraftWord::Knit;
+        if !knit && let Some(len) = super::special::other_side(&self.t[self.i..self.end]) {
+            let start = self.i;
+            self.i += len;
+            self.push(ops, Do::OtherSide, start);
+            return true;
+        }
         match self.word(0) {
             "w" | "wrap" | "wt" => self.wraps_and_turns(ops),
             "in" | "into" => self.place_first(ops),
+            "starting" | "beginning" | "begin" | "start" => self.starts_in_chain(ops),
             "slip" | "sl" if knit => self.held_cable(ops),
             "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
             "drop" | "dropping" => self.drops(ops),
@@ -72,6 +81,9 @@ impl Reader<'_> {
             "mr" | "mc" if !knit && self.magic() > 0 => self.simple(ops, Do::MagicRing, 1),
             "magic" | "adjustable" if matches!(self.word(1), "ring" | "circle" | "loop") => {
                 self.simple(ops, Do::MagicRing, 2)
+            }
+            "any" | "an" | "even" | "odd" | "multiple" | "multiples" | "a" if !knit => {
+                self.open_number(ops)
             }
             "leave" | "leaving" => self.leave(ops, start),
             "pick" | "picking" if self.word(1) == "up" => self.pick_up(ops, start),
@@ -131,19 +143,7 @@ impl Reader<'_> {
 
     /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
     fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let any = self.skip_words(1, &["a", "an", "any", "odd", "even"]);
-        if any > 1 && matches!(self.word(any), "multiple" | "multiples" | "number") {
-            let mut own = None;
-            while self.at(0).is_some_and(|t| !matches!(t.kind, Kind::Stop('.' | ';' | '\n'))) {
-                if self.at(0).is_some_and(|t| t.any(&["did", "used", "made", "chained", "sample"]))
-                {
-                    own = self.at(1).and_then(|t| t.number());
-                }
-                self.i += 1;
-            }
-            if let Some(n) = own {
-                self.chain(ops, n, start);
-            }
+        if self.open_number(ops) {
             return true;
         }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
@@ -216,31 +216,44 @@ impl Reader<'_> {
         if self.colour_name(1).is_some() {
             self.i += 1;
             let found = self.take_colour(ops, start);
-            self.pass_join();
+            self.join_there(ops, start);
             return found;
         }
         let yarn = self.skip_words(1, &["new", "the", "next", "a", "contrast"]);
         if matches!(self.word(yarn), "yarn" | "color" | "colour") {
             self.i += yarn + 1;
             self.take_colour(ops, start);
-            self.pass_join();
+            self.join_there(ops, start);
             return true;
         }
         self.i += 1;
-        self.pass_join();
-        self.push(ops, Do::Join, start);
+        if !self.join_there(ops, start) {
+            self.push(ops, Do::Join, start);
+        }
         true
     }
 
+    /// The rest of a join at the start of a round; "in any ch-2 sp" is where the round begins.
+    fn join_there(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let fresh = ops.iter().all(|op| matches!(op.act, Do::Colour(_) | Do::FastenOff));
+        let place = self.pass_join().filter(|_| fresh);
+        let place = place.filter(|p| matches!(p.target, Target::Space(_) | Target::Corner));
+        if let Some(place) = place {
+            let place = Where { extent: Extent::Next(1), ..place };
+            self.push(ops, Do::Work { act: Act::Slip, each: 1, place }, start);
+        }
+        place.is_some()
+    }
+
     /// The rest of a join: "with sl st to first sc", "in top of ch-3 to form a ring".
-    fn pass_join(&mut self) {
+    fn pass_join(&mut self) -> Option<Where> {
         self.i += self.skip_words(0, &["with", "by", "using", "a", "rnd", "round", "ends", "ring"]);
         if let Some(found) = stitch_at(self.cx, self.t, self.i)
             && found.act == Act::Slip
         {
             self.i += found.len;
         }
-        self.places();
+        let place = self.places().first().copied();
         let slip = self.skip_words(0, &["with", "using", "a", "by"]);
         if slip > 0
             && let Some(found) = stitch_at(self.cx, self.t, self.i + slip)
@@ -255,6 +268,7 @@ impl Reader<'_> {
                 &["to", "and", "form", "join", "make", "a", "the", "ring", "circle", "loop"],
             );
         }
+        place
     }
 
     fn cut_yarn(&mut self, ops: &[Op]) -> bool {
@@ -505,7 +519,9 @@ impl Reader<'_> {
     pub(super) fn statement(&mut self, ops: &mut Vec<Op>, close: usize) -> bool {
         let words = self.i + 1..close;
         let says = |w: &str| words.clone().any(|k| self.t[k].is(w));
-        let equals = self.t.get(self.i + 1).is_some_and(|t| t.kind == Kind::Other('='));
+        let marks = |k: usize| self.t[k].kind == Kind::Other('=');
+        let equals = self.i + 1 < close && marks(self.i + 1)
+            || (says("ch") || says("chs")) && words.clone().any(marks);
         if !(says("count") || says("counts") || says("counted") || says("counting") || equals) {
             return false;
         }
@@ -555,8 +571,16 @@ impl Reader<'_> {
         let chain =
             (from..to).find(|&k| self.t[k].any(&["ch", "chain", "sp", "space"]) && k > from + 2);
         let plus = (from..to).any(|k| self.t[k].is("and") || self.t[k].kind == Kind::Other('+'));
+        let after = height.is_some()
+            && chain.is_some_and(|k| {
+                (from..k).any(|j| height_at(self.cx, self.t, j).is_some())
+                    && self
+                        .t
+                        .get(k + 1)
+                        .is_some_and(|t| t.number().is_some() || t.kind == Kind::Dash)
+            });
         match chain {
-            Some(k) if plus => {
+            Some(k) if plus || after => {
                 let near = [k + 1, k + 2, k.saturating_sub(1)];
                 let n = near.iter().filter(|&&j| j < to).find_map(|&j| self.t[j].number());
                 Counts::StitchAndSpace(height, n.unwrap_or(1))
@@ -567,9 +591,38 @@ impl Reader<'_> {
 
     /// A bracket with a side or a shape in it.
     pub(super) fn tag(&mut self, close: usize) -> bool {
-        const TAGS: [&str; 18] = [
-            "rs", "ws", "inc", "dec", "right", "wrong", "side", "facing", "made", "shell",
-            "corner", "row", "increase", "decrease", "first", "point", "see", "multiple",
+        const TAGS: [&str; 31] = [
+            "half",
+            "cluster",
+            "fan",
+            "block",
+            "completed",
+            "formed",
+            "v",
+            "st",
+            "stitch",
+            "group",
+            "picot",
+            "bobble",
+            "complete",
+            "rs",
+            "ws",
+            "inc",
+            "dec",
+            "right",
+            "wrong",
+            "side",
+            "facing",
+            "made",
+            "shell",
+            "corner",
+            "row",
+            "increase",
+            "decrease",
+            "first",
+            "point",
+            "see",
+            "multiple",
         ];
         let words = &self.t[self.i + 1..close];
         let middle = words.len() == 2 && words[0].any(&["center", "centre", "middle"]);

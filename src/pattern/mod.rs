@@ -7,6 +7,7 @@ mod again;
 mod count;
 mod dialect;
 mod edging;
+mod ending;
 mod facts;
 mod fault;
 mod front;

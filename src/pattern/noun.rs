@@ -76,8 +76,13 @@ impl Reader<'_> {
         let keep_turning = said.target == Some(Target::Turning) || corner;
         let of_group = matches!(said.target, Some(Target::Space(_) | Target::Link(_)))
             && matches!(target, Target::Group(name) if name != u16::MAX);
-        if of_group {
+        let part = matches!(said.target, Some(Target::Post(_) | Target::Any))
+            && matches!(target, Target::Group(_) | Target::InGroup(_));
+        let nth = said.ordinal.or(if said.first { Some(1) } else { None });
+        if of_group || part && said.middle {
             said.target = Some(target);
+        } else if part && let Some(n) = nth.or(if said.last { Some(u32::MAX) } else { None }) {
+            said.target = Some(Target::InGroup(n));
         }
         if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
             said.target = Some(target);

@@ -220,6 +220,12 @@ impl<'a> Page<'a> {
             if depth > 0 || !(ends || closes || rows || picks) || t[k].glued || !t[k].any(&STEPS) {
                 continue;
             }
+            // "Rep from * to last 11 ch." belongs to the row its star stands in.
+            let inside = t.get(k + 1).is_some_and(|t| t.any(&["from", "between"]))
+                || t.get(k + 1).is_some_and(|t| matches!(t.kind, Kind::Star(_)));
+            if inside && t[k].any(&["rep", "repeat"]) {
+                continue;
+            }
             let stop = (k..t.len())
                 .find(|&j| {
                     let more = t.get(j + 1).is_some_and(|t| t.glued);
@@ -247,6 +253,7 @@ impl<'a> Page<'a> {
                 depth += i32::from(t.kind == Kind::Open) - i32::from(t.kind == Kind::Close);
                 t.kind == Kind::Stop('.') && depth <= 0
             })
+            .filter(|&k| !super::row::abbreviated(tokens, k))
             .filter(|&k| k + 1 < tokens.len() && !tokens[k + 1].glued);
         let rest =
             first.map(|k| &tokens[k + 1..]).filter(|t| t.iter().any(|t| t.kind == Kind::Word));
@@ -387,8 +394,10 @@ fn part_label(t: &[Token<'_>]) -> Option<usize> {
 /// "Ch 42", "Cast on 20": too long for a part of a definition.
 fn lays_foundation(t: &[Token<'_>]) -> bool {
     let number = |k: usize| t.get(k).and_then(|t| t.number()).unwrap_or(0);
-    (t[0].any(&["ch", "chain"])
-        && (number(1) > 7 || t.get(1).is_some_and(|t| t.any(&["a", "any"]))))
+    let chain = |k: usize| t.get(k).is_some_and(|t| t.any(&["ch", "chain", "chains"]));
+    let verb = usize::from(t[0].any(&["make", "work", "crochet", "begin", "commence"]));
+    (chain(0) && (number(1) > 7 || t.get(1).is_some_and(|t| t.any(&["a", "any"]))))
+        || (number(verb) > 7 && chain(verb + 1))
         || (t[0].any(&["cast", "co"]) && number(1).max(number(2)) > 0)
 }
 

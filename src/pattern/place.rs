@@ -20,6 +20,7 @@ pub(super) struct Phrase {
     pub(super) skipped: bool,
     pub(super) middle: bool,
     pub(super) between: bool,
+    pub(super) before: bool,
     pub(super) top: bool,
     pub(super) turning: bool,
     pub(super) number: Option<u32>,
@@ -37,7 +38,7 @@ pub(super) struct Phrase {
 }
 
 /// Words that may open a phrase.
-const OPEN: [&str; 24] = [
+const OPEN: [&str; 26] = [
     "in",
     "into",
     "to",
@@ -62,6 +63,8 @@ const OPEN: [&str; 24] = [
     "rem",
     "remaining",
     "from",
+    "down",
+    "up",
 ];
 /// Words that say nothing in a phrase.
 const FILLER: &[&str] = &[
@@ -244,19 +247,35 @@ impl Reader<'_> {
             self.i += 1 + usize::from(matches!(self.word(1), "post" | "posts"));
             return true;
         }
+        let onward = matches!(token.text, "across" | "over" | "along")
+            && self.word(1) == "to"
+            && !matches!(self.word(2), "end" | "the" | "last");
+        if onward {
+            // "sl st across to next ch-2 sp"
+            self.i += 1;
+            return true;
+        }
         if self.ending(said) {
             return false;
         }
         match token.text {
             "each" | "every" | "evenly" => said.each = true,
             "next" | "following" | "foll" | "nxt" => said.next = true,
+            "all" if matches!(self.word(1), "in" | "into" | "over" | "under") => {}
             "all" | "remaining" | "rem" | "rest" => said.all = true,
             "first" | "beginning" | "beg" if !self.beginning_chain() => said.first = true,
             "last" => said.last = true,
             "same" | "base" => said.same = true,
             "skipped" | "unworked" | "missed" => said.skipped = true,
             "center" | "centre" | "middle" => said.middle = true,
-            "between" | "betw" | "bet" | "btwn" | "before" => said.between = true,
+            "between" if matches!(said.target, Some(Target::Post(_))) => {
+                self.i += self.skip_words(1, &["the", "two", "next"]);
+                let len = super::vocabulary::macro_at(self.cx, self.t, self.i).map(|f| f.len);
+                self.i += len.unwrap_or_else(|| self.skip_words(0, &["shells", "groups", "fans"]));
+                return true;
+            }
+            "between" | "betw" | "bet" | "btwn" => said.between = true,
+            "before" => (said.between, said.before) = (true, true),
             "top" => said.top = true,
             "second" => said.ordinal = Some(2),
             "third" => said.ordinal = Some(3),
@@ -265,7 +284,8 @@ impl Reader<'_> {
             "to" if matches!(
                 self.word(1),
                 "first" | "next" | "top" | "last" | "the" | "same" | "each" | "beg"
-            ) => {}
+            ) || self.at(1).is_some_and(|t| t.number().is_some())
+                && matches!(self.word(2), "ch" | "chain") => {}
             word if FILLER.contains(&word) => {}
             _ => return self.noun(said),
         }
@@ -286,18 +306,33 @@ impl Reader<'_> {
             return true;
         }
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
-        // "3rd of 4 ch" names the chain run by its links, as "ch-4" does.
-        let of_run = said.ordinal.is_some() && said.links.is_none();
-        if (dash > 0 || of_run) && matches!(self.word(1 + dash), "ch" | "chain" | "chs" | "chains")
-        {
+        let spaced = |k: usize| {
+            let dash = usize::from(self.at(k).is_some_and(|t| t.kind == Kind::Dash));
+            matches!(
+                self.word(k + dash),
+                "sp" | "sps" | "space" | "spaces" | "loop" | "lp" | "arch"
+            )
+        };
+        if matches!(self.word(1), "ch" | "chain") && spaced(2) {
+            self.i += 1;
+            said.links = Some(n);
+            return self.noun(said);
+        }
+        let of_chain = (said.ordinal.is_some() || said.top)
+            && matches!(self.word(1), "ch" | "chain" | "chs" | "chains");
+        if of_chain || dash > 0 && matches!(self.word(2), "ch" | "chain") {
             self.i += 1 + dash;
             said.links = Some(n);
             return self.noun(said);
         }
-        if dash > 0 && stitch_at(self.cx, self.t, self.i + 2).is_some() {
-            self.i += 2;
-            said.middle = true;
-            return true;
+        if let Some(found) = stitch_at(self.cx, self.t, self.i + 1 + dash) {
+            let group = self.word(1 + dash + found.len);
+            let grouped = matches!(group, "group" | "groups" | "grp" | "shell" | "cluster" | "fan");
+            if grouped || dash > 0 {
+                self.i += 1 + dash + if grouped { found.len } else { 0 };
+                said.middle = true;
+                return true;
+            }
         }
         if matches!(self.word(1), "row" | "rows" | "rnd" | "rnds" | "round" | "rounds")
             && matches!(self.word(2), "below" | "down")
@@ -306,179 +341,20 @@ impl Reader<'_> {
             self.i += 3;
             return true;
         }
-        if said.number.is_some() || said.target.is_some() {
+        if said.number.is_some() || said.target.is_some() && !said.between {
             return false;
         }
         said.number = Some(n);
         self.i += 1;
         true
     }
-
-    /// What may follow a phrase: "across", "to end", "to last 2 sts", "around".
-    fn tail(&mut self, said: &mut Phrase) {
-        while self.ending(said) {}
-    }
-
-    /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
-    fn ending(&mut self, said: &mut Phrase) -> bool {
-        const END: &[&[&str]] = &[
-            &["to", "end", "of", "chain"],
-            &["to", "end", "of", "ch"],
-            &["to", "end", "of", "row"],
-            &["to", "end", "of", "rnd"],
-            &["to", "end", "of", "round"],
-            &["to", "the", "end", "of", "the", "row"],
-            &["to", "the", "end", "of", "row"],
-            &["to", "the", "end"],
-            &["to", "end"],
-            &["until", "end"],
-            &["until", "the", "end"],
-            &["all", "the", "way", "across"],
-            &["all", "the", "way", "around"],
-            &["all", "across"],
-            &["all", "around"],
-            &["across", "the", "row"],
-            &["across", "row"],
-            &["across"],
-            &["around"],
-            &["along", "row"],
-            &["all", "the", "way", "back"],
-            &["to", "ends"],
-            &["all", "round"],
-            &["round"],
-        ];
-        if self.word(0) == "around"
-            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch")
-        {
-            self.i += 1 + usize::from(self.word(1) == "post");
-            return true;
-        }
-        if self.ending_but(said) {
-            return true;
-        }
-        if let Some(n) = self.match_at(0, END) {
-            self.i += n;
-            let all = self.skip_words(0, &["all", "the", "these"]);
-            if self.at(all).is_some_and(|t| t.number().is_some())
-                && matches!(self.word(all + 1), "st" | "sts" | "stitches")
-            {
-                self.i += all + 2;
-            }
-            said.all = true;
-            return true;
-        }
-        false
-    }
-
-    fn ending_but(&mut self, said: &mut Phrase) -> bool {
-        let lead = match self.word(0) {
-            "to" | "until" | "till" | "across" | "up" => 1,
-            _ => return false,
-        };
-        let j =
-            self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
-        let last = matches!(self.word(j), "last" | "final");
-        if last && matches!(self.word(j + 1), "marker" | "m" | "mrk") {
-            self.i += j + 2;
-            said.to_last_marker = Some(0);
-            return true;
-        }
-        if last {
-            let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
-            self.i += j + 1 + used;
-            // "to last 3-dc group": the number is the group's.
-            let post =
-                super::vocabulary::height_at(self.cx, self.t, self.i).map_or(0, |(_, len)| len);
-            if used > 0
-                && post > 0
-                && matches!(self.word(post), "group" | "groups" | "shell" | "cluster" | "grp")
-            {
-                self.i += post;
-            }
-            if self.pass_group_noun() {
-                said.all = true;
-                return true;
-            }
-            self.skip_noun();
-            said.but = Some(n);
-            return true;
-        }
-        if self.word(0) == "to"
-            && let Some(len) = self.turning_noun_at(j)
-        {
-            self.i += j + len;
-            said.all = true;
-            return true;
-        }
-        if matches!(self.word(j), "marker" | "m" | "next")
-            && (self.word(j) != "next" || self.word(j + 1) == "marker")
-        {
-            self.i += j + 1 + usize::from(self.word(j) == "next");
-            said.to_marker = Some(0);
-            return true;
-        }
-        self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
-    }
-
-    /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
-    /// to next sp" is none: it goes into the space.
-    fn up_to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
-        let before_space =
-            self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
-        let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
-            && self.word(before_space + 1) != "from";
-        let corner = before_space > j && self.word(before_space - 1) == "corner";
-        if (chain && (said.each || said.target.is_some())) || (corner && !said.next) {
-            let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
-            self.i += before_space + if numbered { 3 } else { usize::from(chain) };
-            self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
-            said.to_space = true;
-            return true;
-        }
-        false
-    }
-
-    /// "to 2 sts before marker", "until 3 sts remain".
-    fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
-        if let Some((n, used)) = self.count_at(j) {
-            let mut k = j + used;
-            k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
-            if let Some((_, len)) = super::vocabulary::height_at(self.cx, self.t, self.i + k) {
-                k += len;
-            }
-            if matches!(self.word(k), "before" | "from") {
-                let m = self.skip_words(
-                    k + 1,
-                    &["the", "next", "first", "second", "center", "centre", "last"],
-                );
-                if matches!(self.word(m), "marker" | "m" | "mrk") {
-                    self.i += m + 1;
-                    if self.t[self.i - 2].is("last") {
-                        said.to_last_marker = Some(n);
-                    } else {
-                        said.to_marker = Some(n);
-                    }
-                    return true;
-                }
-                if self.word(m) == "end" {
-                    self.i += m + 1;
-                    said.but = Some(n);
-                    return true;
-                }
-            }
-            if matches!(self.word(k), "remain" | "remains" | "rem" | "remaining" | "left") {
-                self.i += k + 1;
-                said.but = Some(n);
-                return true;
-            }
-        }
-        false
-    }
 }
 
 impl Phrase {
     fn compile(mut self) -> Option<Where> {
         if self.between {
+            // "between first 2 groups" is the next gap; "before first group" is the one at the edge.
+            self.first &= self.before || !matches!(self.target, Some(Target::Group(_)));
             self.target = Some(Target::Gap);
             self.number = None;
             self.all |= self.each;
@@ -489,6 +365,16 @@ impl Phrase {
             Some(target) => target,
             None => Target::Any,
         };
+        let target = match (self.ordinal, self.number, target) {
+            (Some(n), Some(of), Target::Post(_) | Target::Any) if n <= of && of > 2 => {
+                self.number = None;
+                Target::InGroup(n)
+            }
+            _ => target,
+        };
+        if matches!(target, Target::InGroup(_)) {
+            (self.target, self.first, self.last) = (Some(target), false, false);
+        }
         let extent = self.extent()?;
         Some(Where { extent, target, taken: self.taken, below: self.below })
     }
@@ -510,7 +396,8 @@ impl Phrase {
         } else if self.skipped {
             Extent::Skipped(n)
         } else if self.first
-            || self.ordinal == Some(1) && !matches!(self.target, Some(Target::Link(_)))
+            || self.ordinal == Some(1)
+                && !matches!(self.target, Some(Target::Link(_) | Target::InGroup(_)))
         {
             Extent::First(n)
         } else if self.last {

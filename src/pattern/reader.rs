@@ -275,7 +275,13 @@ impl<'a> Reader<'a> {
         }
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
+        let all_in = self.word(0) == "all" && matches!(self.word(1), "in" | "into");
         let mut places = self.places();
+        if all_in
+            && self.all_in_place(ops, act, before.or(after).unwrap_or(found.each), &places, start)
+        {
+            return;
+        }
         if let (Act::Cluster(height, _), true, Some(Extent::Next(n))) =
             (act, over, places.first().map(|p| p.extent))
             && n > 1
@@ -291,6 +297,15 @@ impl<'a> Reader<'a> {
         }
         if taken != Loop::Unsaid {
             places.iter_mut().filter(|p| p.taken == Loop::Unsaid).for_each(|p| p.taken = taken);
+        }
+        if act == Act::Slip && places.len() == 1 && self.word(0) == "to" {
+            // "sl st in next 3 sts to centre tr of fan": where they lead.
+            let here = self.i;
+            self.i += 1;
+            let leads = matches!(self.word(0), "center" | "centre" | "middle" | "the" | "next");
+            if !leads || self.bare_phrase().is_none() {
+                self.i = here;
+            }
         }
         if act == Act::Slip && self.closes(ops, start) {
             return;
@@ -384,6 +399,7 @@ impl<'a> Reader<'a> {
     ) {
         let from = ops.len();
         let standing = self.standing;
+        let places = if self.both_kinds(ops, act, &places, start) { Vec::new() } else { places };
         for mut place in places {
             if place.taken == Loop::Unsaid {
                 place.taken = standing;
@@ -412,9 +428,9 @@ impl<'a> Reader<'a> {
 
     /// Words between a knit name and its place that change nothing in the count.
     fn pass_modifiers(&mut self) {
-        const MODIFIERS: [&str; 13] = [
-            "plain", "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib", "wyf", "wyb",
-            "loosely", "tightly", "made", "more",
+        const MODIFIERS: [&str; 15] = [
+            "goes", "worked", "plain", "pwise", "kwise", "purlwise", "knitwise", "wyif", "wyib",
+            "wyf", "wyb", "loosely", "tightly", "made", "more",
         ];
         self.i += self.skip_words(0, &MODIFIERS);
         if self.word(0) == "as"

@@ -121,6 +121,9 @@ impl Reader<'_> {
                 {
                     self.i += 1;
                 }
+                Some(Kind::Dash) if found.is_some() && self.at(1).is_some_and(is_star) => {
+                    self.i += 1
+                }
                 Some(Kind::Open) if self.at(1).is_some_and(|t| t.kind == Kind::Close) => {
                     self.i += 2
                 }
@@ -293,7 +296,11 @@ impl Reader<'_> {
             self.i = close + 1;
             return;
         }
-        if matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
+        const ASIDE: [&str; 8] =
+            ["per", "approximately", "approx", "incl", "including", "includes", "should", "these"];
+        let number = (start..close).any(|k| self.t[k].number().is_some_and(|n| n > 9));
+        let rate = !number && (start..close).any(|k| self.t[k].any(&ASIDE));
+        if rate || matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
             self.i = close + 1;
             return;
         }
@@ -365,7 +372,8 @@ impl Reader<'_> {
     /// Times after a closing bracket; "3 times more" repeats the bracket three times.
     fn group_times(&mut self) -> Option<Times> {
         let save = self.i;
-        if self.word(0) == "all" && matches!(self.word(1), "in" | "into") {
+        let all = self.word(0) == "all" && matches!(self.word(1), "in" | "into");
+        if all || matches!(self.word(0), "in" | "into" | "under") {
             return None;
         }
         if self.at(0).is_some_and(|t| matches!(t.kind, Kind::Star(1)) && t.glued)

@@ -76,6 +76,7 @@ impl RowReader<'_> {
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
         let numbers = heading.numbers.clone();
+        let row_head = heading.span.range();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
         let row = |heading: Heading, content, until, counts: Vec<CountNote>, unread| {
@@ -115,8 +116,11 @@ impl RowReader<'_> {
             return row(heading, Content::Work(edging.ops), until, read.counts, Vec::new());
         }
         if read.ops.is_empty() && read.counts.is_empty() {
+            let marked =
+                self.text.get(row_head).is_some_and(|h| !h.ends_with(char::is_alphanumeric));
             return match numbers {
                 Numbers::Step | Numbers::Next => Item::Remark(span),
+                _ if !marked || self.is_graph(&tokens) => Item::Remark(span),
                 _ => row(heading, Content::Work(Vec::new()), None, Vec::new(), vec![body]),
             };
         }
@@ -165,6 +169,16 @@ impl RowReader<'_> {
         kept
     }
 
+    /// "1 A, 2 B, 1 A": a row of a colour graph, not of stitches.
+    fn is_graph(&self, t: &[Token<'_>]) -> bool {
+        let colour = |t: &Token<'_>| {
+            let letter = super::keyword::is_letter_code(&self.text[t.span.range()]);
+            letter || self.cx.colours.iter().any(|c| c == t.text)
+        };
+        t.iter().any(|t| t.number().is_some())
+            && t.iter().all(|t| t.kind != Kind::Word || colour(t) || t.is("x"))
+    }
+
     /// Most words of the sentence are none a row uses.
     fn is_remark(&self, t: &[Token<'_>]) -> bool {
         if is_rule(t) {
@@ -173,7 +187,13 @@ impl RowReader<'_> {
         let chained = |w: &[Token<'_>]| {
             w[0].any(&["ch", "chain", "chained"]) && w[1].number().is_some_and(|n| n > 7)
         };
-        if t.len() < 8 && t.windows(2).any(chained) {
+        let verbs = ["crochet", "work", "make", "begin", "start", "commence", "using", "with"];
+        let made = t[0].any(&verbs)
+            && t.windows(2).any(|w| {
+                w[0].number().is_some_and(|n| n > 7) && w[1].any(&["ch", "chain", "chains"])
+            });
+        let other = (0..t.len()).any(|k| super::special::other_side(&t[k..]).is_some());
+        if t.len() < 8 && t.windows(2).any(chained) || made || other || own_number(t) {
             return false;
         }
         let (mut words, mut strange, mut k) = (0u32, 0u32, 0);
@@ -241,7 +261,9 @@ impl RowReader<'_> {
         }
         let read = self.trial(&kept);
         let first = read.ops.first()?;
-        if read.unread.len() * 2 > kept.len() || read.unread.len() > read.ops.len() * 3 {
+        let long_chain = matches!(first.act, Do::Chain { links, .. } if links > 7);
+        let most = if long_chain { 6 } else { read.ops.len() * 3 };
+        if read.unread.len() * 2 > kept.len() || read.unread.len() > most {
             return None;
         }
         let says = |w: &str| tokens.iter().any(|t| t.is(w));
@@ -364,7 +386,9 @@ impl RowReader<'_> {
 /// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
 fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
     if let (Content::Again(again), Numbers::Range(a, b)) = (content, numbers)
-        && t.iter().any(|t| t.any(&["alternately", "alternating", "alternate", "alternates"]))
+        && t.iter().any(|t| {
+            t.any(&["alternately", "alternating", "alternate", "alternates", "ending", "end"])
+        })
     {
         again.until = super::syntax::Until::Rows(b - a + 1);
     }
@@ -418,6 +442,16 @@ fn corner_clause(ops: &mut [Op]) {
     }
 }
 
+/// "An even number of chains (I did 80)" lays a foundation, however chatty.
+fn own_number(t: &[Token<'_>]) -> bool {
+    let open =
+        t.windows(2).any(|w| w[0].any(&["number", "multiple", "multiples"]) && w[1].is("of"));
+    let chains = t.iter().any(|t| t.any(&["ch", "chs", "chain", "chains"]));
+    let own =
+        t.windows(2).any(|w| w[0].any(&super::special::OWN_NUMBER) && w[1].number().is_some());
+    open && chains && own
+}
+
 /// A sentence of its own about what a chain counts as.
 fn is_rule(t: &[Token<'_>]) -> bool {
     let first = t.iter().find(|t| t.kind == Kind::Word);
@@ -465,6 +499,15 @@ fn known_standard(cx: &Context, name: &str) -> bool {
     }
 }
 
+/// The full stop at `k` ends "approx." or the like, and no sentence.
+pub(super) fn abbreviated(t: &[Token<'_>], k: usize) -> bool {
+    let next = t.get(k + 1);
+    k > 0
+        && t[k].glued
+        && (t[k - 1].any(&["approx", "app", "incl", "no", "vs", "etc", "eg", "ie"])
+            || next.is_some_and(|t| t.number().is_some()) && t[k - 1].any(&["about", "ch", "st"]))
+}
+
 /// Splits at full stops that end a sentence, exclamation and question marks and line ends.
 fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
     let mut parts = Vec::new();
@@ -477,7 +520,9 @@ fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
             _ => {}
         }
         let glued_next = t.get(k + 1).is_some_and(|t| t.glued);
-        let ends = matches!(t[k].kind, Kind::Stop('.') | Kind::Other('!' | '?')) && !glued_next
+        let ends = matches!(t[k].kind, Kind::Stop('.') | Kind::Other('!' | '?'))
+            && !glued_next
+            && !abbreviated(t, k)
             || t[k].kind == Kind::Stop('\n');
         if ends && depth == 0 {
             parts.push(&t[from..=k]);

@@ -16,6 +16,10 @@ use super::vocabulary::Found;
 use super::vocabulary::macro_at;
 use super::vocabulary::stitch_at;
 
+/// Words before the number a designer made of all those possible.
+pub(super) const OWN_NUMBER: [&str; 9] =
+    ["did", "used", "made", "chained", "sample", "started", "have", "began", "mine"];
+
 impl Reader<'_> {
     /// "In magic ring, work 8 sc", "in next ch-2 sp work (2 dc, ch 2, 2 dc)".
     pub(super) fn place_first(&mut self, ops: &mut Vec<Op>) -> bool {
@@ -84,7 +88,17 @@ impl Reader<'_> {
             return close + 1;
         }
         let stop = |t: &Token<'_>| matches!(t.kind, Kind::Stop(_) | Kind::Open) || is_star(t);
-        (self.i..self.end).find(|&k| stop(&self.t[k])).unwrap_or(self.end)
+        (self.i..self.end).find(|&k| stop(&self.t[k]) && !self.abbreviates(k)).unwrap_or(self.end)
+    }
+
+    /// The full stop at `k` belongs to an abbreviation: "d.c.", "s.s.".
+    fn abbreviates(&self, k: usize) -> bool {
+        let dot = |k: usize| self.t.get(k).is_some_and(|t| t.kind == Kind::Stop('.'));
+        let letter =
+            |k: usize| self.t.get(k).is_some_and(|t| t.kind == Kind::Word && t.text.len() < 3);
+        let before = k > 1 && letter(k - 1) && dot(k - 2);
+        let after = letter(k + 1) && dot(k + 2) && self.t[k + 1].glued;
+        dot(k) && self.t[k].glued && (before || after)
     }
 
     /// "2 dc and 1 tr in last st", "(dc, ch 1) ..." without brackets: both go into the one place.
@@ -125,6 +139,107 @@ impl Reader<'_> {
         true
     }
 
+    /// "Ch any even number (I did 80, plus 2 for turning)": the number the designer made.
+    pub(super) fn open_number(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let lead = self.skip_words(0, &["ch", "chain", "a", "an", "any", "odd", "even"]);
+        if !matches!(self.word(lead), "multiple" | "multiples" | "number") {
+            return false;
+        }
+        let mut own: Option<u32> = None;
+        while let Some(token) = self.at(0).filter(|t| !matches!(t.kind, Kind::Stop('.' | '\n'))) {
+            let next = self.at(1 + self.skip_words(1, &["a", "with", "of", "on", "about"]) - 1);
+            let number = next.and_then(|t| t.number());
+            let plus = token.is("plus") || token.kind == Kind::Other('+');
+            let result = token.any(&["so", "total"]) || token.kind == Kind::Other('=');
+            own = match (own, number) {
+                (Some(n), Some(more)) if plus => Some(n.saturating_add(more)),
+                (Some(_), Some(n)) if result => Some(n),
+                (_, Some(n)) if token.any(&OWN_NUMBER) => Some(n),
+                _ => own,
+            };
+            self.i += 1;
+        }
+        if let Some(n) = own {
+            self.push(ops, Do::Chain { links: n, counts: None }, start);
+        }
+        true
+    }
+
+    /// "Starting in 2nd ch from hook, hdc in each ch across": the first stitch stands there.
+    pub(super) fn starts_in_chain(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        self.i += 1 + usize::from(self.word(1) == "with");
+        let places = self.places();
+        let hook = matches!(places.as_slice(), [p] if matches!(p.extent, Extent::FromHook(_)));
+        self.i += usize::from(self.stop_at(0, ','));
+        let lead = self.skip_words(0, &["and", "then", "work", "make"]);
+        let found = stitch_at(self.cx, self.t, self.i + lead).filter(|_| hook);
+        let Some(found) = found else {
+            self.i = start;
+            return false;
+        };
+        self.i += lead;
+        self.push(ops, Do::Work { act: found.act, each: 1, place: places[0] }, start);
+        true
+    }
+
+    /// "1 dc in each dc and 1 dc in each ch-sp to end": both kinds as they come.
+    pub(super) fn both_kinds(
+        &self,
+        ops: &mut [Op],
+        act: Act,
+        places: &[Where],
+        start: usize,
+    ) -> bool {
+        let joined = start.checked_sub(1).is_some_and(|k| self.t[k].is("and"));
+        let [place] = places else { return false };
+        let whole = |e: Extent| matches!(e, Extent::All | Extent::AllBut(_));
+        if !joined || !whole(place.extent) || !matches!(place.target, Target::Space(_)) {
+            return false;
+        }
+        match ops.last_mut().map(|op| &mut op.act) {
+            Some(Do::Work { act: before, place: first, .. })
+                if *before == act
+                    && first.extent == Extent::All
+                    && matches!(first.target, Target::Any | Target::Post(_)) =>
+            {
+                *first = Where { target: Target::StitchOrSpace, ..*place };
+                true
+            }
+            _ => false,
+        }
+    }
+
+    /// "3 dc, ch 2, 3 dc all in next sp": the whole run before it goes into the one place.
+    pub(super) fn all_in_place(
+        &mut self,
+        ops: &mut Vec<Op>,
+        act: Act,
+        n: u32,
+        places: &[Where],
+        start: usize,
+    ) -> bool {
+        let [place] = places else { return false };
+        let inside = |op: &Op| match &op.act {
+            Do::Work { place, .. } => matches!(place.extent, Extent::Bare(_)),
+            Do::Chain { counts, .. } => counts.is_none(),
+            _ => false,
+        };
+        let mut from = ops.iter().rposition(|op| !inside(op)).map_or(0, |k| k + 1);
+        from += ops[from..].iter().take_while(|op| matches!(op.act, Do::Chain { .. })).count();
+        if from >= ops.len() {
+            return false;
+        }
+        let mut inner = ops.split_off(from);
+        let span = inner[0].span.to(self.since(start));
+        let place_here = Where::of(Extent::Bare(n));
+        let work = Do::Work { act, each: 1, place: place_here };
+        inner.push(Op { act: work, span: self.since(start) });
+        ops.push(Op { act: Do::OnePlace(inner, *place), span });
+        true
+    }
+
     /// "rep from * across, ending with sc in top of turning ch": the last pass ends there, when it ends
     /// in the same stitch anyway.
     pub(super) fn ending_stitch(&mut self, ops: &mut Vec<Op>) {
@@ -146,16 +261,28 @@ impl Reader<'_> {
             return;
         };
         let clause = self.clause_end(false);
-        let end = std::mem::replace(&mut self.end, clause);
-        let inner = self.ops();
-        self.end = end;
+        let (from, unread) = (self.i, self.unread.len());
+        let sentence = (self.i..self.end)
+            .find(|&k| matches!(self.t[k].kind, Kind::Stop('.' | '\n')) && !self.abbreviates(k));
+        let whole = self.up_to(sentence.unwrap_or(self.end));
+        if let Some(lead) = closed_tail(&repeat.ops, &whole) {
+            ops.extend(lead);
+            ops.extend(whole);
+            return;
+        }
+        self.unread.truncate(unread);
+        self.i = from;
+        let inner = self.up_to(clause);
         let same = matches!(inner.as_slice(), [Op { act: Do::Work { act: a, each: e, place }, .. }]
             if a == act && (e == each) && matches!(place.extent, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1)));
         if !same {
             self.i = start;
             return;
         }
-        let space = |op: &Op| matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)));
+        let space = |op: &Op| {
+            matches!(&op.act, Do::Work { place, .. } if matches!(place.target,
+                Target::Space(_) | Target::Link(_) | Target::Group(_) | Target::InGroup(_)))
+        };
         let last = repeat.ops.len() - 1;
         if space(&repeat.ops[last]) && !inner.iter().any(space) {
             // The spaces end before it: the last pass is the others and this stitch.
@@ -165,6 +292,14 @@ impl Reader<'_> {
         } else if let Some(Do::Repeat(repeat)) = ops.last_mut().map(|op| &mut op.act) {
             repeat.ending = inner;
         }
+    }
+
+    /// The ops up to token `end`.
+    fn up_to(&mut self, end: usize) -> Vec<Op> {
+        let whole = std::mem::replace(&mut self.end, end);
+        let inner = self.ops();
+        self.end = whole;
+        inner
     }
 
     /// "w&t", "wrap and turn": a short row ends here.
@@ -347,4 +482,31 @@ pub(super) fn old_over(t: &[Token<'_>], i: usize) -> bool {
     };
     apart(i.checked_sub(1).and_then(|k| t.get(k)))
         && (apart(t.get(i + 1)) || t.get(i + 1).is_some_and(|t| t.any(&["twice"])))
+}
+
+/// "along the opposite side of foundation ch", "in free loops of beginning chain": its tokens.
+pub(super) fn other_side(t: &[Token<'_>]) -> Option<usize> {
+    const LEAD: [&str; 10] =
+        ["on", "in", "into", "along", "across", "working", "work", "now", "the", "from"];
+    let mut k = t.iter().take_while(|t| t.any(&LEAD)).count();
+    let side = t.get(k)?.any(&["opposite", "other"]) && t.get(k + 1)?.any(&["side", "edge"]);
+    let free = t[k].any(&["free", "unused", "remaining"]) && t.get(k + 1)?.any(&["loops", "lps"]);
+    if !(side || free) {
+        return None;
+    }
+    k += 2;
+    let chain = ["ch", "chain", "foundation"];
+    let of = ["of", "the", "beg", "beginning", "starting", "base", "original", "your", "first"];
+    k += t[k..].iter().take_while(|t| t.any(&of)).count();
+    let end = k + t[k..].iter().take_while(|t| t.any(&chain) || t.any(&["row"])).count();
+    (end > k).then_some(end)
+}
+
+/// "rep from * around, ending miss 2, sl st to first sc": the last pass up to where the ending takes over.
+fn closed_tail(pass: &[Op], ending: &[Op]) -> Option<Vec<Op>> {
+    let slips = |op: &Op| matches!(op.act, Do::Join | Do::Work { act: Act::Slip, .. });
+    let (last, shared) = ending.split_last()?;
+    let from = pass.len().checked_sub(ending.len())?;
+    let alike = pass[from..].iter().zip(shared).all(|(a, b)| a.act == b.act);
+    (slips(last) && !shared.is_empty() && alike).then(|| pass[..from].to_vec())
 }

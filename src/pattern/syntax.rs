@@ -155,6 +155,11 @@ pub struct Again {
     pub colour: Option<u16>,
     /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
     pub step: i32,
+    /// The rows are those of an earlier section ("of first half").
+    pub elsewhere: bool,
+    /// How often the part repeated inside those rows is worked, when said anew ("repeating from * twice
+    /// more").
+    pub inner: Option<Times>,
     /// The row named comes every so many rows, with plain rows between; 1 is every row.
     pub every: u32,
 }
@@ -207,6 +212,10 @@ pub enum Until {
     RowsInAll(u32),
     /// Until a row has so many stitches.
     Stitches(u32),
+    /// Until a row has so many groups (blocks, shells, spaces).
+    Groups(u32),
+    /// Until the row of this number is worked.
+    Numbered(u32),
     /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).
     Millimetres(f64),
     /// Until the piece is as long as its last row.
@@ -318,6 +327,8 @@ pub enum Do {
     LeaveRest,
     /// Let go the yarn-overs of the row below.
     DropWraps,
+    /// Go to the other side of the foundation chain, its free loops.
+    OtherSide,
     /// Bind off all but the last loop.
     BindOffToOne,
     /// Pick up loops along an edge: how many, when said.
@@ -452,6 +463,8 @@ pub enum Target {
     Gap,
     /// A designer-defined group (index in [`Pattern::macros`]): its middle.
     Group(u16),
+    /// The nth stitch (from 1) of the next group; beyond its end its last.
+    InGroup(u32),
     /// A cluster, puff or bobble.
     Cluster,
     /// A corner.

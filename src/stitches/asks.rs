@@ -50,6 +50,17 @@ pub(super) fn drops(ops: &[Op]) -> bool {
     ops.iter().any(|op| op.act == Do::DropWraps)
 }
 
+/// The row works corners.
+pub(super) fn turns_corners(ops: &[Op]) -> bool {
+    ops.iter().any(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => {
+            place.target == crate::pattern::Target::Corner
+        }
+        Do::Repeat(repeat) => turns_corners(&repeat.ops),
+        _ => false,
+    })
+}
+
 /// The row slips its markers and places none.
 pub(super) fn slips_markers(ops: &[Op]) -> bool {
     fn any(ops: &[Op], act: &Do) -> bool {

@@ -103,6 +103,8 @@ pub(super) struct Mark {
     bound: u32,
     over_at: Option<Span>,
     turning_missed: Option<Span>,
+    /// Links of the last stitch: a chain that goes on with it adds to them.
+    links: u16,
 }
 
 impl Mark {
@@ -154,12 +156,16 @@ impl Draft {
             bound: self.bound,
             over_at: self.over_at,
             turning_missed: self.turning_missed,
+            links: self.stitches.last().map_or(0, |s| s.links),
         }
     }
 
     /// Takes back all that came after `mark`.
     pub(super) fn back(&mut self, mark: Mark) {
         self.stitches.truncate(mark.stitches);
+        if let Some(last) = self.stitches.last_mut() {
+            last.links = mark.links;
+        }
         self.at.truncate(mark.stitches);
         self.anchors.truncate(mark.anchors);
         self.groups.truncate(mark.groups);

@@ -46,7 +46,8 @@ impl Worker<'_> {
         if matches!(place.target, Target::Space(_) | Target::Ring | Target::Gap | Target::Link(_)) {
             return Some(0);
         }
-        if place.target == Target::Turning && self.chain_space(act) {
+        if place.target == Target::Turning && self.chain_space(act) || self.closes_round(act, place)
+        {
             return Some(0);
         }
         let each = self.consumes(act);
@@ -80,6 +81,7 @@ impl Worker<'_> {
 
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
+        let outer = (self.keep_spaces, self.keep_groups, self.stop_links);
         let ending: &[Op] = if self.reading.ends_within { &[] } else { &repeat.ending };
         let close = if keep == 0 { ending.iter().chain(rest).last() } else { None };
         let after = self
@@ -88,8 +90,9 @@ impl Worker<'_> {
             .saturating_add(keep)
             .saturating_add(u32::from(close.is_some_and(|op| self.on_turning(op))));
         self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
+        self.keep_groups = if works_groups(&repeat.ops) { groups_needed(rest) } else { None };
         self.stop_links = stop_space(&repeat.ops, rest);
-        match repeat.times {
+        match self.inner.take().unwrap_or(repeat.times) {
             Times::Total(n) => {
                 let n = n.saturating_add_signed(self.step.max(0));
                 self.passes(repeat, n, after);
@@ -104,6 +107,7 @@ impl Worker<'_> {
                 self.fit(repeat, stop, n, span);
             }
         }
+        (self.keep_spaces, self.keep_groups, self.stop_links) = outer;
         self.run(ending, self.needs(rest).saturating_add(keep));
     }
 
@@ -140,6 +144,9 @@ impl Worker<'_> {
             if self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces {
                 break;
             }
+            if self.keep_groups.is_some_and(|(name, n)| self.groups_left(name) <= n) {
+                break;
+            }
             if self.full() || (passes > 0 && self.remaining() <= stop && !self.more_spaces(repeat))
             {
                 break;
@@ -158,6 +165,9 @@ impl Worker<'_> {
             }
             let had = self.remaining();
             self.run(&repeat.ops, stop);
+            if let Some(Do::Skip(place)) = repeat.ops.first().map(|op| &op.act) {
+                self.back_into_group(*place);
+            }
             let used = had.saturating_sub(self.remaining());
             let failed = self.draft.over > 0
                 || self.remaining() < stop
@@ -226,6 +236,13 @@ impl Worker<'_> {
         self.below.spots[from..].iter().filter(|s| s.is_space()).count()
     }
 
+    /// Groups of a name left to work.
+    fn groups_left(&self, name: u16) -> usize {
+        let named = |g: &&super::below::Group| self.called(g, name);
+        let ahead = |g: &&super::below::Group| g.first >= self.draft.cursor;
+        self.below.groups.iter().filter(named).filter(ahead).count()
+    }
+
     /// Stitches after the next marker.
     pub(super) fn marker_left(&self) -> u32 {
         let markers = &self.below.markers;
@@ -237,6 +254,30 @@ impl Worker<'_> {
         };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
     }
+}
+
+/// The repeat works into groups.
+fn works_groups(ops: &[Op]) -> bool {
+    ops.iter().any(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => matches!(place.target, Target::Group(_)),
+        _ => false,
+    })
+}
+
+/// The name and number of groups the ops after a repeat go into one by one.
+fn groups_needed(ops: &[Op]) -> Option<(u16, usize)> {
+    let names = ops.iter().filter_map(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => match (place.target, place.extent) {
+            (Target::Group(name), Extent::Next(1) | Extent::Last(1) | Extent::Bare(1)) => {
+                Some(name)
+            }
+            _ => None,
+        },
+        _ => None,
+    });
+    let names: Vec<u16> = names.collect();
+    let first = *names.first()?;
+    Some((first, names.iter().filter(|&&n| n == first).count()))
 }
 
 /// Spaces the ops after a repeat go into one by one.

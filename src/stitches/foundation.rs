@@ -3,8 +3,10 @@
 use super::below::Below;
 use super::draft::Draft;
 use super::fault::Words;
+use super::graph::Place;
 use super::graph::RowId;
 use super::graph::Side;
+use super::graph::StitchId;
 use super::kind::StitchKind;
 use super::maker::Body;
 use super::maker::MOST_STITCHES;
@@ -41,10 +43,13 @@ impl<'a> MakerAtWork<'a> {
         if works {
             return self.next_row(body);
         }
+        self.go_to_other_side(body.ops);
         let mut chain = None;
         for op in body.ops {
             match &op.act {
-                Do::Chain { links, .. } if *links > 1 || chain.is_none() => {
+                Do::Chain { links, .. }
+                    if chain.is_none_or(|(n, _)| *links > 1 && (n < 8 || *links > 7)) =>
+                {
                     chain = Some((*links, op.span))
                 }
                 Do::Join if chain.is_some_and(|(n, _)| n < 40) && self.below.is_none() => {
@@ -67,6 +72,25 @@ impl<'a> MakerAtWork<'a> {
                 self.pending = Some(Turning { links, said: None, span });
             }
         }
+    }
+
+    /// Goes to the underside of the foundation chain, the right side facing, where the words say so.
+    pub(super) fn go_to_other_side(&mut self, ops: &[Op]) {
+        let told = ops.iter().any(|op| op.act == Do::OtherSide);
+        let base = self.piece.rows.iter().rposition(|r| r.label == "foundation" && !r.round);
+        let Some(base) = base.filter(|_| told && self.foundation.is_none()) else { return };
+        let row = &self.piece.rows[base];
+        let mut spots: Vec<_> = (row.stitches.0..row.stitches.1)
+            .map(|k| super::perimeter::edge(StitchId(k), Place::Underside(StitchId(k))))
+            .collect();
+        // Upside down, the hook comes to the end that was at the left.
+        if !row.left_to_right {
+            spots.reverse();
+        }
+        let below = Below { spots, row: RowId(base as u32), ..Below::default() };
+        self.below = Some(below);
+        (self.older, self.pending, self.turn) = (Vec::new(), None, Some(false));
+        self.facing = Some((Side::Right, true));
     }
 
     pub(super) fn ring(&mut self, links: u32, span: crate::source::Span) {

@@ -58,6 +58,8 @@ pub(super) struct Body<'a> {
     pub(super) loose: bool,
     /// Stitches more at the beginning and end of a row of a fabric by name.
     pub(super) change: (i32, i32),
+    /// How often its repeat is worked, when the row is called again with other words.
+    pub(super) inner: Option<crate::pattern::Times>,
 }
 
 /// The maker at work.
@@ -104,6 +106,10 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) section: u16,
     /// What an unnumbered row is called.
     pub(super) label: Option<String>,
+    /// Rows of the sections before, by number, the latest last.
+    pub(super) archive: Vec<BTreeMap<u32, Body<'a>>>,
+    /// An earlier section's rows are being called.
+    pub(super) elsewhere: bool,
     /// Index of the first row of the section.
     pub(super) section_start: usize,
     /// Side and direction of the last row.
@@ -174,6 +180,8 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         written: 0,
         next: 1,
         section: 0,
+        archive: Vec::new(),
+        elsewhere: false,
         section_start: 0,
         label: None,
         facing: None,
@@ -253,6 +261,9 @@ impl<'a> MakerAtWork<'a> {
     pub(super) fn new_section(&mut self, name: &str) {
         self.fill_ahead(None);
         self.sections_begin.push((name.to_owned(), self.history.len()));
+        if self.archive.len() < 64 && !self.numbers.is_empty() {
+            self.archive.push(std::mem::take(&mut self.numbers));
+        }
         self.numbers.clear();
         self.ahead.clear();
         self.parity = None;
@@ -403,6 +414,7 @@ impl<'a> MakerAtWork<'a> {
             step: 0,
             loose: row.heading.numbers == Numbers::Next && row.heading.name.is_none(),
             change: (0, 0),
+            inner: None,
         }
     }
 }

@@ -48,7 +48,8 @@ pub(super) fn perimeter(piece: &Piece, last: &Below) -> Option<Below> {
     Some(below)
 }
 
-fn edge(id: StitchId, place: Place) -> Spot {
+/// A place along an edge as a spot.
+pub(super) fn edge(id: StitchId, place: Place) -> Spot {
     Spot { id, kind: StitchKind::Chain, links: 0, link: 0, edge: Some(place) }
 }
 

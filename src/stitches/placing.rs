@@ -93,6 +93,9 @@ impl Worker<'_> {
         match place.extent {
             Extent::Same => {
                 if let Some((anchor, _)) = self.same {
+                    if std::mem::take(&mut self.arrived) && self.draft.cursor == 0 {
+                        (self.draft.cursor, self.draft.consumed) = (1, 1);
+                    }
                     return Some(anchor);
                 }
                 self.take(place.target, place.taken, place.below, span)
@@ -105,24 +108,12 @@ impl Worker<'_> {
                 self.draft.skipped = self.draft.skipped.saturating_sub(1);
                 Some(spot.anchor(self.taken(place.taken)))
             }
-            Extent::Last(1) if place.target == Target::Gap => self.last_gap(place, span),
+            Extent::First(_) | Extent::Last(1) => match self.edge_gap(place, span) {
+                Some(found) => found,
+                None => self.take(place.target, place.taken, place.below, span),
+            },
             _ => self.take(place.target, place.taken, place.below, span),
         }
-    }
-
-    /// The gap before the last stitch.
-    fn last_gap(&mut self, place: Where, span: Span) -> Option<Anchor> {
-        let spots = &self.below.spots;
-        let k = spots.len().checked_sub(1).filter(|&k| k >= 1);
-        let Some(k) = k else {
-            self.missing(span);
-            return None;
-        };
-        let ids = (spots[k - 1].id, spots[k].id);
-        self.draft.cursor = k;
-        self.draft.in_spaces = true;
-        self.draft.by_space = true;
-        Some(Anchor { place: Place::Gap(ids.0, ids.1), taken: self.taken(place.taken) })
     }
 
     /// A link of a chain run made in this row and worked back along (a block's foot).
@@ -184,6 +175,9 @@ impl Worker<'_> {
                     return Some(anchor);
                 }
             }
+            Target::Corner if self.closing_corner() => {
+                return self.below.spots.first().map(|s| s.anchor(taken));
+            }
             Target::Link(_) if self.only_turning_left() => {
                 return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
@@ -205,18 +199,6 @@ impl Worker<'_> {
             return Some(older.spots[k.min(older.spots.len() - 1)].anchor(taken));
         }
         Some(spot.anchor(taken))
-    }
-
-    /// The row below has groups and no chain spaces: "spaces" are the gaps between its groups.
-    pub(super) fn no_spaces(&self) -> bool {
-        self.below.groups.len() > 1 && !self.knit && !self.below.spots.iter().any(Spot::is_space)
-    }
-
-    /// The next gap between groups of the row below.
-    pub(super) fn next_between(&self) -> Option<usize> {
-        let from = self.draft.cursor.max(self.gap_at.map_or(1, |g| g + 1)).max(1);
-        let edges = self.below.groups.iter().flat_map(|g| [g.first, g.last + 1]);
-        edges.filter(|&k| k >= from && k < self.below.spots.len() && self.parts_groups(k)).min()
     }
 
     /// The `nth` link (0: the middle one) of the next chain run.
@@ -255,45 +237,7 @@ impl Worker<'_> {
         self.below.turning && last && self.below.ring.is_none()
     }
 
-    /// Both sides of the gap before spot `k` are groups; two stitches left at an edge are one as well.
-    fn parts_groups(&self, k: usize) -> bool {
-        let groups = &self.below.groups;
-        let inside = |at: usize| groups.iter().any(|g| (g.first..=g.last).contains(&at));
-        if self.reading.edge_gaps {
-            return true;
-        }
-        let left = inside(k - 1) || k >= 2 && !inside(k - 2);
-        let right = inside(k) || k + 1 < self.below.spots.len() && !inside(k + 1);
-        left && right
-    }
-
-    fn between_groups(&mut self, taken: super::kind::LoopTaken) -> Option<Anchor> {
-        let k = self.next_between().filter(|_| self.below.groups.len() > 1)?;
-        self.gap_at = Some(k);
-        self.draft.cursor = k;
-        self.draft.in_spaces = true;
-        self.draft.by_space = true;
-        self.draft.consumed += 1;
-        let spots = &self.below.spots;
-        Some(Anchor { place: Place::Gap(spots[k - 1].id, spots[k].id), taken })
-    }
-
-    /// Between the stitch last passed and the next.
-    fn gap(&mut self, taken: super::kind::LoopTaken, span: Span) -> Option<Anchor> {
-        let spots = &self.below.spots;
-        self.draft.in_spaces = true;
-        let k = self.draft.cursor.clamp(1, spots.len().max(1));
-        match (spots.get(k - 1), spots.get(k)) {
-            (Some(a), Some(b)) => Some(Anchor { place: Place::Gap(a.id, b.id), taken }),
-            (Some(a), None) => Some(a.anchor(taken)),
-            _ => {
-                self.missing(span);
-                None
-            }
-        }
-    }
-
-    fn missing(&mut self, span: Span) {
+    pub(super) fn missing(&mut self, span: Span) {
         self.draft.over = self.draft.over.saturating_add(1);
         self.draft.over_at = self.draft.over_at.or(Some(span));
     }
@@ -307,7 +251,8 @@ impl Worker<'_> {
         };
         let spot = self.below.spots[k];
         let passed = self.left[from] - self.left[k];
-        let spacious = spot.is_space() || matches!(target, Target::Group(_) | Target::Corner);
+        let grouped = matches!(target, Target::Group(_) | Target::InGroup(_) | Target::Corner);
+        let spacious = spot.is_space() || grouped;
         if passed > 0 && spacious {
             self.draft.by_space = true;
         } else {
@@ -317,12 +262,13 @@ impl Worker<'_> {
                 self.draft.jumped += passed;
             }
         }
-        self.draft.in_spaces |= spot.is_space();
+        self.draft.in_spaces |= spot.is_space() || matches!(target, Target::InGroup(_));
         self.draft.consumed += 1;
         self.draft.cursor = k + 1;
         if let Target::Group(_) = target
             && let Some(group) = self.below.groups.iter().find(|g| (g.first..=g.last).contains(&k))
         {
+            self.left_group = Some((k + 1, group.last + 1));
             self.draft.cursor = group.last + 1;
             self.draft.in_spaces = true;
         }
@@ -357,7 +303,10 @@ impl Worker<'_> {
                 here.or_else(|| (from < spots.len()).then_some(from))
             }
             Target::Turning => spots.len().checked_sub(1).filter(|&k| k >= from).or_else(stitch),
-            Target::Group(name) => self.seek_group(name, from).or_else(stitch),
+            Target::Group(name) => self
+                .seek_group(name, from)
+                .or_else(|| if self.has_groups(name) { None } else { stitch() }),
+            Target::InGroup(n) if !self.below.groups.is_empty() => self.seek_in_group(n, from),
             Target::Corner => self.seek_corner(from).or_else(|| first(&Spot::is_space)).or_else(stitch),
             _ => stitch(),
         }
@@ -374,8 +323,38 @@ impl Worker<'_> {
             .below
             .groups
             .iter()
-            .find(|g| g.first >= from && (name == u16::MAX || g.name == name))?;
+            .filter(|g| g.last >= from && self.called(g, name))
+            .find(|g| g.first >= from || self.middle(g.first, g.last) >= from)?;
         Some(self.middle(group.first, group.last))
+    }
+
+    /// The row below has groups of a name, worked or not.
+    fn has_groups(&self, name: u16) -> bool {
+        self.below.groups.iter().any(|g| self.called(g, name))
+    }
+
+    /// The group is one of that name. Where the row below has none, any group is meant: a page that
+    /// defines `shell` may write its stitches out all the same.
+    pub(super) fn called(&self, group: &super::below::Group, name: u16) -> bool {
+        name == u16::MAX
+            || group.name == name
+            || group.name == u16::MAX && !self.below.groups.iter().any(|g| g.name == name)
+    }
+
+    /// On the way round a flat piece, the last corner is the one the round began at.
+    fn closing_corner(&self) -> bool {
+        let from = self.draft.cursor;
+        let edge = self.below.spots.iter().any(|s| s.edge.is_some());
+        edge && self.seek_corner(from).is_none()
+    }
+
+    /// The nth stitch of the next group that has it from `from` on.
+    fn seek_in_group(&self, n: u32, from: usize) -> Option<usize> {
+        let nth = |g: &super::below::Group| {
+            let stitches = (g.first..=g.last).filter(|&k| !self.below.spots[k].is_space());
+            stitches.take(n.min(200) as usize).last()
+        };
+        self.below.groups.iter().filter(|g| g.last >= from).filter_map(nth).find(|&k| k >= from)
     }
 
     fn middle(&self, first: usize, last: usize) -> usize {
@@ -413,6 +392,14 @@ impl Worker<'_> {
                 .rev()
                 .filter(|&k| spots[k].is_space())
                 .nth(n.saturating_sub(1) as usize),
+            Target::Group(name) => self
+                .below
+                .groups
+                .iter()
+                .rev()
+                .filter(|g| g.first >= from && self.called(g, name))
+                .nth(n.saturating_sub(1) as usize)
+                .map(|g| g.first),
             _ => {
                 let named = |k: usize| match target {
                     Target::Post(height) => height_of(spots[k].kind) == Some(height),
@@ -429,7 +416,15 @@ impl Worker<'_> {
         };
         if let Some(k) = k {
             let passed = self.left[from] - self.left[k];
-            if matches!(target, Target::Space(_)) || self.draft.in_spaces {
+            // "until you reach the last sc": over what is skipped beside every shell.
+            let to_named = matches!(target, Target::Post(_))
+                && !self.below.groups.is_empty()
+                && self.draft.skipped > 0
+                && passed <= 3;
+            if matches!(target, Target::Space(_) | Target::Group(_))
+                || to_named
+                || self.draft.in_spaces
+            {
                 self.draft.by_space |= passed > 0;
             } else {
                 self.draft.jumped += passed;
@@ -438,8 +433,20 @@ impl Worker<'_> {
         }
     }
 
+    /// "dc in centre dc of shell, skip 2": the rest of the shell is what is skipped.
+    pub(super) fn back_into_group(&mut self, skip: Where) {
+        if let (Some((inside, end)), Extent::Next(n)) = (self.left_group.take(), skip.extent)
+            && end == self.draft.cursor
+            && n as usize == end - inside
+            && !matches!(skip.target, Target::Space(_))
+        {
+            self.draft.cursor = inside;
+        }
+    }
+
     /// Passes over stitches or spaces as told.
     pub(super) fn skip(&mut self, place: Where, span: Span) {
+        self.back_into_group(place);
         let from = self.draft.cursor;
         match place.extent {
             Extent::First(n) => self.skip_first(n, place.target, span),

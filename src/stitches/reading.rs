@@ -25,6 +25,8 @@ pub(super) struct Reading {
     pub(super) edge_gaps: bool,
     /// "Ending with ..." after a repeat says what the last pass ends in, not what comes after it.
     pub(super) ends_within: bool,
+    /// Chain links passed at the start of a foundation without a word.
+    pub(super) passed: u32,
     /// The silent turning chain counts (`true`) or not, against the house rule.
     pub(super) turning: Option<bool>,
 }

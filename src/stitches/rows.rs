@@ -138,8 +138,9 @@ impl<'a> MakerAtWork<'a> {
         let closed = self.below.as_ref().is_some_and(|b| b.ring.is_some())
             || self.piece.rows.last().is_some_and(|r| r.round);
         let joins = body.ops.iter().any(|op| op.act == Do::Join);
-        let body =
-            Body { round: body.round || closed && joins && self.foundation.is_none(), ..body };
+        // A border with corners that is joined goes round, whatever it is called.
+        let closes = joins && (closed || super::asks::turns_corners(body.ops));
+        let body = Body { round: body.round || closes && self.foundation.is_none(), ..body };
         if let Some(colour) = body.colour {
             self.colour = Some(colour);
         }
@@ -150,6 +151,7 @@ impl<'a> MakerAtWork<'a> {
         if self.foundation_stitches(body) {
             return;
         }
+        self.go_to_other_side(body.ops);
         if let Some((links, span)) =
             self.foundation.filter(|&(n, _)| n as usize > super::worker::WIDEST)
         {
@@ -244,7 +246,16 @@ impl<'a> MakerAtWork<'a> {
             let whole = attempt.untouched == 0 || !endings;
             attempts.push(attempt);
             if fits && whole {
-                break;
+                return attempts;
+            }
+        }
+        // "Ch 21, sc 20": the chain for the turn is passed without a word.
+        let left = attempts[0].unworked;
+        if starts && (1..=4).contains(&left) && from_hook(&ready.ops).is_none() {
+            let reading = Reading { passed: left, ..self.preferred };
+            let attempt = self.attempt(ready, reading, (side, turned), starts, body);
+            if attempt.exact() {
+                attempts.push(attempt);
             }
         }
         attempts
@@ -291,7 +302,7 @@ impl<'a> MakerAtWork<'a> {
         if starts {
             let height = first_height(&ready.ops)?;
             let stated = ready.ops.iter().any(|op| matches!(op.act, Do::Stated(_)));
-            let foot = footing(100, &ready.ops, height, None);
+            let foot = footing(100, &ready.ops, height, Reading::default());
             return (!stated && foot.skipped > 1).then_some(foot.counts);
         }
         let turning = ready.turning?;
@@ -315,7 +326,7 @@ impl<'a> MakerAtWork<'a> {
         let foot = self
             .foundation
             .filter(|_| starts)
-            .map(|(links, _)| footing(links, &ready.ops, height, reading.turning));
+            .map(|(links, _)| footing(links, &ready.ops, height, reading));
         let edge = if round && !starts && !self.knit { self.edge(&ready.ops) } else { None };
         let met = match foot {
             _ if edge.is_some() => edge.clone().unwrap_or_default(),
@@ -324,16 +335,31 @@ impl<'a> MakerAtWork<'a> {
         };
         let met = if drops(&ready.ops) { met.without_wraps() } else { met };
         let older: Vec<Below> = self.older_met(turned);
-        let mut worker =
-            Worker::new(self.pattern, &met, &older, reading, side == Side::Right, self.knit);
+        let right = side == Side::Right;
+        let closed = round && !self.knit && edge.is_none() && foot.is_none() && met.ring.is_none();
+        let moved = closed.then(|| {
+            let mut ahead = Worker::new(self.pattern, &met, &older, reading, right, self.knit);
+            ahead.first = self.piece.stitches.len() as u32;
+            super::round::moved(&mut ahead, &ready.ops)
+        });
+        let (met, way) = match moved.flatten() {
+            Some(moved) => (moved.below, Some((moved.ops, moved.way))),
+            None => (met, None),
+        };
+        let mut worker = Worker::new(self.pattern, &met, &older, reading, right, self.knit);
         if turned && foot.is_none() && edge.is_none() {
             worker.draft.cursor = met.behind;
         }
         worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
         worker.step = body.step;
+        worker.inner = body.inner;
         worker.round = round;
         worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
+        let lead = way.map_or(0, |(ops, way)| {
+            worker.arrive(way, &ready.ops[..ops]);
+            ops
+        });
         if let Some(foot) = foot {
             worker.stand(foot, height, &ready.ops, self.blocks);
         } else if let Some(turning) = ready.turning {
@@ -341,7 +367,8 @@ impl<'a> MakerAtWork<'a> {
         }
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
-        let ops = if passes { without_first_skip(&ready.ops) } else { &ready.ops };
+        let ops = &ready.ops[lead..];
+        let ops = if passes { without_first_skip(ops) } else { ops };
         self.run_ready(&mut worker, ops, edge.is_some());
         let had = met.stitches();
         let unworked = if self.blocks { 0 } else { worker.unworked(round) };
@@ -539,42 +566,6 @@ fn slip_fabric(draft: &mut Draft) {
 }
 
 impl Worker<'_> {
-    /// Begins the first row on a foundation chain.
-    fn stand(&mut self, foot: Footing, height: Height, ops: &[Op], blocks: bool) {
-        let links = foot.skipped.min(u32::from(u16::MAX)) as u16;
-        let span = ops.first().map(|op| op.span).unwrap_or_default();
-        if blocks {
-            return self.chain(foot.skipped, span);
-        }
-        if !foot.counts {
-            if links > 0 {
-                self.draft.start = super::graph::RowStart::ChainBeside(links);
-            }
-            return;
-        }
-        let own = (foot.skipped - foot.space - foot.bare).max(1).min(u32::from(u16::MAX)) as u16;
-        self.draft.start = super::graph::RowStart::ChainCounts(own);
-        if let Some(spot) = self.take_spot(crate::pattern::Target::Any, span) {
-            let leg = spot.anchor(super::kind::LoopTaken::Both);
-            self.draft.push(
-                StitchKind::Plain(super::placing::post(height)),
-                &[leg],
-                own,
-                false,
-                span,
-            );
-            self.same = Some((leg, self.draft.cursor));
-        }
-        if foot.space > 0 {
-            self.chain(foot.space, span);
-        }
-        for _ in 0..foot.bare {
-            self.take_spot(crate::pattern::Target::Any, span);
-            self.draft.consumed -= 1;
-            self.draft.skipped += 1;
-        }
-    }
-
     /// Stitches left unworked that ought to have been worked.
     fn unworked(&self, round: bool) -> u32 {
         if self.draft.left_rest {

@@ -220,16 +220,25 @@ impl<'a> MakerAtWork<'a> {
         });
         let range = match &row.heading.numbers {
             Numbers::Range(a, b) => Some((*a, *b)),
+            Numbers::Listed(all) if all.len() == 1 && again.until != Until::Heading => {
+                self.arrive(all[0], row.heading.span, Self::body(row, 0));
+                None
+            }
             Numbers::Listed(all) if !all.is_empty() => {
                 Some((all[0], all[0] + all.len() as u32 - 1))
             }
             _ => None,
         };
-        let Some(mut block) = self.block_of(&again.rows, range.map(|r| r.0), row.span) else {
-            return;
-        };
+        self.elsewhere = again.elsewhere && !self.archive.is_empty();
+        let block = self.block_of(&again.rows, range.map(|r| r.0), row.span);
+        self.elsewhere = false;
+        let Some(mut block) = block else { return };
         for body in &mut block {
             body.colour = again.colour.or(body.colour);
+            // One block more in every row: as many as there are spaces for.
+            let grows = self.blocks && again.step > 0;
+            let all = grows.then_some(crate::pattern::Times::ToEnd);
+            body.inner = again.inner.or(all).or(body.inner);
             body.count = None;
             // Worked again, a row may face the other way; its mark spoke of the first time.
             body.right_side = None;
@@ -258,7 +267,10 @@ impl<'a> MakerAtWork<'a> {
             Until::Rows(n) | Until::RowsInAll(n) => Some(n),
             _ => None,
         };
-        if told.is_some_and(|n| n != rows) || (told.is_none() && !rows.is_multiple_of(per)) {
+        let free = matches!(until, Until::Open | Until::RowsInAll(_) | Until::Millimetres(_))
+            || matches!(until, Until::Rows(n) if n.abs_diff(to) <= per);
+        let part = told.is_none() && !free && !rows.is_multiple_of(per);
+        if !free && told.is_some_and(|n| n != rows) || part {
             let whole = rows / per;
             self.next = from;
             self.say(
@@ -402,7 +414,11 @@ impl<'a> MakerAtWork<'a> {
             .parity
             .filter(|&(from, _)| n >= from && (n - from).is_multiple_of(2))
             .map(|(_, body)| body);
-        self.numbers.get(&n).copied().or(parity)
+        let before = || self.archive.iter().rev().find_map(|rows| rows.get(&n).copied());
+        match self.elsewhere {
+            true => before().or_else(|| self.numbers.get(&n).copied()),
+            false => self.numbers.get(&n).copied().or(parity),
+        }
     }
 
     fn undefined(&mut self, what: &str, span: Span) {
@@ -429,7 +445,9 @@ impl<'a> MakerAtWork<'a> {
             Until::Times(n) | Until::More(n) => n.saturating_mul(block.len() as u32),
             Until::Rows(n) => n,
             Until::RowsInAll(n) => n.saturating_sub(self.rows_in_section()),
+            Until::Numbered(n) => (n + 1).saturating_sub(self.next),
             Until::Stitches(n) => return self.until_stitches(block, n, span),
+            Until::Groups(n) => return self.until_groups(block, n, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
             Until::Square => self.rows_for(block, self.width_mm(), span),
             Until::AlongEdge(mm) => {
@@ -504,6 +522,44 @@ impl<'a> MakerAtWork<'a> {
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
             worked += 1;
+        }
+    }
+
+    /// Works a block until a row has `n` groups, or blocks, or spaces.
+    fn until_groups(&mut self, block: &[Body<'a>], n: u32, span: Span) {
+        let start = self.groups_made();
+        for k in 0.. {
+            let made = self.groups_made();
+            if made == n || self.stopped || self.too_many(span) {
+                return;
+            }
+            let passed = k > 0 && (start < n) != (made < n);
+            let away = k >= block.len() * 2 && made.abs_diff(n) >= start.abs_diff(n);
+            if away || passed {
+                let words = Words {
+                    message: format!("these rows never come to {n} groups"),
+                    expected: format!("{n} groups"),
+                    found: format!("{made} after {k} more rows, from {start}"),
+                    fit: format!("ask for {made}, or change the shaping"),
+                };
+                return self.say("stitches-not-met", Severity::Error, span, words);
+            }
+            let mut body = block[k % block.len()];
+            body.step += self.step * (k / block.len() + 1) as i32;
+            body.count = None;
+            self.numbers.entry(self.next).or_insert(body);
+            self.next_row(body);
+        }
+    }
+
+    /// Groups of the last row: blocks where the page builds them, else its shells, else its spaces.
+    fn groups_made(&self) -> u32 {
+        let one = self.piece.rows.iter().find(|r| r.label != "foundation").map_or(1, |r| r.made);
+        match &self.below {
+            _ if self.blocks => self.last_made() / one.max(1),
+            Some(below) if !below.groups.is_empty() => below.groups.len() as u32,
+            Some(below) => below.spaces(),
+            None => 0,
         }
     }
 

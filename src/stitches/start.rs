@@ -6,6 +6,7 @@ use super::graph::RowStart;
 use super::graph::StitchId;
 use super::kind::StitchKind;
 use super::placing::post;
+use super::reading::Reading;
 use super::worker::Worker;
 use crate::pattern::Act;
 use crate::pattern::Counts;
@@ -122,6 +123,34 @@ pub(super) fn house_rule(links: u32, height: Height, rest: &[Op]) -> (bool, u32)
     }
 }
 
+/// The chain is a loop like those that follow: "ch 5, sc in first loop, *ch 5, sc in next loop".
+pub(super) fn loops_on(links: u32, rest: &[Op]) -> bool {
+    fn first_place(ops: &[Op]) -> Option<Target> {
+        ops.iter().find_map(|op| match &op.act {
+            Do::Work { place, .. } => Some(place.target),
+            Do::Repeat(repeat) => first_place(&repeat.ops),
+            _ => None,
+        })
+    }
+    fn long_chain(ops: &[Op]) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Chain { links, .. } => *links >= 3,
+            Do::Repeat(repeat) => long_chain(&repeat.ops),
+            _ => false,
+        })
+    }
+    fn tall(ops: &[Op]) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Work { act: Act::Post(height, _), .. } => *height > Height::Single,
+            Do::Repeat(repeat) => tall(&repeat.ops),
+            Do::OnePlace(ops, _) => tall(ops),
+            _ => false,
+        })
+    }
+    let loops = matches!(first_place(rest), Some(Target::Space(_) | Target::Link(_)));
+    links >= 3 && loops && long_chain(rest) && !tall(rest)
+}
+
 /// The height whose turning chain is `links` long.
 fn height_of_chain(links: u32) -> Height {
     match links {
@@ -135,9 +164,45 @@ fn height_of_chain(links: u32) -> Height {
 }
 
 impl Worker<'_> {
+    /// Begins the first row on a foundation chain.
+    pub(super) fn stand(&mut self, foot: Footing, height: Height, ops: &[Op], blocks: bool) {
+        let links = foot.skipped.min(u32::from(u16::MAX)) as u16;
+        let span = ops.first().map(|op| op.span).unwrap_or_default();
+        if blocks {
+            return self.chain(foot.skipped, span);
+        }
+        if !foot.counts {
+            if height == Height::Single && links >= 4 && opens_loops(ops) {
+                self.chain(foot.skipped, span);
+            } else if links > 0 {
+                self.draft.start = RowStart::ChainBeside(links);
+            }
+            return;
+        }
+        let own = (foot.skipped - foot.space - foot.bare).max(1).min(u32::from(u16::MAX)) as u16;
+        self.draft.start = RowStart::ChainCounts(own);
+        if let Some(spot) = self.take_spot(Target::Any, span) {
+            let leg = spot.anchor(super::kind::LoopTaken::Both);
+            self.draft.push(StitchKind::Plain(post(height)), &[leg], own, false, span);
+            self.same = Some((leg, self.draft.cursor));
+        }
+        if foot.space > 0 {
+            self.chain(foot.space, span);
+        }
+        for _ in 0..foot.bare {
+            self.take_spot(Target::Any, span);
+            self.draft.consumed -= 1;
+            self.draft.skipped += 1;
+        }
+    }
+
     /// Begins the row with its turning chain; `rest` is what follows it.
     pub(super) fn begin(&mut self, turning: Turning, rest: &[Op]) {
         let height = first_height(rest).unwrap_or(height_of_chain(turning.links));
+        let silent = said(turning, &self.pattern.rules).is_none();
+        if silent && height == Height::Single && loops_on(turning.links, rest) {
+            return self.chain(turning.links, turning.span);
+        }
         let (counts, height, space) = self.decide(turning, height, rest);
         let links = turning.links.min(u32::from(u16::MAX)) as u16;
         if !counts || self.below.spots.is_empty() && self.below.ring.is_none() {
@@ -198,9 +263,9 @@ pub(super) struct Footing {
 }
 
 /// How a row that begins "in the nth chain from the hook" stands on `links` chain links.
-pub(super) fn footing(links: u32, ops: &[Op], height: Height, turning: Option<bool>) -> Footing {
-    let nth = first_link(ops, true);
-    let skipped = nth.map_or(0, |n| n.saturating_sub(1)).min(links);
+pub(super) fn footing(links: u32, ops: &[Op], height: Height, reading: Reading) -> Footing {
+    let (nth, turning) = (first_link(ops, true), reading.turning);
+    let skipped = nth.map_or(reading.passed, |n| n.saturating_sub(1)).min(links);
     let said =
         ops.iter().find_map(|op| if let Do::Stated(counts) = op.act { Some(counts) } else { None });
     let tall = height.chains();
@@ -269,4 +334,13 @@ pub(super) fn chain_below(base: u32, first: u32) -> Below {
         edge: None,
     });
     Below { spots: spots.collect(), ..Below::default() }
+}
+
+/// The first row makes loops, so that a long chain skipped at its start is one too.
+fn opens_loops(ops: &[Op]) -> bool {
+    ops.iter().any(|op| match &op.act {
+        Do::Chain { links, .. } => *links >= 3,
+        Do::Repeat(repeat) => opens_loops(&repeat.ops),
+        _ => false,
+    })
 }

@@ -51,22 +51,32 @@ pub(super) struct Worker<'a> {
     pub(super) left: Vec<u32>,
     /// The place last worked, for "in same st".
     pub(super) same: Option<(Anchor, usize)>,
+    /// After work into the middle of a group: the spot that follows, and the one past the group.
+    pub(super) left_group: Option<(usize, usize)>,
+    /// Slip stitches have just led to the round's start.
+    pub(super) arrived: bool,
     /// The stitch last named.
     pub(super) last: Option<Act>,
     /// Spots skipped last, for "in skipped st".
     pub(super) passed: (usize, usize),
     /// Depth of definitions being worked.
     pub(super) calls: u8,
+    /// Where the row below has groups.
+    pub(super) seams: super::gaps::Seams,
     /// The gap between groups last worked into.
     pub(super) gap_at: Option<usize>,
     /// The row slips the markers it comes to, so that they can be counted.
     pub(super) slips: bool,
     /// Links of the space the words after the repeat go into, when its own spaces are others.
     pub(super) stop_links: Option<u32>,
+    /// Groups of a name the words after the repeat being worked need.
+    pub(super) keep_groups: Option<(u16, usize)>,
     /// Spaces the words after the repeat being worked need.
     pub(super) keep_spaces: usize,
     /// Repeats more, or stitches fewer in long runs, than written.
     pub(super) step: i32,
+    /// How often the row's repeat is worked, when it is called again with other words.
+    pub(super) inner: Option<Times>,
     /// A round is being worked.
     pub(super) round: bool,
     /// Steps taken.
@@ -106,14 +116,19 @@ impl<'a> Worker<'a> {
             draft: Draft::default(),
             left,
             same: None,
+            arrived: false,
+            left_group: None,
             last: None,
             passed: (0, 0),
             calls: 0,
+            seams: super::gaps::Seams::of(below),
             gap_at: None,
             slips: false,
             stop_links: None,
+            keep_groups: None,
             keep_spaces: 0,
             step: 0,
+            inner: None,
             round: false,
             steps: 0,
             loops,
@@ -189,7 +204,7 @@ impl<'a> Worker<'a> {
                     op.span,
                 );
             }
-            Do::MagicRing | Do::PickUp(..) | Do::Stated(_) | Do::DropWraps => {}
+            Do::OtherSide | Do::MagicRing | Do::PickUp(..) | Do::Stated(_) | Do::DropWraps => {}
         }
     }
 
@@ -227,10 +242,11 @@ impl<'a> Worker<'a> {
         }
     }
 
-    /// A slip stitch to the top of the chain a round began with closes it.
-    fn closes_round(&self, act: Act, place: Where) -> bool {
+    /// A slip stitch to the first stitch, or the top of the chain, that a round began with closes it.
+    pub(super) fn closes_round(&self, act: Act, place: Where) -> bool {
+        let to_first = place.extent == Extent::First(1) && !self.draft.stitches.is_empty();
         act == Act::Slip
-            && place.target == Target::Turning
+            && (place.target == Target::Turning || to_first)
             && (self.round || self.below.ring.is_some())
     }
 
@@ -282,13 +298,19 @@ impl<'a> Worker<'a> {
                 let after = self.needs(rest).saturating_add(keep);
                 self.work_along(act, each, place, (after, keep), span);
             }
+            Extent::First(_) if place.target == Target::Gap => self.stitch(act, each, place, span),
             Extent::First(n) => {
                 self.go_to_first();
                 for _ in 0..(n / takes).max(1) {
                     self.stitch(act, each, place, span);
                 }
             }
-            Extent::Last(1) if place.target == Target::Gap => self.stitch(act, each, place, span),
+            Extent::Last(1)
+                if place.target == Target::Gap
+                    || matches!(place.target, Target::Space(_)) && self.no_spaces() =>
+            {
+                self.stitch(act, each, place, span)
+            }
             Extent::Last(n) => {
                 if !(place.target == Target::Turning && self.chain_space(act)) {
                     self.go_to_last(n.max(takes), place.target, span);
@@ -374,7 +396,10 @@ impl<'a> Worker<'a> {
     fn before_space(&self) -> bool {
         let at = self.draft.cursor;
         let spaces = self.below.spots.iter().any(Spot::is_space);
-        let mut wide = self.below.groups.iter().filter(|g| g.last > g.first + 1);
+        let corner_of = |g: &super::below::Group| {
+            g.last > g.first + 1 || g.name == super::below::CORNER && at > 0
+        };
+        let mut wide = self.below.groups.iter().filter(|g| corner_of(g));
         let corner = !spaces && wide.any(|g| (g.first + g.last) / 2 == at);
         self.below.spots.get(at).is_some_and(|s| !s.is_space()) && !corner
     }
@@ -468,6 +493,9 @@ impl<'a> Worker<'a> {
             }
             Extent::First(_) => {
                 self.go_to_first();
+                self.group(ops, place, u16::MAX, span);
+            }
+            Extent::Last(1) if self.no_spaces() && matches!(place.target, Target::Space(_)) => {
                 self.group(ops, place, u16::MAX, span);
             }
             Extent::Last(n) => {

@@ -1,0 +1,221 @@
+//! How a placement phrase ends: "across", "to last 3 sts", "to next ch-2 sp", "down left side".
+
+use super::place::Phrase;
+use super::reader::Reader;
+use super::token::Kind;
+use super::vocabulary::height_at;
+
+impl Reader<'_> {
+    /// What may follow a phrase: "across", "to end", "to last 2 sts", "around".
+    pub(super) fn tail(&mut self, said: &mut Phrase) {
+        while self.ending(said) {}
+        // "in same ch as last dc", "in same st as joining".
+        if said.same && self.word(0) == "at" {
+            let k = self.skip_words(1, &["the", "base", "bottom", "of", "turning", "beg"]);
+            if k > 1 && matches!(self.word(k), "ch" | "chain") {
+                let dash = usize::from(self.at(k + 1).is_some_and(|t| t.kind == Kind::Dash));
+                let links = self.at(k + 1 + dash).is_some_and(|t| t.number().is_some());
+                self.i += k + 1 + if links { dash + 1 } else { 0 };
+            }
+        }
+        if said.same && self.word(0) == "as" {
+            while self.at(0).is_some_and(|t| {
+                matches!(t.kind, Kind::Word | Kind::Number(_) | Kind::Dash) && !t.is("and")
+            }) {
+                self.i += 1;
+            }
+            while self.ending(said) {}
+        }
+    }
+
+    /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
+    pub(super) fn ending(&mut self, said: &mut Phrase) -> bool {
+        const END: &[&[&str]] = &[
+            &["to", "end", "of", "chain"],
+            &["to", "end", "of", "ch"],
+            &["to", "end", "of", "row"],
+            &["to", "end", "of", "rnd"],
+            &["to", "end", "of", "round"],
+            &["to", "the", "end", "of", "the", "row"],
+            &["to", "the", "end", "of", "row"],
+            &["to", "the", "end"],
+            &["to", "end"],
+            &["until", "end"],
+            &["until", "the", "end"],
+            &["all", "the", "way", "across"],
+            &["all", "the", "way", "around"],
+            &["all", "across"],
+            &["all", "around"],
+            &["across", "the", "row"],
+            &["across", "row"],
+            &["across"],
+            &["around"],
+            &["along", "row"],
+            &["all", "the", "way", "back"],
+            &["to", "ends"],
+            &["all", "round"],
+            &["round"],
+        ];
+        if self.word(0) == "around"
+            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch")
+        {
+            self.i += 1 + usize::from(self.word(1) == "post");
+            return true;
+        }
+        if self.ending_but(said) {
+            return true;
+        }
+        if self.side(said) {
+            return true;
+        }
+        if let Some(n) = self.match_at(0, END) {
+            self.i += n;
+            let all = self.skip_words(0, &["all", "the", "these"]);
+            if self.at(all).is_some_and(|t| t.number().is_some())
+                && matches!(self.word(all + 1), "st" | "sts" | "stitches")
+            {
+                self.i += all + 2;
+            }
+            said.all = true;
+            return true;
+        }
+        false
+    }
+
+    /// "across top", "evenly down left side", on the way round a piece with corners: to the next corner.
+    fn side(&mut self, said: &mut Phrase) -> bool {
+        const WAY: [&str; 16] = [
+            "across",
+            "along",
+            "down",
+            "up",
+            "evenly",
+            "the",
+            "left",
+            "right",
+            "long",
+            "short",
+            "first",
+            "second",
+            "other",
+            "next",
+            "remaining",
+            "each",
+        ];
+        const SIDE: [&str; 7] = ["top", "bottom", "side", "sides", "edge", "edges", "end"];
+        let open = matches!(self.word(0), "across" | "along" | "down" | "up" | "evenly");
+        let k = self.skip_words(0, &WAY);
+        if !open || !SIDE.contains(&self.word(k)) || !self.t.iter().any(|t| t.is("corner")) {
+            return false;
+        }
+        self.i += k + self.skip_words(k, &SIDE) - k;
+        if self.word(0) == "of" {
+            self.i += self.skip_words(0, &["of", "the", "blanket", "throw", "piece", "work"]);
+        }
+        said.to_space = true;
+        true
+    }
+
+    fn ending_but(&mut self, said: &mut Phrase) -> bool {
+        let lead = match self.word(0) {
+            "to" | "until" | "till" | "across" | "up" => 1,
+            _ => return false,
+        };
+        let j =
+            self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
+        let last = matches!(self.word(j), "last" | "final");
+        if last && matches!(self.word(j + 1), "marker" | "m" | "mrk") {
+            self.i += j + 2;
+            said.to_last_marker = Some(0);
+            return true;
+        }
+        if last {
+            let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
+            self.i += j + 1 + used;
+            let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
+            if let Some((_, len)) = height_at(self.cx, self.t, self.i + dash)
+                && used > 0
+                && matches!(self.word(dash + len), "group" | "groups" | "grp" | "shell" | "fan")
+            {
+                self.i += dash + len;
+            }
+            if self.pass_group_noun() {
+                said.all = true;
+                return true;
+            }
+            self.skip_noun();
+            said.but = Some(n);
+            return true;
+        }
+        if self.word(0) == "to"
+            && let Some(len) = self.turning_noun_at(j)
+        {
+            self.i += j + len;
+            said.all = true;
+            return true;
+        }
+        if matches!(self.word(j), "marker" | "m" | "next")
+            && (self.word(j) != "next" || self.word(j + 1) == "marker")
+        {
+            self.i += j + 1 + usize::from(self.word(j) == "next");
+            said.to_marker = Some(0);
+            return true;
+        }
+        self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
+    }
+
+    /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
+    /// to next sp" is none: it goes into the space.
+    fn up_to_space(&mut self, said: &mut Phrase, j: usize) -> bool {
+        let before_space =
+            self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
+        let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
+            && self.word(before_space + 1) != "from";
+        let corner = before_space > j && self.word(before_space - 1) == "corner";
+        if (chain && (said.each || said.target.is_some())) || (corner && !said.next) {
+            let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
+            self.i += before_space + if numbered { 3 } else { usize::from(chain) };
+            self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
+            said.to_space = true;
+            return true;
+        }
+        false
+    }
+
+    /// "to 2 sts before marker", "until 3 sts remain".
+    fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
+        if let Some((n, used)) = self.count_at(j) {
+            let mut k = j + used;
+            k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
+            if let Some((_, len)) = height_at(self.cx, self.t, self.i + k) {
+                k += len;
+            }
+            if matches!(self.word(k), "before" | "from") {
+                let m = self.skip_words(
+                    k + 1,
+                    &["the", "next", "first", "second", "center", "centre", "last"],
+                );
+                if matches!(self.word(m), "marker" | "m" | "mrk") {
+                    self.i += m + 1;
+                    if self.t[self.i - 2].is("last") {
+                        said.to_last_marker = Some(n);
+                    } else {
+                        said.to_marker = Some(n);
+                    }
+                    return true;
+                }
+                if self.word(m) == "end" {
+                    self.i += m + 1;
+                    said.but = Some(n);
+                    return true;
+                }
+            }
+            if matches!(self.word(k), "remain" | "remains" | "rem" | "remaining" | "left") {
+                self.i += k + 1;
+                said.but = Some(n);
+                return true;
+            }
+        }
+        false
+    }
+}
