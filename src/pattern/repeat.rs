@@ -300,7 +300,12 @@ impl Reader<'_> {
             ["per", "approximately", "approx", "incl", "including", "includes", "should", "these"];
         let number = (start..close).any(|k| self.t[k].number().is_some_and(|n| n > 9));
         let rate = !number && (start..close).any(|k| self.t[k].any(&ASIDE));
-        if rate || matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
+        let measure = !self.followed(close)
+            && (start + 2..close).any(|k| {
+                self.t[k].any(&["cm", "cms", "mm", "ins", "inch", "inches"])
+                    && self.t[k - 1].number().is_some()
+            });
+        if rate || measure || matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
             self.i = close + 1;
             return;
         }

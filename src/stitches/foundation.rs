@@ -90,7 +90,8 @@ impl<'a> MakerAtWork<'a> {
         let below = Below { spots, row: RowId(base as u32), ..Below::default() };
         self.below = Some(below);
         (self.older, self.pending, self.turn) = (Vec::new(), None, Some(false));
-        self.facing = Some((Side::Right, true));
+        // The hook goes round the outside as a border does: leftwards, whichever way up the piece is held.
+        self.facing = Some((Side::Right, false));
     }
 
     pub(super) fn ring(&mut self, links: u32, span: crate::source::Span) {
