@@ -330,7 +330,9 @@ impl<'a> MakerAtWork<'a> {
         let edge = if round && !starts && !self.knit { self.edge(&ready.ops) } else { None };
         let met = match foot {
             _ if edge.is_some() => edge.clone().unwrap_or_default(),
-            Some(foot) => chain_below(foot.base, self.piece.stitches.len() as u32).met(!round, false),
+            Some(foot) => {
+                chain_below(foot.base, self.piece.stitches.len() as u32).met(!round, false)
+            }
             None => self.below.as_ref().map(|b| b.met(turned, reading.links)).unwrap_or_default(),
         };
         let met = if drops(&ready.ops) { met.without_wraps() } else { met };
