@@ -5,8 +5,10 @@
 //! [`pattern`] (written instructions) → [`stitches`] (the stitch graph) → [`material`] (gauge, yarn,
 //! presets) → [`mechanics`] (energies and their minimiser) → [`fabric`] (mesh and rest shapes) →
 //! [`state`] (equilibrium) → [`measure`] (outline, edges, slant) → [`predict`] (runs them in order) →
-//! [`report`] (pictures and tables). [`study`] runs the pipeline many times, to compare.
+//! [`report`] (pictures and tables). [`study`] runs the pipeline many times, to compare; [`calibrate`]
+//! turns measured swatches into a maker's own numbers.
 
+pub mod calibrate;
 pub mod diagnostic;
 pub mod fabric;
 pub mod instructions;

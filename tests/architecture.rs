@@ -47,7 +47,8 @@ const ARROWS: &[(&str, &[&str])] = &[
             "units",
         ],
     ),
-    ("report", &["study", "predict", "measure", "diagnostic", "source", "units"]),
+    ("calibrate", &["predict", "material", "pattern", "stitches", "source", "units"]),
+    ("report", &["calibrate", "study", "predict", "measure", "diagnostic", "source", "units"]),
     ("cli", &["cli"]),
 ];
 

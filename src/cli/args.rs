@@ -9,6 +9,7 @@ use super::hang_args::{HangOptions, SpecimenOptions};
 use super::presets::{OwnPresets, PresetsOptions};
 use super::report::{Reports, Sheets, mesh_file};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
+use super::swatch::SwatchOptions;
 use super::yarn::YarnOptions;
 
 /// Predicts how a hand-made crochet or knit piece will lie, stitch by stitch, from its written pattern.
@@ -75,6 +76,8 @@ pub(super) enum Command {
     Yarn(YarnOptions),
     /// The physical numbers behind every answer, each with unit, range and source.
     Presets(PresetsOptions),
+    /// Measured swatches to gauge, yarn and stiffness, each with how sure it is, ready to paste.
+    Swatch(SwatchOptions),
 }
 
 /// Options of `check`.

@@ -13,6 +13,7 @@ mod report;
 mod show;
 mod study;
 mod study_args;
+mod swatch;
 mod write;
 mod yarn;
 
@@ -71,6 +72,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Trace(options) => study::trace(options),
         Command::Yarn(options) => yarn::yarn(options),
         Command::Presets(options) => presets::presets(options),
+        Command::Swatch(options) => swatch::swatch(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

@@ -82,6 +82,26 @@ impl Worked {
         }
     }
 
+    /// Presets its size, yarn and stiffness come from; the ratio of height to width only when `ratio`.
+    pub fn preset_keys(self, ratio: bool) -> Vec<String> {
+        let (craft, name) = match (self.craft(), self.kind) {
+            (Craft::Knit, _) => ("knit", self.texture.key()),
+            (Craft::Crochet, StitchKind::Plain(post)) => ("crochet", post_key(post)),
+            (Craft::Crochet, _) => return Vec::new(),
+        };
+        let yarn = match (self.craft(), self.texture) {
+            (Craft::Knit, Texture::Stockinette) => "knit.yarn.ks".to_owned(),
+            _ => format!("{craft}.yarn.{name}"),
+        };
+        let mut keys = vec![yarn];
+        if ratio {
+            keys.extend([format!("{craft}.ratio.{name}"), format!("{craft}.width.{name}")]);
+        }
+        let laws = ["membrane.e1", "membrane.e2", "bending.along", "bending.up"];
+        keys.extend(laws.map(|law| format!("{craft}.{law}")));
+        keys
+    }
+
     fn stitch_words(self) -> String {
         match self.kind {
             StitchKind::Chain => "chain".into(),

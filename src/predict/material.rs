@@ -104,7 +104,7 @@ fn ground(piece: &Piece) -> Texture {
 }
 
 /// A stitch named in a gauge or by the user; `None` for "pattern" and names that are no single stitch.
-pub(super) fn stitch_words(words: &str, terms: Terms, craft: Craft) -> Option<Worked> {
+pub fn stitch_words(words: &str, terms: Terms, craft: Craft) -> Option<Worked> {
     let lower = words.to_lowercase();
     if craft == Craft::Knit {
         let texture = if lower.contains("garter") {

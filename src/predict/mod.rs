@@ -17,6 +17,7 @@ mod yarn_rows;
 pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, run};
 
+pub use material::stitch_words as stitch_named;
 pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};

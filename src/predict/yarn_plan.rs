@@ -8,7 +8,6 @@ use crate::diagnostic::Diagnostic;
 use crate::fabric::worked;
 use crate::material::Material;
 use crate::material::PresetOverride;
-use crate::material::Worked;
 use crate::material::preset;
 use crate::material::preset_keys;
 use crate::pattern::Header;
@@ -436,10 +435,11 @@ fn sections(walk: &[Spent], colours: &[ColourYarn], piece: &Piece) -> Vec<Sectio
 }
 
 fn kinds(piece: &Piece, material: &Material) -> Vec<KindYarn> {
-    let mut sums: BTreeMap<Worked, (u32, Length)> = BTreeMap::new();
+    // Knit and purl of one ground are one stitch to the yarn.
+    let mut sums: BTreeMap<String, (u32, Length)> = BTreeMap::new();
     let lengths = yarn::by_stitch(piece, material);
     for ((stitch, own), length) in piece.stitches.iter().zip(worked(piece)).zip(lengths) {
-        let entry = sums.entry(own).or_default();
+        let entry = sums.entry(own.words()).or_default();
         entry.0 += match stitch.kind {
             crate::stitches::StitchKind::Chain => u32::from(stitch.links.max(1)),
             _ => 1,
@@ -448,8 +448,8 @@ fn kinds(piece: &Piece, material: &Material) -> Vec<KindYarn> {
     }
     let mut list: Vec<(Length, KindYarn)> = sums
         .into_iter()
-        .map(|(own, (count, sum))| {
-            (sum, KindYarn { words: own.words(), count, each: sum / f64::from(count.max(1)) })
+        .map(|(words, (count, sum))| {
+            (sum, KindYarn { words, count, each: sum / f64::from(count.max(1)) })
         })
         .collect();
     list.sort_by(|a, b| b.0.to_mm().total_cmp(&a.0.to_mm()));

@@ -117,7 +117,7 @@ fn repeats_sentence(plan: &YarnPlan, repeats: &Repeats) -> String {
     );
     match (repeats.allowed, &repeats.limited_by) {
         (Some(times), Some(colour)) => format!(
-            "{what} The yarn at hand allows {times} and {} rows more, the reserve kept back; yarn {colour} ends it.",
+            "{what} The yarn at hand allows {times} repeats and {} more rows, the reserve kept back; yarn {colour} sets the limit.",
             repeats.further_rows
         ),
         _ => format!(
@@ -184,9 +184,13 @@ fn weighing(plan: &YarnPlan, all_rows: bool) -> String {
                 class.\n"
             .into();
     }
+    let stripes = plan.rows.windows(2).filter(|w| w[0].colour != w[1].colour).count();
+    // A piece of few stripes is weighed every so many rows as well.
+    let every = if stripes < 12 { plan.rows.len().div_ceil(24) } else { usize::MAX };
     let shown = |i: usize| {
         let next = plan.rows.get(i + 1);
-        all_rows
+        (i + 1).is_multiple_of(every)
+            || all_rows
             || next.is_none_or(|n| {
                 n.colour != plan.rows[i].colour || n.section != plan.rows[i].section
             })

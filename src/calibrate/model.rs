@@ -1,0 +1,234 @@
+//! What a swatch of given parameters would measure.
+
+use super::swatch::{Swatch, SwatchFile};
+use crate::material::{
+    Counted, GaugeInput, GaugeOver, Material, MaterialError, MaterialInput, PresetOverride, Worked,
+    YarnInput, preset,
+};
+use crate::units::{Length, Mass};
+
+/// Standard gravity, m/s2.
+const G: f64 = 9.806_65;
+
+/// What a parameter stands for.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Of {
+    /// Width of the reference stitch, mm.
+    Width,
+    /// Height of the reference stitch, mm.
+    Height,
+    /// A preset.
+    Preset(String),
+    /// Change of width and of height by washing, log of the ratio.
+    Wash(usize),
+    /// Share of the pinned stretch that stays.
+    Set,
+    /// Lean of the columns, as the tangent of its angle.
+    Lean,
+}
+
+/// A parameter with what is known of it before anything is measured.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Parameter {
+    pub(super) of: Of,
+    /// Mean before measuring; the logarithm where `log`.
+    pub(super) mean: f64,
+    /// Standard deviation before measuring, on the same scale.
+    pub(super) sd: f64,
+    /// Positive, fitted as its logarithm.
+    pub(super) log: bool,
+}
+
+impl Parameter {
+    /// A preset known as its range says: the range is taken as four standard deviations.
+    pub(super) fn preset(key: &str) -> Option<Self> {
+        let entry = preset(key)?;
+        let [least, most] = entry.range;
+        if least >= most || entry.value <= 0.0 || least <= 0.0 {
+            return None;
+        }
+        let (mean, sd) = (entry.value.ln(), (most / least).ln() / 4.0);
+        Some(Self { of: Of::Preset(key.into()), mean, sd, log: true })
+    }
+}
+
+/// A swatch file under given parameters.
+#[derive(Debug)]
+pub(super) struct Model<'a> {
+    pub(super) file: &'a SwatchFile,
+    pub(super) parameters: Vec<Parameter>,
+    pub(super) reference: Worked,
+}
+
+/// The parameters in force.
+#[derive(Debug)]
+pub(super) struct Point {
+    pub(super) material: Material,
+    pub(super) wash: [f64; 2],
+    pub(super) set: f64,
+    pub(super) lean: f64,
+    presets: Vec<PresetOverride>,
+}
+
+impl Model<'_> {
+    /// The material at `theta`.
+    pub(super) fn at(&self, theta: &[f64]) -> Result<Point, MaterialError> {
+        let (mut width, mut height) = (Length::mm(1.0), Length::mm(1.0));
+        let (mut wash, mut set, mut lean) = ([0.0; 2], 0.0, 0.0);
+        let mut overrides = Vec::new();
+        for (parameter, x) in self.parameters.iter().zip(theta) {
+            let value = if parameter.log { x.exp() } else { *x };
+            match &parameter.of {
+                Of::Width => width = Length::mm(value),
+                Of::Height => height = Length::mm(value),
+                Of::Preset(key) => overrides.push(PresetOverride { key: key.clone(), value }),
+                Of::Wash(way) => wash[*way] = value,
+                Of::Set => set = value,
+                Of::Lean => lean = value,
+            }
+        }
+        let one = |over| Some(Counted { count: 1.0, over });
+        let material = Material::resolve(&MaterialInput {
+            gauges: vec![GaugeInput {
+                over: GaugeOver::Stitch(self.reference),
+                stitches: one(width),
+                rows: one(height),
+            }],
+            yarn: YarnInput { class: None, tex: self.file.tex },
+            overrides: overrides.clone(),
+            texture: self.reference.texture,
+            ..MaterialInput::of(self.file.craft)
+        })?;
+        Ok(Point { material, wash, set, lean, presets: overrides })
+    }
+}
+
+impl Point {
+    /// A preset in force here; not a number for one that is no parameter.
+    pub(super) fn preset(&self, key: &str) -> f64 {
+        self.presets.iter().find(|p| p.key == key).map_or(f64::NAN, |p| p.value)
+    }
+
+    /// Row of a swatch by its number, from 0.
+    fn row(swatch: &Swatch, row: usize) -> Worked {
+        swatch.rows_in[row % swatch.rows_in.len()]
+    }
+
+    /// Means over the swatch's rows, a part of a row counting as its part.
+    fn over_rows(swatch: &Swatch, of: impl Fn(Worked) -> f64) -> f64 {
+        let rows = swatch.rows.unwrap_or(swatch.rows_in.len() as f64);
+        let whole = rows.floor() as usize;
+        let sum: f64 = (0..whole).map(|r| of(Self::row(swatch, r))).sum();
+        sum + (rows - rows.floor()) * of(Self::row(swatch, whole))
+    }
+
+    fn row_count(swatch: &Swatch) -> f64 {
+        swatch.rows.unwrap_or(swatch.rows_in.len() as f64)
+    }
+
+    /// Width over the stated stitches, mm: the mean of the rows' own widths.
+    pub(super) fn width(&self, swatch: &Swatch) -> f64 {
+        let each = Self::over_rows(swatch, |w| self.material.width_of(w).to_mm());
+        swatch.stitches.unwrap_or(1.0) * each / Self::row_count(swatch)
+    }
+
+    /// Height over the stated rows, mm.
+    pub(super) fn height(&self, swatch: &Swatch) -> f64 {
+        Self::over_rows(swatch, |w| self.material.height_of(w).to_mm())
+    }
+
+    /// Yarn in all of it, m.
+    pub(super) fn yarn(&self, swatch: &Swatch) -> f64 {
+        let each = Self::over_rows(swatch, |w| self.material.yarn_of(w).to_m());
+        swatch.stitches.unwrap_or(1.0) * each
+    }
+
+    /// Mass per area, kg/m2.
+    pub(super) fn areal_mass(&self, swatch: &Swatch) -> Option<f64> {
+        let grams = match swatch.grams {
+            Some(mass) => mass.to_grams(),
+            None => self.material.yarn_mass(Length::m(self.yarn(swatch)))?.to_grams(),
+        };
+        let area_m2 = self.width(swatch) * self.height(swatch) * 1e-6;
+        Some(grams * 1e-3 / area_m2)
+    }
+
+    /// Length (mm) under a weight P on a swatch of width W, length L and mass m per area:
+    /// L (1 + (P/W + m g L / 2) / E), the uniform pull of the membrane law; the squeeze at the clamp is
+    /// left out, so the swatch should be longer than wide.
+    pub(super) fn hung(&self, swatch: &Swatch, load: Mass, along_rows: bool) -> f64 {
+        let (width, height) = (self.width(swatch), self.height(swatch));
+        let (across, long) = if along_rows { (height, width) } else { (width, height) };
+        let own = self.areal_mass(swatch).unwrap_or(0.0) * G * long * 1e-3 / 2.0;
+        let pull = load.to_grams() * 1e-3 * G / (across * 1e-3) + own;
+        let softness = |w: Worked| {
+            let law = self.material.membrane(w);
+            1.0 / if along_rows { law.e1 } else { law.e2 }
+        };
+        // Rows hung one below another give way one after another; side by side they share the pull.
+        let per_newton = if along_rows {
+            Self::row_count(swatch) / Self::over_rows(swatch, |w| 1.0 / softness(w))
+        } else {
+            Self::over_rows(swatch, |w| softness(w) * self.material.height_of(w).to_mm()) / height
+        };
+        long * (1.0 + pull * per_newton)
+    }
+
+    /// Bending rigidity, N m.
+    pub(super) fn rigidity(&self, swatch: &Swatch, along_rows: bool) -> f64 {
+        let way = usize::from(!along_rows);
+        let mean = Self::over_rows(swatch, |w| self.material.bending(w)[way]);
+        mean / Self::row_count(swatch)
+    }
+}
+
+/// Rigidity per width (N m) of a strip of `areal_mass` (kg/m2) whose tip, `overhang` past the edge, hangs
+/// at `angle` below the level: B = m g O^3 / K with K of the heavy elastica (Bickley, Phil. Mag. 17 (1934)
+/// 603, from memory). At 41.5 degrees K = 8.00, which is B = m g C^3 with the bending length C = O/2.
+pub fn rigidity_from_overhang(
+    areal_mass: f64,
+    overhang: Length,
+    angle: crate::units::Angle,
+) -> f64 {
+    areal_mass * G * overhang.to_m().powi(3) / elastica_load(angle.to_degrees())
+}
+
+/// K = m g L^3 / B at a chord angle in degrees, between the tabled solutions of the elastica (collocation
+/// to 1e-10) by straight lines in the logarithm of K against that of the angle's tangent.
+fn elastica_load(degrees: f64) -> f64 {
+    const TABLE: [(f64, f64); 12] = [
+        (3.573, 0.5),
+        (7.100, 1.0),
+        (13.857, 2.0),
+        (20.033, 3.0),
+        (30.0, 4.9209),
+        (41.487, 8.0),
+        (43.0, 8.5163),
+        (46.851, 10.0),
+        (60.0, 18.2169),
+        (61.786, 20.0),
+        (74.898, 50.0),
+        (80.361, 100.0),
+    ];
+    let x = |angle: f64| angle.to_radians().tan().ln();
+    let upper = TABLE.iter().position(|(a, _)| *a >= degrees).unwrap_or(TABLE.len() - 1).max(1);
+    let ((a, k), (b, l)) = (TABLE[upper - 1], TABLE[upper]);
+    let share = (x(degrees) - x(a)) / (x(b) - x(a));
+    (k.ln() + share * (l.ln() - k.ln())).exp()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Angle;
+
+    /// The instrument's angle of 41.5 degrees makes the bending length half the overhang.
+    #[test]
+    fn the_instrument_angle_halves_the_overhang() {
+        assert!((elastica_load(41.5) / 8.0042 - 1.0).abs() < 1e-3);
+        // Small angles: the tip of a cantilever sinks by K/8 of its length.
+        let small = rigidity_from_overhang(0.2, Length::cm(5.0), Angle::degrees(1.0));
+        let closed = 0.2 * G * 0.05_f64.powi(3) / (8.0 * 1.0_f64.to_radians().tan());
+        assert!((small / closed - 1.0).abs() < 0.02, "{small} {closed}");
+    }
+}

@@ -1,0 +1,158 @@
+//! Swatches made by the model, read with noise, must give the model back.
+
+use rand::SeedableRng;
+use rand_distr::{Distribution, StandardNormal};
+use rand_pcg::Pcg64Mcg;
+
+use super::fit::{calibrate, estimates_at, model};
+use super::{Calibration, CalibrationError, SwatchFile, read_swatches};
+use crate::units::{Length, Mass};
+
+const THREE: &str = r#"
+craft = "crochet"
+yarn = { ball_grams = 50, ball_length = "200 m" }
+[[swatch]]
+name = "dc"
+in = "dc"
+stitches = 24
+rows = 14
+width = "11 cm"
+height = "12 cm"
+grams = 5
+hung = { grams = 100, length = "12.6 cm" }
+[[swatch]]
+name = "sc"
+in = "sc"
+stitches = 24
+rows = 24
+width = "11 cm"
+height = "10 cm"
+grams = 5
+[[swatch]]
+name = "mixed"
+in = ["dc", "sc"]
+stitches = 24
+rows = 20
+width = "11 cm"
+height = "14 cm"
+"#;
+
+/// The three swatches of a maker drawn from the presets' ranges, each figure read with its error; and
+/// the true figures, in the order of the estimates.
+fn synthetic(seed: u64) -> (SwatchFile, Vec<f64>) {
+    let mut random = Pcg64Mcg::seed_from_u64(seed);
+    let mut normal = || -> f64 { StandardNormal.sample(&mut random) };
+    let form = read_swatches(THREE).unwrap();
+    let truth = model(&form).unwrap();
+    // Gauges within a tenth of the class's; everything else as the ranges say.
+    let theta: Vec<f64> =
+        truth.parameters.iter().map(|p| p.mean + p.sd.min(0.1) * normal()).collect();
+    let point = truth.at(&theta).unwrap();
+    let mut made = form.clone();
+    for s in &mut made.swatches {
+        let error = s.error.to_mm();
+        s.width = Some(Length::mm(point.width(s) + error * normal()));
+        s.height = Some(Length::mm(point.height(s) + error * normal()));
+        if s.grams.is_some() {
+            s.grams = Some(Mass::grams(point.yarn(s) * 0.25 + s.scale.to_grams() * normal()));
+        }
+        if let Some(mut hung) = s.hung {
+            hung.length = Length::mm(point.hung(s, hung.mass, false) + error * normal());
+            s.hung = Some(hung);
+        }
+    }
+    (made, estimates_at(&truth, &point))
+}
+
+fn coverage(seeds: u64) -> f64 {
+    let (mut held, mut told) = (0_u32, 0_u32);
+    for seed in 0..seeds {
+        let (file, truth) = synthetic(seed);
+        let found = calibrate(&file).unwrap();
+        for (estimate, truth) in found.estimates.iter().zip(truth).filter(|(e, _)| e.measured) {
+            let [least, most] = estimate.interval;
+            told += 1;
+            held += u32::from((least..=most).contains(&truth));
+        }
+    }
+    assert!(told > 5 * seeds as u32, "{told}");
+    f64::from(held) / f64::from(told)
+}
+
+#[test]
+fn intervals_hold_the_truth() {
+    let share = coverage(40);
+    assert!((0.90..=0.99).contains(&share), "{share}");
+}
+
+#[test]
+#[ignore = "200 makers: the long studies run it"]
+fn intervals_hold_the_truth_over_many_makers() {
+    let share = coverage(200);
+    assert!((0.90..=0.99).contains(&share), "{share}");
+}
+
+fn measured(found: &Calibration, what: &str) -> bool {
+    found.estimates.iter().any(|e| e.what == what && e.measured)
+}
+
+/// What no measurement bears on is not told.
+#[test]
+fn what_was_not_measured_is_not_told() {
+    let found =
+        calibrate(&read_swatches("[[swatch]]\ngauge = \"16 sts = 4 in in dc\"").unwrap()).unwrap();
+    assert!(measured(&found, "width of double crochet"));
+    for what in ["yarn in double crochet", "crochet.membrane.e2", "crochet.bending.up"] {
+        assert!(found.estimates.iter().any(|e| e.what == what && !e.measured), "{what}");
+    }
+    assert!(!found.front_matter.contains("[presets]"), "{}", found.front_matter);
+    assert!(found.next.is_some());
+}
+
+/// One swatch of mixed rows fixes the sum of two heights, not each.
+#[test]
+fn a_sum_of_heights_is_not_taken_for_each() {
+    let mixed = "[[swatch]]\nin = [\"dc\", \"sc\"]\nrows = 20\nheight = \"14 cm\"";
+    let found = calibrate(&read_swatches(mixed).unwrap()).unwrap();
+    let ratio = found.estimates.iter().find(|e| e.what == "crochet.ratio.single").unwrap();
+    assert!(!ratio.measured, "{ratio:?}");
+}
+
+#[test]
+fn contradictory_swatches_are_both_named() {
+    let two = "[[swatch]]\nname = \"old\"\nin = \"dc\"\nstitches = 20\nwidth = \"10 cm\"\n\
+               [[swatch]]\nname = \"new\"\nin = \"dc\"\nstitches = 20\nwidth = \"14 cm\"";
+    let error = calibrate(&read_swatches(two).unwrap()).unwrap_err();
+    let CalibrationError::Conflict { .. } = &error else { panic!("{error}") };
+    let text = error.to_string();
+    assert!(text.contains("`old`") && text.contains("`new`"), "{text}");
+}
+
+#[test]
+fn impossible_measures_are_refused_in_words() {
+    let refuse = |text: &str| read_swatches(text).unwrap_err().to_string();
+    let none = refuse("[[swatch]]\nname = \"a\"\nin = \"dc\"\nstitches = 10\nwidth = \"0 cm\"");
+    assert!(
+        none.contains("`a`") && none.contains("\"0 cm\"") && none.contains("above zero"),
+        "{none}"
+    );
+    let bare = refuse("[[swatch]]\nin = \"dc\"\nstitches = 10\nwidth = \"12\"");
+    assert!(bare.contains("with its unit"), "{bare}");
+    let stitch = refuse("[[swatch]]\nin = \"plum\"\nstitches = 10\nwidth = \"12 cm\"");
+    assert!(stitch.contains("`plum`") && stitch.contains("hdc"), "{stitch}");
+}
+
+/// The front matter read back by the pattern's reader gives the fitted sizes.
+#[test]
+fn the_front_matter_reads_back() {
+    let (file, _) = synthetic(3);
+    let found = calibrate(&file).unwrap();
+    let page = format!("+++\n{}+++\n", found.front_matter);
+    let reading = crate::predict::read(&crate::source::Source::new("page", page.clone()));
+    assert_eq!(reading.header.gauges.len(), 2, "{page}");
+    let width = found.estimates.iter().find(|e| e.what == "width of double crochet").unwrap();
+    let gauge = reading.header.gauges.iter().find(|g| g.within.contains("double")).unwrap();
+    let each = gauge.stitches_over.to_mm() / gauge.stitches.unwrap();
+    assert!((each / width.value - 1.0).abs() < 2e-3, "{each} {}", width.value);
+    assert!(!reading.header.presets.is_empty(), "{page}");
+}
