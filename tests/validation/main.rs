@@ -3,5 +3,9 @@
 #![allow(clippy::print_stdout, reason = "each check prints its value beside the reference")]
 
 mod counts;
+mod makers_yarn;
+mod munden;
+mod peirce;
 mod skew;
 mod straightness;
+mod yarn_standards;
