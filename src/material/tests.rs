@@ -268,6 +268,7 @@ fn all_answers(found: &Material) -> Vec<f64> {
         found.selvage_lean(),
         f64::from(found.selvage_run()),
         found.yarn_margin(),
+        found.yarn_tail().to_cm(),
         found.areal_mass_default(),
         super::yarn::least_diameter(500.0, &found.presets).to_mm(),
     ];
