@@ -161,7 +161,11 @@ pub(super) fn front_matter(
     known: &Known<'_, '_>,
     estimates: &[Estimate],
 ) -> Result<String, CalibrationError> {
-    let mut out = String::from("gauge = [\n");
+    let mut out = String::new();
+    if known.model.file.craft == crate::stitches::Craft::Crochet {
+        out.push_str("# Stitch names are US terms; a page in UK terms needs them changed.\n");
+    }
+    out.push_str("gauge = [\n");
     let mut told: Vec<Worked> = Vec::new();
     let point = known.point()?;
     for &w in known.model.file.swatches.iter().flat_map(|s| &s.rows_in) {
