@@ -203,6 +203,13 @@ impl Reader<'_> {
                 "such as \"16 sts and 20 rows = 10 cm in dc\", above zero",
             ));
         };
+        let impossible =
+            |n: Option<f64>, over: Length| n.is_some_and(|n| n <= 0.0 || over.to_mm() <= 0.0);
+        if impossible(gauge.stitches, gauge.stitches_over)
+            || impossible(gauge.rows, gauge.rows_over)
+        {
+            return Err(self.impossible("its gauge", words, "count and length both above zero"));
+        }
         if swatch.rows_in.is_empty() {
             swatch.rows_in = vec![self.stitch(&gauge.within)?];
         }

@@ -99,6 +99,9 @@ fn diagonals<'s>(s: &'s Swatch, error: f64, add: Add<'_, 's>) {
     add("difference of the diagonals", Some((ac - bd).to_mm()), sigma, Box::new(predicted));
 }
 
+/// A ruler comes before a scale and a scale before a weight: what is more trouble must tell so much more.
+const TROUBLE: f64 = 4.0;
+
 /// Of all measurements not yet taken on the swatches, the one that shrinks the joint uncertainty most:
 /// the gain is (1/2) ln(1 + g' C g / s2) for a figure of gradient g read with error s.
 pub(super) fn suggest(known: &Known<'_, '_>) -> Result<Option<Suggestion>, CalibrationError> {
@@ -109,7 +112,7 @@ pub(super) fn suggest(known: &Known<'_, '_>) -> Result<Option<Suggestion>, Calib
             let Some(m) = measurements(&file).pop() else { continue };
             let g = known.gradient(&*m.predicted)?;
             let variance = (g.transpose() * &known.covariance * &g)[0] / (m.sigma * m.sigma);
-            if best.as_ref().is_none_or(|(most, _)| variance > *most) {
+            if best.as_ref().is_none_or(|(most, _)| variance > TROUBLE * *most) {
                 best = Some((variance, format!("{what} of swatch `{}`", swatch.name)));
             }
         }

@@ -136,6 +136,8 @@ fn impossible_measures_are_refused_in_words() {
         none.contains("`a`") && none.contains("\"0 cm\"") && none.contains("above zero"),
         "{none}"
     );
+    let gauge = refuse("[[swatch]]\ngauge = \"10 sts = 0 cm in dc\"");
+    assert!(gauge.contains("10 sts = 0 cm") && gauge.contains("above zero"), "{gauge}");
     let bare = refuse("[[swatch]]\nin = \"dc\"\nstitches = 10\nwidth = \"12\"");
     assert!(bare.contains("with its unit"), "{bare}");
     let stitch = refuse("[[swatch]]\nin = \"plum\"\nstitches = 10\nwidth = \"12 cm\"");
