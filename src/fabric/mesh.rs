@@ -15,6 +15,9 @@ use crate::stitches::RowId;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 
+/// Room between pieces laid side by side, m.
+const GAP: f64 = 0.05;
+
 /// Entries of the front that the last cell of a round may span.
 const LONGEST_CLOSING: usize = 12;
 
@@ -120,8 +123,8 @@ impl<'a> Builder<'a> {
             return;
         }
         let width = |i: u32| self.sizes.of(StitchId(i)).width;
-        let mut x = vec![0.0];
-        let mut at = 0.0;
+        let mut at = self.beside();
+        let mut x = vec![at];
         for &i in &ids {
             x.push(at + width(i) / 2.0);
             at += width(i);
@@ -162,6 +165,12 @@ impl<'a> Builder<'a> {
         self.fabric.row_ends[id.0 as usize] = Some([nodes[0], nodes[n - 1]]);
     }
 
+    /// Where another piece begins: right of those before it.
+    fn beside(&self) -> f64 {
+        let right = self.fabric.start.iter().map(|p| p[0]).fold(f64::NEG_INFINITY, f64::max);
+        if right.is_finite() { right + GAP } else { 0.0 }
+    }
+
     fn corner_node(&self, nodes: &[u32], entry: EntryId) -> bool {
         let node = self.front.get(entry).node;
         node == nodes[0] || node == nodes[nodes.len() - 1]
@@ -180,7 +189,7 @@ impl<'a> Builder<'a> {
             self.note_unplaced(row, "none of its stitches reaches the edge of the work");
             return;
         }
-        let open = !row.round || !self.closes(&tops, &legged);
+        let open = !row.round || self.cut_open(id, row) || !self.closes(&tops, &legged);
         start::place(self, row, open, &mut tops);
         let ends =
             open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
@@ -348,6 +357,18 @@ impl<'a> Builder<'a> {
             cells.push(Cell::half_left(from, corner, last));
         }
         cells
+    }
+
+    /// A tube is laid cut open where its rounds begin: a round on a straight foundation, or on a round
+    /// cut open itself.
+    fn cut_open(&self, id: RowId, row: &PieceRow) -> bool {
+        let below = (0..id.0 as usize).rev().find(|&k| {
+            let row = &self.piece.rows[k];
+            !row.finish && row.stitches.0 < row.stitches.1
+        });
+        self.worked.rings.is_empty()
+            && !start::turns_a_corner(self.piece, row)
+            && below.is_some_and(|k| self.fabric.row_ends[k].is_some())
     }
 
     /// A round closes if its last leg stands near its first along the front: no further than a

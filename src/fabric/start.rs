@@ -13,7 +13,7 @@ use crate::stitches::RowId;
 pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, open: bool, tops: &mut [TopPoint]) {
     let positions = if !open && !b.worked.rings.is_empty() {
         on_circle(b, tops)
-    } else if !open || turns_a_corner(b.piece, row) {
+    } else if !open || turns_a_corner(b.piece, row) || runs_aslant(b, tops) {
         along_front(b, tops)
     } else {
         on_line(b, tops)
@@ -27,10 +27,19 @@ pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, open: bool, tops: &mut 
 }
 
 /// Edging worked along row ends or the underside of the foundation.
-fn turns_a_corner(piece: &Piece, row: &PieceRow) -> bool {
+pub(super) fn turns_a_corner(piece: &Piece, row: &PieceRow) -> bool {
     piece.row_stitches(row).any(|(_, s)| {
         piece.legs(s).iter().any(|a| matches!(a.place, Place::RowEnd { .. } | Place::Underside(_)))
     })
+}
+
+/// The front under the row does not run from right to left: a border below or beside the piece.
+fn runs_aslant(b: &Builder<'_>, tops: &[TopPoint]) -> bool {
+    let mut legs = tops.iter().flat_map(|t| t.legs.iter());
+    let (Some(&first), Some(&last)) = (legs.next(), legs.next_back()) else { return false };
+    let (p, q) = (position(b, first), position(b, last));
+    let way = [q[0] - p[0], q[1] - p[1]];
+    -way[0] < 0.5 * way[0].hypot(way[1])
 }
 
 fn position(b: &Builder<'_>, e: EntryId) -> [f64; 2] {

@@ -84,7 +84,10 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let way = cont && verb.any(&["this", "same", "way", "manner"]);
     let these = cont && verb.any(&["these", "last"]);
     let set = cont && verb.any(&["to"]) && decreasing(t);
-    let on = set || cont && verb.any(&["pattern", "patt", "pat", "as", "est", "established"]);
+    let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
+    let on = set
+        || cont && verb.any(&["pattern", "patt", "pat", "est", "established"])
+        || cont && verb.is("as") && set_up;
     if !(repeated || same || rows_first || way || these || on) {
         return work_rows(t, k);
     }
@@ -102,6 +105,10 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         rows
     } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"]) || on {
         AgainRows::All
+    } else if (same || repeated)
+        && let Some(rows) = half_named(t, &mut k)
+    {
+        rows
     } else if repeated && let Some(edge) = other_edge(&t[k..]) {
         AgainRows::Edge(edge)
     } else if repeated && let Some(rows) = section_named(t, &mut k) {
@@ -117,6 +124,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     };
     let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
     let until = until(t, k).or_else(|| to_stitches(t, k)).or(first).unwrap_or(Until::Heading);
+    let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
+    let until = if half && until == Until::Heading { Until::Times(1) } else { until };
     let waits = rows_first || these || on || (same && from);
     if waits && until == Until::Heading {
         return None;
@@ -133,7 +142,9 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));
     let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
-    Some(Content::Again(Again { rows, until, colour, step: step(t), every, elsewhere, inner }))
+    let mirrored = mirrored(t);
+    let step = step(t);
+    Some(Content::Again(Again { rows, until, colour, step, every, mirrored, elsewhere, inner }))
 }
 
 /// "Working in stripe pattern throughout, rep rows 1 and 2 ...": where the verb stands.
@@ -177,6 +188,24 @@ fn section_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     Some(AgainRows::Named(vec![name.join(" ")]))
 }
 
+/// "As first half", "same as right side": a part worked before.
+fn half_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
+    let part = |t: &Token<'_>| t.any(&["half", "side", "end", "section", "panel", "piece"]);
+    let which = |t: &Token<'_>| t.any(&["first", "left", "right", "increase", "front"]);
+    if !(which(t.get(*k)?) && part(t.get(*k + 1)?)) {
+        return None;
+    }
+    let name = format!("{} {}", t[*k].text, t[*k + 1].text);
+    *k += 2;
+    Some(AgainRows::Named(vec![name]))
+}
+
+/// "Reversing shaping", "reversing all shapings", "mirror image".
+fn mirrored(t: &[Token<'_>]) -> bool {
+    t.iter()
+        .any(|t| t.any(&["reversing", "reverse", "reversed", "mirror", "mirroring", "mirrored"]))
+}
+
 /// "Repeat on the other side", "rep for the bind off edge".
 fn other_edge(t: &[Token<'_>]) -> Option<Edge> {
     let has = |w: &[&str]| t.iter().any(|t| t.any(w));
@@ -207,6 +236,7 @@ fn work_rows(t: &[Token<'_>], k: usize) -> Option<Content> {
             colour,
             step,
             every,
+            mirrored: false,
             elsewhere: false,
             inner: None,
         }))
@@ -573,6 +603,10 @@ fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     }
     if rest.iter().any(|t| t.is("square")) && rest.iter().all(|t| t.number().is_none()) {
         return Some(Until::Square);
+    }
+    let has = |w: &[&str]| rest.iter().any(|t| t.any(w));
+    if has(&["used", "consumed", "bound", "eaten", "joined"]) && has(&["all", "no"]) {
+        return Some(Until::UsedUp);
     }
     let open = || {
         let wish = ["desired", "wish", "want", "like", "wanted", "out", "done"];

@@ -32,6 +32,7 @@ impl Reader<'_> {
             "slip" | "sl" if knit => self.held_cable(ops),
             "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
             "drop" | "dropping" => self.drops(ops),
+            "remove" | "undo" | "unzip" | "unravel" | "release" | "unpick" => self.frees(ops),
             "turn" | "rotate" | "turning" | "rotating" => self.rotates(),
             "blo" | "flo" => self.loop_first(),
             _ => false,
@@ -366,7 +367,12 @@ impl Reader<'_> {
                 self.i += 1;
             }
         }
-        self.push(ops, Do::CastOn(n), start);
+        let beside = |k: usize| {
+            let begins = matches!(self.word(k), "beg" | "beginning" | "start" | "end");
+            begins && (k..k + 4).any(|j| matches!(self.word(j), "row" | "rnd" | "needle"))
+        };
+        let more = matches!(self.word(0), "more" | "additional") || (0..5).any(beside);
+        self.push(ops, if more { Do::CastOnMore(n) } else { Do::CastOn(n) }, start);
         true
     }
 
@@ -405,6 +411,30 @@ impl Reader<'_> {
         self.i += each;
         let edge = self.edge();
         self.push(ops, Do::PickUp(n.map(|(n, _)| n).filter(|_| !rate), edge), start);
+        // "... and 3 sts along the cast-on edge".
+        while matches!(self.word(0), "and" | "then") && self.count_at(1).is_some() {
+            let (again, n) = (self.i, self.count_at(1).map(|(n, _)| n));
+            self.i += 2;
+            let edge = self.edge();
+            self.push(ops, Do::PickUp(n, edge), again);
+        }
+        true
+    }
+
+    /// "Remove the provisional cast-on and place 40 sts on the needle": its loops are live again.
+    fn frees(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        if !(1..5).any(|k| matches!(self.word(k), "provisional" | "waste" | "scrap")) {
+            return false;
+        }
+        let mut n = None;
+        while let Some(token) = self.at(0).filter(|t| !matches!(t.kind, Kind::Stop('.' | ';'))) {
+            n = n.or(token
+                .number()
+                .filter(|_| matches!(self.word(1), "st" | "sts" | "stitches" | "live" | "loops")));
+            self.i += 1;
+        }
+        self.push(ops, Do::PickUp(n, super::syntax::Edge::CastOn), start);
         true
     }
 

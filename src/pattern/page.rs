@@ -263,7 +263,7 @@ impl<'a> Page<'a> {
             let parts = [self.rows.step(self.lower, head), self.rows.step(self.lower, tail)];
             if let [Some((Numbers::Step, true)), Some((_, true))] = parts {
                 self.lone(&tokens[..=k], head);
-                return self.loose(rest, tail);
+                return self.segment(rest, false);
             }
         }
         self.lone(tokens, span);

@@ -184,6 +184,10 @@ impl RowReader<'_> {
         if is_rule(t) {
             return true;
         }
+        let cast = |w: &[Token<'_>]| w[0].is("cast") && w[1].is("on") && w[2].number().is_some();
+        if t.len() < 24 && t.windows(3).any(cast) {
+            return false;
+        }
         let chained = |w: &[Token<'_>]| {
             w[0].any(&["ch", "chain", "chained"]) && w[1].number().is_some_and(|n| n > 7)
         };
@@ -276,7 +280,7 @@ impl RowReader<'_> {
             return None;
         }
         let foundation = read.ops.iter().take(3).any(|op| {
-            matches!(op.act, Do::CastOn(_) | Do::MagicRing)
+            matches!(op.act, Do::CastOn(_) | Do::CastOnMore(_) | Do::MagicRing)
                 || matches!(op.act, Do::Chain { links, .. } if links > 1)
                 || matches!(op.act, Do::Work { act: super::syntax::Act::Foundation(_), .. })
         });

@@ -162,6 +162,8 @@ pub struct Again {
     pub inner: Option<Times>,
     /// The row named comes every so many rows, with plain rows between; 1 is every row.
     pub every: u32,
+    /// Shaping changes ends: each row is worked back to front.
+    pub mirrored: bool,
 }
 
 /// Rows of one fabric with shaping at their ends by a schedule: "inc 1 st each end of 3rd and every
@@ -222,6 +224,8 @@ pub enum Until {
     Square,
     /// Until an edge of the piece, which may slant, has this length (mm).
     AlongEdge(f64),
+    /// Until no loop of the row below is left: an edging that takes them up.
+    UsedUp,
     /// As long as the maker likes.
     Open,
 }
@@ -315,6 +319,8 @@ pub enum Do {
     Colour(u16),
     /// Cast on so many loops.
     CastOn(u32),
+    /// Cast on so many loops more beside those on the needle.
+    CastOnMore(u32),
     /// Bind off so many loops; `None` is all.
     BindOff(Option<u32>),
     /// Cut the yarn.

@@ -237,6 +237,9 @@ fn flat(
     let title =
         header.title.as_ref().map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
     let mut assumptions = assumptions(&piece, &material, &header, units);
+    if piece.rows.iter().zip(&fabric.row_ends).any(|(row, ends)| row.round && ends.is_some()) {
+        assumptions.push(cut_open());
+    }
     if slant_borrowed {
         assumptions.push(borrowed_slant(measured.edges[0].slant));
     }
@@ -256,6 +259,15 @@ fn flat(
         measured,
     };
     Ok(Run { header, piece, material, hand: settings, seed, fabric, laid, prediction })
+}
+
+fn cut_open() -> Assumption {
+    Assumption {
+        what: "worked in the round".into(),
+        value: "laid cut open where the rounds begin".into(),
+        source: "a tube lies double: half as wide as drawn, in two layers".into(),
+        assumed: false,
+    }
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {

@@ -58,6 +58,7 @@ impl<'a> MakerAtWork<'a> {
                 }
                 Do::MagicRing => self.ring(0, op.span),
                 Do::CastOn(n) => self.cast_on(*n, op),
+                Do::CastOnMore(n) => self.cast_on_more(*n, op),
                 Do::Colour(index) => self.colour = Some(*index),
                 Do::FastenOff => self.fresh = true,
                 Do::Turn => self.turn = Some(true),
@@ -107,6 +108,26 @@ impl<'a> MakerAtWork<'a> {
             ..Below::default()
         });
         self.foundation = None;
+    }
+
+    /// Loops cast on beside those on the needle stand at the end of the last row.
+    fn cast_on_more(&mut self, n: u32, op: &Op) {
+        let live = self.below.as_ref().is_some_and(|b| !b.spots.is_empty() && b.ring.is_none());
+        if !live || n as usize > super::worker::WIDEST {
+            return self.cast_on(n, op);
+        }
+        let row = RowId(self.piece.rows.len() as u32 - 1);
+        let first = self.piece.stitches.len() as u32;
+        let mut draft = Draft::default();
+        for _ in 0..n {
+            draft.push(StitchKind::CastOn, &[], 0, false, op.span);
+        }
+        let more = draft.below(first, row);
+        self.take_stitches(draft, row);
+        if let (Some(last), Some(below)) = (self.piece.rows.last_mut(), self.below.as_mut()) {
+            last.stitches.1 += n;
+            below.spots.extend(more.spots);
+        }
     }
 
     pub(super) fn cast_on(&mut self, n: u32, op: &Op) {
@@ -176,7 +197,7 @@ impl<'a> MakerAtWork<'a> {
                     self.ring(0, op.span);
                     return Body { ops: &body.ops[k + 1..], ..body };
                 }
-                Do::CastOn(n) => {
+                Do::CastOn(n) | Do::CastOnMore(n) => {
                     self.cast_on(*n, op);
                     return Body { ops: &body.ops[k + 1..], ..body };
                 }

@@ -56,6 +56,8 @@ pub(super) struct Body<'a> {
     pub(super) step: i32,
     /// Words without a heading: before any foundation they are talk.
     pub(super) loose: bool,
+    /// Worked back to front, so that shaping changes ends.
+    pub(super) mirrored: bool,
     /// Stitches more at the beginning and end of a row of a fabric by name.
     pub(super) change: (i32, i32),
     /// How often its repeat is worked, when the row is called again with other words.
@@ -413,6 +415,7 @@ impl<'a> MakerAtWork<'a> {
             colour,
             step: 0,
             loose: row.heading.numbers == Numbers::Next && row.heading.name.is_none(),
+            mirrored: false,
             change: (0, 0),
             inner: None,
         }

@@ -17,6 +17,7 @@ mod gaps;
 mod graph;
 mod kind;
 mod maker;
+mod mirror;
 mod perimeter;
 mod pickup;
 mod placing;

@@ -79,6 +79,7 @@ impl<'a> MakerAtWork<'a> {
     fn ready(&mut self, body: Body<'a>) -> Ready<'a> {
         let mut ops: std::borrow::Cow<'a, [Op]> = match body.fabric {
             Some(fabric) => self.fabric_ops(fabric, body).into(),
+            None if body.mirrored => super::mirror::mirrored(body.ops).into(),
             None => body.ops.into(),
         };
         let mut next = None;

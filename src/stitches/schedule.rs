@@ -240,6 +240,7 @@ impl<'a> MakerAtWork<'a> {
             let all = grows.then_some(crate::pattern::Times::ToEnd);
             body.inner = again.inner.or(all).or(body.inner);
             body.count = None;
+            body.mirrored ^= again.mirrored;
             // Worked again, a row may face the other way; its mark spoke of the first time.
             body.right_side = None;
         }
@@ -448,6 +449,7 @@ impl<'a> MakerAtWork<'a> {
             Until::Numbered(n) => (n + 1).saturating_sub(self.next),
             Until::Stitches(n) => return self.until_stitches(block, n, span),
             Until::Groups(n) => return self.until_groups(block, n, span),
+            Until::UsedUp => return self.until_used_up(block, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
             Until::Square => self.rows_for(block, self.width_mm(), span),
             Until::AlongEdge(mm) => {
@@ -470,6 +472,27 @@ impl<'a> MakerAtWork<'a> {
             }
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
+        }
+    }
+
+    /// Works the block while loops of older rows wait on the needle.
+    fn until_used_up(&mut self, block: &[Body<'a>], span: Span) {
+        let waiting = |maker: &Self| {
+            let below = maker.below.as_ref().map_or(0, |b| b.stitches());
+            below.saturating_sub(maker.last_made())
+        };
+        while waiting(self) > 0 {
+            let before = waiting(self);
+            for body in block {
+                if self.stopped || self.too_many(span) {
+                    return;
+                }
+                self.numbers.entry(self.next).or_insert(*body);
+                self.next_row(Body { count: None, ..*body });
+            }
+            if waiting(self) >= before {
+                return self.open(span);
+            }
         }
     }
 

@@ -183,7 +183,7 @@ impl<'a> Worker<'a> {
                 }
                 self.draft.colour = Some(*index);
             }
-            Do::CastOn(n) => {
+            Do::CastOn(n) | Do::CastOnMore(n) => {
                 for _ in 0..(*n).min(WIDEST as u32) {
                     self.draft.push(StitchKind::CastOn, &[], 0, false, op.span);
                 }
