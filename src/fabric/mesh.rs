@@ -51,7 +51,10 @@ pub(super) struct Builder<'a> {
 
 impl<'a> Builder<'a> {
     pub(super) fn new(piece: &'a Piece, sizes: &'a Sizes) -> Self {
-        let fabric = Fabric::empty(sizes);
+        let mut fabric = Fabric::empty(sizes);
+        // Work with no row ends at all is cut open along its joins, so that it has a flat state.
+        let worked = || piece.rows.iter().filter(|r| r.label != "foundation" && !r.finish);
+        fabric.cut = worked().next().is_some() && worked().all(|r| r.round);
         let worked = Worked {
             top: vec![None; piece.stitches.len()],
             points: BTreeMap::new(),
@@ -108,6 +111,7 @@ impl<'a> Builder<'a> {
         let mut ids: Vec<u32> = (row.stitches.0..row.stitches.1).collect();
         if let Some(first) = ids.iter().copied().find(|i| self.legs.ring(*i)) {
             let node = self.node([0.0, 0.0], Some(StitchId(first)));
+            self.fabric.middle = Some(node);
             let entry = self.front.add(node);
             self.front.link(entry, entry);
             // A row worked into the ring and turned has both its ends on it.
@@ -189,13 +193,17 @@ impl<'a> Builder<'a> {
             self.note_unplaced(row, "none of its stitches reaches the edge of the work");
             return;
         }
-        let open = !row.round || self.cut_open(id, row) || !self.closes(&tops, &legged);
+        let open = !row.round
+            || self.fabric.cut
+            || self.cut_open(id, row)
+            || !self.closes(&tops, &legged);
         start::place(self, row, open, &mut tops);
         let ends =
             open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
         let cells = self.cells_of_row(&tops, &legged, ends);
         let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();
-        let leans = if ends.is_none() { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
+        let level = ends.is_none() || self.fabric.cut;
+        let leans = if level { vec![0.0; cells.len()] } else { selvage::leans(&excess) };
         let share = self.sizes.selvage_lean;
         for (cell, lean) in cells.iter().zip(leans) {
             Emit { builder: self, row: id, tops: &tops }.cell(cell, lean * share);

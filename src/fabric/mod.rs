@@ -65,6 +65,10 @@ pub struct Fabric {
     pub outlines: Vec<Vec<u32>>,
     /// Stitches that found no place on the front.
     pub unplaced: Vec<Unplaced>,
+    /// Closed rounds, meshed cut open along their joins.
+    pub cut: bool,
+    /// The ring that rounds began on.
+    pub middle: Option<u32>,
 }
 
 impl Fabric {
@@ -86,6 +90,8 @@ impl Fabric {
             row_paths: Vec::new(),
             outlines: Vec::new(),
             unplaced: Vec::new(),
+            cut: false,
+            middle: None,
         }
     }
 

@@ -11,7 +11,7 @@ use crate::stitches::RowId;
 
 /// Creates the nodes of a row's tops, selvages and picked-up points; `open` when it has two ends.
 pub(super) fn place(b: &mut Builder<'_>, row: &PieceRow, open: bool, tops: &mut [TopPoint]) {
-    let positions = if !open && !b.worked.rings.is_empty() {
+    let positions = if (!open || b.fabric.cut) && !b.worked.rings.is_empty() {
         on_circle(b, tops)
     } else if !open || turns_a_corner(b.piece, row) || runs_aslant(b, tops) {
         along_front(b, tops)

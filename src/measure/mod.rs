@@ -3,12 +3,14 @@
 //! Frame: millimetres, x to the right and y up the rows as seen from the right side of the piece,
 //! the foundation at the bottom, turned so that the mean row direction is x.
 
+mod closed;
 mod edge;
 mod shadow;
 mod skew;
 mod straightness;
 mod whole;
 
+pub use closed::{Closed, Lies};
 pub use edge::copies_in_words;
 pub use shadow::{drape_coefficient, rim_coefficient, shadow_area};
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
@@ -156,6 +158,8 @@ pub struct Measurements {
     pub kinds: Vec<String>,
     /// Yarn by colour.
     pub yarn: Vec<YarnUse>,
+    /// What it is whole, when it is closed in rounds and lies here cut open.
+    pub closed: Option<Closed>,
 }
 
 impl Measurements {

@@ -70,6 +70,7 @@ pub fn measure(
         cells: cells(piece, fabric, shape, &xy, &kind_of),
         kinds,
         yarn,
+        closed: super::closed::closed(fabric, shape),
     })
 }
 

@@ -58,19 +58,24 @@ pub(super) struct Document {
 
 /// The piece lying flat.
 pub(super) fn laid(prediction: &Prediction) -> Document {
-    let [outline, edges, slant, strain, stitches] = pictures(prediction);
     let mut parts = vec![Part::Answers(answers(prediction)), heading("Planned and predicted")];
     parts.push(Part::Table(planned(prediction)));
     if prediction.sure.is_some() {
         parts.push(Part::Quiet(words::SURE_NOTE.to_owned()));
     }
-    parts.push(outline);
+    parts.push(Part::Picture(super::outline::outline(prediction)));
     parts.push(Part::View);
-    parts.extend([heading("Do the edges stay straight?"), edges]);
-    parts.extend(benders(prediction));
-    parts.extend([heading("What do tall and short rows do to the slant?"), slant]);
-    parts.extend([heading("Where is the fabric pulled out of shape?"), strain]);
-    parts.extend([heading("Which stitch lies where?"), stitches]);
+    if prediction.measured.closed.is_none() {
+        parts.push(heading("Do the edges stay straight?"));
+        parts.push(Part::Picture(super::edges::edges(prediction)));
+        parts.extend(benders(prediction));
+        parts.push(heading("What do tall and short rows do to the slant?"));
+        parts.push(Part::Picture(super::slant::slant(prediction)));
+    }
+    parts.push(heading("Where is the fabric pulled out of shape?"));
+    parts.push(Part::Picture(super::strain::strain(prediction)));
+    parts.push(heading("Which stitch lies where?"));
+    parts.push(Part::Picture(super::stitches::stitches(prediction)));
     parts.extend(yarn(prediction));
     parts.extend(basis(prediction));
     parts.extend(faults(prediction));
@@ -116,19 +121,11 @@ fn heading(words: &str) -> Part {
     Part::Heading(words.to_owned())
 }
 
-fn pictures(prediction: &Prediction) -> [Part; 5] {
-    [
-        super::outline::outline(prediction),
-        super::edges::edges(prediction),
-        super::slant::slant(prediction),
-        super::strain::strain(prediction),
-        super::stitches::stitches(prediction),
-    ]
-    .map(Part::Picture)
-}
-
 fn answers(prediction: &Prediction) -> Vec<(&'static str, Vec<String>)> {
     let all = words::headline(prediction);
+    if prediction.measured.closed.is_some() {
+        return vec![("How does it lie?", all)];
+    }
     let pick = |range: std::ops::Range<usize>| all.get(range).unwrap_or_default().to_vec();
     vec![
         ("Do the long edges stay straight, and which rows bend them?", pick(0..2)),

@@ -79,13 +79,13 @@ pub struct Picture {
 
 /// Outline over plan, edge deviation, slant row by row, strain map, stitch map.
 pub fn pictures(prediction: &Prediction) -> Vec<Picture> {
-    vec![
-        outline::outline(prediction),
-        edges::edges(prediction),
-        slant::slant(prediction),
-        strain::strain(prediction),
-        stitches::stitches(prediction),
-    ]
+    let mut all = vec![outline::outline(prediction)];
+    // Closed rounds have no edges.
+    if prediction.measured.closed.is_none() {
+        all.extend([edges::edges(prediction), slant::slant(prediction)]);
+    }
+    all.extend([strain::strain(prediction), stitches::stitches(prediction)]);
+    all
 }
 
 /// The answers in words, one sentence each: the edges, the slant, the size.

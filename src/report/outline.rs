@@ -38,8 +38,10 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
         sheet.polygon(&view.points(planned), None, Some(pen));
     }
     sheet.polygon(&view.points(&measured.outline), None, Some(Pen::new(ink::DEEP, 4.0)));
-    for dimension in dimensions(prediction, &view) {
-        draw(&mut sheet, &dimension, &drawn);
+    if prediction.measured.closed.is_none() {
+        for dimension in dimensions(prediction, &view) {
+            draw(&mut sheet, &dimension, &drawn);
+        }
     }
     let bottom = below + 60.0;
     scale_bar(&mut sheet, [ink::MARGIN, bottom], view.scale, prediction.units);
@@ -49,6 +51,9 @@ pub(super) fn outline(prediction: &Prediction) -> Picture {
 }
 
 fn below(prediction: &Prediction, way_round: &str) -> String {
+    if prediction.measured.closed.is_some() {
+        return format!("Cut open along the joins of its rounds; {}", prediction.gauge_state);
+    }
     let [left, right] = &prediction.measured.edges;
     let plan = prediction.planned.slant.map(|s| format!(", plan {}", words::degrees(s)));
     format!(

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use super::words;
+use crate::measure::Closed;
 use crate::predict::Figure;
 use crate::predict::Prediction;
 use crate::units::Angle;
@@ -38,6 +39,9 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         |what: &str, found: Length, plan: Option<Length>| length(prediction, what, found, plan);
     let fine = |what: &str, found: Length| Row::new(what, "", &words::fine(*units, found), "");
     let [left, right] = &measured.edges;
+    if let Some(closed) = &measured.closed {
+        return closed_rows(prediction, closed);
+    }
     let mut list = vec![
         length("along the rows, mean", measured.along_rows.mean, planned.along_rows),
         length("  shortest row", measured.along_rows.least, None),
@@ -58,13 +62,7 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
             list.push(length(&format!("steps of the {name} edge, period"), zigzag.period, None));
         }
     }
-    list.push(Row::new("area", "", &words::area(*units, measured.area_mm2), ""));
-    for used in &measured.yarn {
-        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
-        let amount = words::yarn(*units, used.length) + &mass;
-        list.push(Row::new(&format!("yarn {}", used.colour), "", &amount, ""));
-    }
-    list.push(Row::new("stitches", "", &prediction.stitches.to_string(), ""));
+    list.extend(amounts(prediction));
     for band in prediction.sure.iter().flat_map(|sure| &sure.bands) {
         let name = super::spread::name(band.figure);
         let of_it = |what: &str| match band.figure {
@@ -75,6 +73,44 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
             line.sure = super::spread::half_width(*units, band);
         }
     }
+    list
+}
+
+/// Closed rounds: what they measure whole.
+fn closed_rows(prediction: &Prediction, closed: &Closed) -> Vec<Row> {
+    let units = prediction.units;
+    let plain = |what: &str, value: String| Row::new(what, "", &value, "");
+    let mut list = match closed {
+        Closed::Disc { turn, radius } => vec![
+            plain("middle to last round", units.length(*radius)),
+            plain("across, lying flat", units.length(*radius * 2.0)),
+            plain("turn its rounds take, of 360°", words::degrees(*turn)),
+            plain("last round over a flat one", {
+                let by = closed.over_fed().to_mm();
+                let sign = if by < 0.0 { "−" } else { "+" };
+                format!("{sign}{}", words::fine(units, Length::mm(by.abs())))
+            }),
+        ],
+        Closed::Tube { around, height } => vec![
+            plain("around", units.length(*around)),
+            plain("across, lying double", units.length(*around / 2.0)),
+            plain("high", units.length(*height)),
+        ],
+    };
+    list.extend(amounts(prediction));
+    list
+}
+
+/// Area, yarn and stitches.
+fn amounts(prediction: &Prediction) -> Vec<Row> {
+    let Prediction { measured, units, .. } = prediction;
+    let mut list = vec![Row::new("area", "", &words::area(*units, measured.area_mm2), "")];
+    for used in &measured.yarn {
+        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
+        let amount = words::yarn(*units, used.length) + &mass;
+        list.push(Row::new(&format!("yarn {}", used.colour), "", &amount, ""));
+    }
+    list.push(Row::new("stitches", "", &prediction.stitches.to_string(), ""));
     list
 }
 

@@ -67,6 +67,9 @@ fn table(out: &mut String, rows: &[Row]) {
 }
 
 fn benders(out: &mut String, prediction: &Prediction) {
+    if prediction.measured.closed.is_some() {
+        return;
+    }
     for (name, edge) in ["left", "right"].iter().zip(&prediction.measured.edges) {
         let lines = edge.benders.iter().take(5).map(|b| words::bender(b, prediction.units));
         list(out, &format!("Rows that bend the {name} edge most"), lines);

@@ -2,7 +2,9 @@
 
 use crate::diagnostic::Severity;
 use crate::measure::Bender;
+use crate::measure::Closed;
 use crate::measure::EdgeShape;
+use crate::measure::Lies;
 use crate::predict::Prediction;
 use crate::units::Angle;
 use crate::units::Length;
@@ -17,6 +19,11 @@ const PARALLEL: f64 = 15.0;
 
 /// Edge sentences, slant, size: what a designer asks first.
 pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
+    if let Some(closed) = &prediction.measured.closed {
+        let mut sentences = closed_sentences(prediction, closed);
+        sentences.extend(fault_sentence(prediction));
+        return sentences;
+    }
     let [left, right] = &prediction.measured.edges;
     let mut sentences = vec![
         edge_sentence("Left edge", left, prediction.units),
@@ -26,6 +33,51 @@ pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
     ];
     sentences.extend(fault_sentence(prediction));
     sentences
+}
+
+/// Closed rounds have no edges: how they lie whole, and what they measure.
+fn closed_sentences(prediction: &Prediction, closed: &Closed) -> Vec<String> {
+    let units = prediction.units;
+    let cut = "Closed rounds, drawn cut open along their joins.".to_owned();
+    let size = match closed {
+        Closed::Tube { around, height } => format!(
+            "Lies double {} across by {} high ({}): {} around.",
+            units.length(*around / 2.0),
+            units.length(*height),
+            prediction.gauge_state,
+            units.length(*around)
+        ),
+        Closed::Disc { radius, .. } => format!(
+            "Measures {} from its middle to its last round ({}), {} across when it lies flat.",
+            units.length(*radius),
+            prediction.gauge_state,
+            units.length(*radius * 2.0)
+        ),
+    };
+    vec![cut, lies_sentence(units, closed), size]
+}
+
+fn lies_sentence(units: UnitSystem, closed: &Closed) -> String {
+    let Closed::Disc { turn, radius } = closed else {
+        return "A tube: it lies flat only double, or stands round.".into();
+    };
+    let by = closed.over_fed();
+    let share = by.to_mm().abs() / (std::f64::consts::TAU * radius.to_mm().max(1e-9)) * 100.0;
+    let by = fine(units, if by.to_mm() < 0.0 { -by } else { by });
+    match closed.lies() {
+        Lies::Flat => format!("It lies flat: its rounds take {} of 360°.", degrees(*turn)),
+        Lies::Cups => format!(
+            "It cups: its rounds take {} of the 360° that lie flat, so that the last one is {by} \
+             ({share:.0} %) too short and it closes to a cone of half-angle {}.",
+            degrees(*turn),
+            degrees(closed.half_angle())
+        ),
+        Lies::Ruffles => format!(
+            "It ruffles: its rounds take {} where 360° lie flat, so that the last one is {by} \
+             ({share:.0} %) too long.",
+            degrees(*turn)
+        ),
+    }
 }
 
 /// A piece laid from a faulty pattern is another piece than the one meant.

@@ -85,6 +85,7 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         diagnostics: Vec::<Diagnostic>::new(),
         planned: planned(shape, width, rise),
         measured: Measurements {
+            closed: None,
             along_rows: LengthRange {
                 mean: Length::mm(width * 1.006),
                 least: Length::mm(width),
