@@ -26,6 +26,9 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
+        Err(refused) if refused.failure.closed() => {
+            return super::rounds::lay(options, &source, &asked);
+        }
         Err(refused) => return Err(gave_up(&source, &refused)),
     };
     complain(&source, &prediction.diagnostics);

@@ -10,6 +10,7 @@ mod interrupt;
 mod lay;
 mod presets;
 mod report;
+mod rounds;
 mod show;
 mod study;
 mod study_args;

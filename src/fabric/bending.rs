@@ -52,8 +52,8 @@ impl Fabric {
     pub fn bends(&self, rigidity: &Rigidity, flat: &[Point]) -> Vec<Bend> {
         let links = self.links(rigidity, flat);
         let mut bends = Vec::new();
-        for path in &self.row_paths {
-            for triple in path.windows(3) {
+        for row in 0..self.row_paths.len() {
+            for triple in self.course(row, 2).windows(3) {
                 let [a, v, b] = [triple[0], triple[1], triple[2]];
                 let beside = links.columns[v as usize].clone();
                 bends.extend(links.bend(v, &[a], &[b], &beside, flat));
@@ -83,17 +83,29 @@ impl Fabric {
 
     fn row_neighbours(&self) -> Vec<Vec<u32>> {
         let mut near = vec![Vec::new(); self.body.nodes];
-        for pair in self.row_paths.iter().flat_map(|p| p.windows(2)) {
-            near[pair[0] as usize].push(pair[1]);
-            near[pair[1] as usize].push(pair[0]);
+        for row in 0..self.row_paths.len() {
+            for pair in self.course(row, 1).windows(2) {
+                near[pair[0] as usize].push(pair[1]);
+                near[pair[1] as usize].push(pair[0]);
+            }
         }
         near
+    }
+
+    /// Nodes along the top of a row; a round comes back to its first `again` nodes.
+    fn course(&self, row: usize, again: usize) -> Vec<u32> {
+        let mut path = self.row_paths[row].clone();
+        if self.closed[row] && path.len() > 2 {
+            path.extend_from_within(..again);
+        }
+        path
     }
 
     fn links(&self, rigidity: &Rigidity, flat: &[Point]) -> Links {
         let mut all: BTreeMap<[u32; 2], Link> = BTreeMap::new();
         let mut rank = vec![f64::NAN; self.body.nodes];
-        for (row, path) in self.row_paths.iter().enumerate() {
+        for row in 0..self.row_paths.len() {
+            let path = self.course(row, 1);
             for pair in path.windows(2) {
                 all.entry(key(pair[0], pair[1])).or_default().along_row = true;
             }

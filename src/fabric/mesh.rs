@@ -78,6 +78,7 @@ impl<'a> Builder<'a> {
         for (index, row) in self.piece.rows.iter().enumerate() {
             let id = RowId(index as u32);
             self.fabric.row_ends.push(None);
+            self.fabric.closed.push(false);
             self.fabric.row_paths.push(Vec::new());
             if row.stitches.0 == row.stitches.1 {
                 continue;
@@ -117,6 +118,7 @@ impl<'a> Builder<'a> {
             // A row worked into the ring and turned has both its ends on it.
             self.front.get_mut(entry).corner = true;
             self.worked.rings.insert(first, entry);
+            self.fabric.rings.push(node);
             return;
         }
         ids.retain(|&i| !self.piece.stitches[i as usize].overlay);
@@ -444,6 +446,7 @@ impl<'a> Builder<'a> {
                 self.front.link(path[k], next);
             }
             self.fabric.row_paths[id.0 as usize] = tops.iter().map(|t| t.node).collect();
+            self.fabric.closed[id.0 as usize] = true;
             return;
         };
         let first_leg = tops[legged[0]].legs[0];

@@ -9,6 +9,7 @@ mod front;
 mod ground;
 mod legs;
 mod mesh;
+mod rounds;
 mod selvage;
 mod sizes;
 mod start;
@@ -16,6 +17,7 @@ mod weight;
 
 pub use bending::Rigidity;
 pub use ground::worked;
+pub use rounds::{Round, rounds};
 pub use sizes::{EdgeLaw, Sizes, StitchSize};
 
 use crate::mechanics::Body;
@@ -69,6 +71,10 @@ pub struct Fabric {
     pub cut: bool,
     /// The ring that rounds began on.
     pub middle: Option<u32>,
+    /// Middles of rings that rounds are worked into.
+    pub rings: Vec<u32>,
+    /// Rows whose last stitch neighbours their first.
+    pub closed: Vec<bool>,
 }
 
 impl Fabric {
@@ -92,6 +98,8 @@ impl Fabric {
             unplaced: Vec::new(),
             cut: false,
             middle: None,
+            rings: Vec::new(),
+            closed: Vec::new(),
         }
     }
 

@@ -43,6 +43,16 @@ impl Solid {
         }
     }
 
+    /// A level slab with its top face at height zero, `thick` deep.
+    pub fn table(half_side: f64, thick: f64) -> Self {
+        Self {
+            centre: [0.0, 0.0, -thick],
+            axes: [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]],
+            half: [half_side, half_side, 0.0],
+            radius: thick,
+        }
+    }
+
     /// Vector from the nearest point of the inner box, and the axes in which that point is held.
     fn out(&self, x: &Vector3<f64>) -> (Vector3<f64>, Matrix3<f64>) {
         let d = x - Vector3::from(self.centre);

@@ -161,6 +161,11 @@ impl Elements {
         self.loads.get(node).map_or(SVector::zeros(), |f| SVector::from_fn(|d, _| f[d]))
     }
 
+    /// True where nodes may rest on solids.
+    pub(super) fn supported(&self) -> bool {
+        self.support.is_some()
+    }
+
     /// True if any node carries a load.
     pub(super) fn loaded(&self) -> bool {
         self.loads.iter().any(|f| f.iter().any(|f| *f != 0.0))

@@ -1,8 +1,8 @@
 //! The usual cautions, where a piece gives reason for one.
 
-use crate::measure::Measurements;
 use crate::stitches::Piece;
 use crate::stitches::StitchKind;
+use crate::units::Length;
 
 /// Longer than this a loose end can reach machinery or wheels, mm.
 const LONG: f64 = 1200.0;
@@ -10,8 +10,9 @@ const LONG: f64 = 1200.0;
 /// Words that say a piece is for a small child.
 const CHILD: [&str; 8] = ["baby", "infant", "newborn", "cot", "crib", "pram", "toddler", "child"];
 
-/// Cautions for `piece`; `words` are its title and whatever else says what it is for.
-pub(super) fn cautions(piece: &Piece, words: &str, measured: &Measurements) -> Vec<String> {
+/// Cautions for `piece`; `words` are its title and whatever else says what it is for,
+/// `longest` the longest it reaches when it lies.
+pub(super) fn cautions(piece: &Piece, words: &str, longest: Length) -> Vec<String> {
     let mut cautions = Vec::new();
     let open = piece.stitches.iter().any(|s| {
         !s.overlay
@@ -33,8 +34,7 @@ pub(super) fn cautions(piece: &Piece, words: &str, measured: &Measurements) -> V
                 .into(),
         );
     }
-    let [left, right] = &measured.edges;
-    if left.chord.to_mm().max(right.chord.to_mm()) > LONG {
+    if longest.to_mm() > LONG {
         cautions.push(
             "Long ends can catch in wheels, lifts and machinery: keep them tucked in there.".into(),
         );

@@ -14,6 +14,7 @@ use crate::material::Material;
 use crate::material::MaterialError;
 use crate::material::PresetOverride;
 use crate::material::Worked;
+use crate::measure::Measurements;
 use crate::measure::measure;
 use crate::pattern::GaugeState;
 use crate::pattern::Header;
@@ -26,6 +27,7 @@ use crate::state::Progress;
 use crate::state::Settings;
 use crate::stitches::Piece;
 use crate::units::Angle;
+use crate::units::Length;
 use crate::units::UnitSystem;
 
 /// Drawn with when the page names no colour: invented, told apart in greyscale.
@@ -110,6 +112,13 @@ pub enum Failure {
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
     NoRows,
+}
+
+impl Failure {
+    /// True where the piece is worked in closed rounds, which [`super::rounds`] lays.
+    pub fn closed(&self) -> bool {
+        matches!(self, Self::NotLaid { fault: NotLaid::Closed, .. })
+    }
 }
 
 /// A failure with what was found out before it.
@@ -244,7 +253,7 @@ fn flat(
         assumptions.push(borrowed_slant(measured.edges[0].slant));
     }
     let prediction = Prediction {
-        cautions: cautions::cautions(&piece, &title, &measured),
+        cautions: cautions::cautions(&piece, &title, longest_edge(&measured)),
         title,
         units,
         gauge_state: gauge_state(&header),
@@ -268,6 +277,11 @@ fn cut_open() -> Assumption {
         source: "a tube lies double: half as wide as drawn, in two layers".into(),
         assumed: false,
     }
+}
+
+fn longest_edge(measured: &Measurements) -> Length {
+    let [left, right] = measured.edges.each_ref().map(|e| e.chord.to_mm());
+    Length::mm(left.max(right))
 }
 
 fn borrowed_slant(slant: Angle) -> Assumption {
@@ -323,7 +337,7 @@ fn mean_width(fabric: &Fabric) -> f64 {
     quads.iter().map(|q| q.rest[1][0] - q.rest[0][0]).sum::<f64>() / quads.len().max(1) as f64
 }
 
-fn gauge_state(header: &Header) -> String {
+pub(super) fn gauge_state(header: &Header) -> String {
     let stated = header.gauges.iter().find(|g| g.state_stated);
     let state = |s: GaugeState| match s {
         GaugeState::Worked => "as worked",
@@ -336,7 +350,7 @@ fn gauge_state(header: &Header) -> String {
     }
 }
 
-fn assumptions(
+pub(super) fn assumptions(
     piece: &Piece,
     material: &Material,
     header: &Header,
@@ -398,7 +412,7 @@ fn palette(header: &Header, piece: &Piece) -> Vec<[u8; 3]> {
 }
 
 /// Stitches that found no place on the edge of the work, said once per row.
-fn unplaced(piece: &Piece, fabric: &Fabric) -> Vec<Diagnostic> {
+pub(super) fn unplaced(piece: &Piece, fabric: &Fabric) -> Vec<Diagnostic> {
     let mut told = std::collections::BTreeSet::new();
     let mut list = Vec::new();
     for u in &fabric.unplaced {

@@ -16,6 +16,7 @@ use crate::state::Hung;
 use crate::state::InSpace;
 use crate::state::Settings;
 use crate::state::SideOf;
+use crate::stitches::Piece;
 use crate::units::Angle;
 use crate::units::Length;
 use crate::units::Mass;
@@ -118,7 +119,8 @@ pub fn hang(
     let fail = |failure: Failure| {
         Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
     };
-    let (space, mass, mut assumptions) = in_space(&run, options, plan.water);
+    let (space, mass, mut assumptions) =
+        in_space(&run.piece, &run.material, &run.fabric, options, plan.water);
     let settings = Settings::default();
     let hung = crate::state::hang(
         &run.fabric,
@@ -135,8 +137,13 @@ pub fn hang(
 }
 
 /// Weight and bending of the piece, and what they rest on.
-fn in_space(run: &Run, options: &Options, water: f64) -> (InSpace, Mass, Vec<Assumption>) {
-    let (piece, material) = (&run.piece, &run.material);
+pub(super) fn in_space(
+    piece: &Piece,
+    material: &Material,
+    fabric: &Fabric,
+    options: &Options,
+    water: f64,
+) -> (InSpace, Mass, Vec<Assumption>) {
     let grounds = worked(piece);
     let lengths = yarn::by_stitch(piece, material);
     let mut assumptions = Vec::new();
@@ -154,7 +161,7 @@ fn in_space(run: &Run, options: &Options, water: f64) -> (InSpace, Mass, Vec<Ass
         bending: grounds.iter().map(|w| material.bending(*w)).collect(),
         twist: material.twist(),
     };
-    let masses = run.fabric.node_masses(piece, &kilos);
+    let masses = fabric.node_masses(piece, &kilos);
     let mass = Mass::grams(kilos.iter().sum::<f64>() * 1000.0);
     (InSpace { rigidity, masses }, mass, assumptions)
 }
@@ -212,7 +219,7 @@ fn told(
         largest_pull: hung.borne.iter().map(norm).fold(0.0, f64::max),
         later,
         creep,
-        cells: cells(fabric, hung),
+        cells: cells(fabric, &hung.positions),
         held: hung.held.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
         rail: match plan.how {
             Hang::Rail { radius, .. } => Some(Length::m(radius)),
@@ -328,10 +335,10 @@ fn size(hung: &Hung) -> [Length; 3] {
     })
 }
 
-fn cells(fabric: &Fabric, hung: &Hung) -> Vec<HungCell> {
+pub(super) fn cells(fabric: &Fabric, positions: &[[f64; 3]]) -> Vec<HungCell> {
     tagged(fabric)
         .map(|(nodes, row)| HungCell {
-            corners: nodes.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
+            corners: nodes.iter().map(|n| mm(positions[*n as usize])).collect(),
             row,
         })
         .collect()

@@ -7,6 +7,7 @@ mod hanging;
 mod makers;
 mod material;
 mod planned;
+mod rounds;
 mod specimen;
 mod wording;
 mod yarn;
@@ -22,6 +23,7 @@ pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
+pub use rounds::{ClosedPiece, OnTheTable, RoundFit, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 pub use yarn_plan::{
     Ball, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot, YarnAsks,

@@ -9,7 +9,9 @@ use super::ink::Colour;
 use super::sheet::{Pen, Point, Sheet, Type};
 use super::words;
 use crate::predict::Hanging;
+use crate::predict::HungCell;
 use crate::units::Length;
+use crate::units::UnitSystem;
 
 /// Height of the drawings.
 const TALL: f64 = 1500.0;
@@ -106,11 +108,11 @@ fn closing(out: &mut String, hung: &Hanging) {
 }
 
 /// A direction of view: page x, page y (up) and towards the eye.
-struct Eye {
-    name: &'static str,
-    across: [f64; 3],
-    up: [f64; 3],
-    near: [f64; 3],
+pub(super) struct Eye {
+    pub(super) name: &'static str,
+    pub(super) across: [f64; 3],
+    pub(super) up: [f64; 3],
+    pub(super) near: [f64; 3],
 }
 
 /// Seen level from the front, and from the front right, a little above.
@@ -137,13 +139,43 @@ fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
+/// What is drawn in space.
+pub(super) struct InSpace<'a> {
+    /// Its cells, mm.
+    pub(super) cells: &'a [HungCell],
+    /// Held stitches, mm.
+    pub(super) held: &'a [[f64; 3]],
+    /// Radius and half length of a rail, mm.
+    pub(super) rail: Option<[f64; 2]>,
+}
+
 /// Two views side by side. What is nearer is drawn over what is farther and darker; slopes are shaded.
 pub fn hanging_picture(hung: &Hanging) -> Picture {
-    let mut sheet = Sheet::new();
+    let what = InSpace {
+        cells: &hung.cells,
+        held: &hung.held,
+        rail: hung.rail.map(|radius| [radius.to_mm(), hung.size[0].to_mm() / 2.0]),
+    };
     let title = format!("{}: hung", hung.laid.title);
-    let top = sheet.heading(&title, &format!("Hangs {}", hung.words)) + 60.0;
-    let eyes = eyes();
-    let boxes: Vec<[f64; 4]> = eyes.iter().map(|eye| extent(hung, eye)).collect();
+    let hangs = format!("Hangs {}", hung.words);
+    let words = format!("{}; two views, nearer parts darker", hung.words);
+    Picture {
+        name: "hung".into(),
+        svg: views(&what, &eyes(), [&title, &hangs], &words, hung.laid.units),
+    }
+}
+
+/// Views side by side at one scale, with a heading and a scale bar.
+pub(super) fn views(
+    what: &InSpace<'_>,
+    eyes: &[Eye; 2],
+    [title, subtitle]: [&str; 2],
+    words: &str,
+    units: UnitSystem,
+) -> String {
+    let mut sheet = Sheet::new();
+    let top = sheet.heading(title, subtitle) + 60.0;
+    let boxes: Vec<[f64; 4]> = eyes.iter().map(|eye| extent(what, eye)).collect();
     let gap = 160.0;
     let room = ink::PAGE - 2.0 * ink::MARGIN - gap;
     let wide: f64 = boxes.iter().map(|b| b[1] - b[0]).sum();
@@ -152,35 +184,34 @@ pub fn hanging_picture(hung: &Hanging) -> Picture {
     let mut left = ink::MARGIN;
     for (eye, b) in eyes.iter().zip(&boxes) {
         sheet.text([left, top], eye.name, Type::LABEL.coloured(ink::QUIET));
-        draw(&mut sheet, hung, eye, b, [left, top + 40.0], scale);
+        draw(&mut sheet, what, eye, b, [left, top + 40.0], scale);
         left += (b[1] - b[0]) * scale + gap;
     }
     let bottom = top + 40.0 + tall * scale + 70.0;
-    super::outline::scale_bar(&mut sheet, [ink::MARGIN, bottom], scale, hung.laid.units);
+    super::outline::scale_bar(&mut sheet, [ink::MARGIN, bottom], scale, units);
     sheet.set_height(bottom + 90.0);
-    let words = format!("{}; two views, nearer parts darker", hung.words);
-    Picture { name: "hung".into(), svg: sheet.finish(&title, &words) }
+    sheet.finish(title, words)
 }
 
 /// Least and most across and up, mm.
-fn extent(hung: &Hanging, eye: &Eye) -> [f64; 4] {
+fn extent(hung: &InSpace<'_>, eye: &Eye) -> [f64; 4] {
     let mut b = [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY];
-    for p in hung.cells.iter().flat_map(|c| &c.corners).chain(&hung.held) {
+    for p in hung.cells.iter().flat_map(|c| &c.corners).chain(hung.held) {
         let [x, y] = [dot(*p, eye.across), dot(*p, eye.up)];
         b = [b[0].min(x), b[1].max(x), b[2].min(y), b[3].max(y)];
     }
     b
 }
 
-fn draw(sheet: &mut Sheet, hung: &Hanging, eye: &Eye, b: &[f64; 4], corner: Point, scale: f64) {
+fn draw(sheet: &mut Sheet, hung: &InSpace<'_>, eye: &Eye, b: &[f64; 4], corner: Point, scale: f64) {
     let page = |p: &[f64; 3]| {
         [
             corner[0] + (dot(*p, eye.across) - b[0]) * scale,
             corner[1] + (b[3] - dot(*p, eye.up)) * scale,
         ]
     };
-    if let Some(radius) = hung.rail {
-        rail(sheet, eye, &page, radius.to_mm(), hung.size[0].to_mm() / 2.0, scale);
+    if let Some([radius, half]) = hung.rail {
+        rail(sheet, eye, &page, radius, half, scale);
     }
     let mut order: Vec<(f64, usize)> =
         hung.cells.iter().enumerate().map(|(k, c)| (nearness(&c.corners, eye), k)).collect();
@@ -248,10 +279,14 @@ fn shade(near: f64, facing: f64, row: u32) -> Colour {
 
 /// The hung mesh as Wavefront OBJ: millimetres, z up, one face a cell, one group a row.
 pub fn hanging_obj(hung: &Hanging) -> String {
+    cells_obj(&hung.cells)
+}
+
+pub(super) fn cells_obj(cells: &[HungCell]) -> String {
     let mut vertices: BTreeMap<[i64; 3], usize> = BTreeMap::new();
     let (mut points, mut faces) = (String::new(), String::new());
     let mut row = None;
-    for cell in hung.cells.iter().filter(|c| c.corners.len() > 2) {
+    for cell in cells.iter().filter(|c| c.corners.len() > 2) {
         if row != Some(cell.row) {
             row = Some(cell.row);
             let _ = writeln!(faces, "g row-{}", cell.row);

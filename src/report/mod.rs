@@ -27,6 +27,7 @@ mod paper;
 mod pdf;
 mod png;
 mod raster;
+mod rounds;
 mod sheet;
 mod sheets;
 mod side;
@@ -57,6 +58,7 @@ pub use mix_picture::{mix_outlines, mix_picture};
 #[cfg(feature = "pdf")]
 pub use pdf::{PdfError, blocking_pdf, full_size_pdf, pdf};
 pub use png::{PngError, png};
+pub use rounds::{rounds_obj, rounds_picture, rounds_text};
 pub use sheets::{Paper, full_size};
 pub use side::{differences_text, letter};
 pub use specimen::specimen_text;

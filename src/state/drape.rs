@@ -133,7 +133,7 @@ fn fall(
 
 /// Ridges of a closed line of heights that rise above the valleys on both sides by a tenth of its whole
 /// range.
-fn ridges(heights: &[f64]) -> u32 {
+pub(super) fn ridges(heights: &[f64]) -> u32 {
     let (low, high) =
         heights.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), z| (l.min(*z), h.max(*z)));
     let rise = 0.1 * (high - low);

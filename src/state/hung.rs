@@ -22,13 +22,13 @@ use crate::mechanics::Solver;
 use crate::mechanics::Support;
 
 /// Standard acceleration of free fall, m/s² (ISO 80000-3).
-const G: f64 = 9.80665;
+pub(super) const G: f64 = 9.80665;
 
 /// Height of the ripple a start is given, so that it need not stay in its plane, m.
 const RIPPLE: f64 = 5e-4;
 
 /// Depth of the soft layer of a rail, m.
-const LAYER: f64 = 5e-4;
+pub(super) const LAYER: f64 = 5e-4;
 
 /// What holds the piece.
 #[derive(Debug, Clone, Copy, PartialEq)]

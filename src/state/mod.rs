@@ -6,6 +6,7 @@ mod fit;
 mod hung;
 mod laid;
 mod nearby;
+mod rounds;
 mod specimen;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
@@ -13,6 +14,7 @@ pub use drape::Draped;
 pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
+pub use rounds::{OnTable, angle, lay_rounds, on_table};
 pub use specimen::{Cloth, Pulled};
 
 pub use crate::mechanics::Cause;

@@ -22,6 +22,7 @@ mod off_axis;
 #[path = "../../examples/reference_sheet.rs"]
 mod reference_sheet;
 mod refinement;
+mod rounds;
 mod same;
 mod shear;
 mod specimen;

@@ -1,0 +1,52 @@
+//! `slantwise lay` of a piece in closed rounds.
+
+use slantwise::predict;
+use slantwise::report;
+use slantwise::source::Source;
+
+use super::args::{LayFormat, LayOptions};
+use super::files::{self, CannotRun};
+use super::lay as flat;
+use super::{Exit, check, print};
+
+/// Runs it, after the plane was found to have no edges to measure.
+pub(super) fn lay(
+    options: &LayOptions,
+    source: &Source,
+    asked: &predict::Options,
+) -> Result<Exit, CannotRun> {
+    if options.format == LayFormat::Json || !options.mesh.is_empty() || options.full_size.is_some()
+    {
+        return Err(CannotRun::Stage(format!(
+            "{}: worked in closed rounds, which are told in words, with a picture and a mesh of the piece \
+             on a table: leave out --format json, --mesh and --full-size",
+            source.name()
+        )));
+    }
+    let bar = flat::progress_bar();
+    let found = predict::rounds(source, asked, &mut |step| flat::tell(&bar, step));
+    bar.finish_and_clear();
+    let found = match found {
+        Ok(found) => found,
+        Err(refused) => return Err(flat::gave_up(source, &refused)),
+    };
+    flat::complain(source, &found.diagnostics);
+    print(&report::rounds_text(&found))?;
+    if let (Some(picture), Some(mesh)) =
+        (report::rounds_picture(&found), report::rounds_obj(&found))
+    {
+        let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
+        let out = vec![
+            (format!("{}.png", picture.name), png),
+            (format!("{}.svg", picture.name), picture.svg.into_bytes()),
+            ("on-a-table.obj".to_owned(), mesh.into_bytes()),
+        ];
+        let folder = options
+            .out
+            .clone()
+            .unwrap_or_else(|| flat::default_folder(&options.common.file, "laid"));
+        files::write_all(&folder, &out)?;
+        print(&format!("\nThe picture and the mesh are in {}\n", folder.display()))?;
+    }
+    Ok(check::exit(&found.diagnostics))
+}

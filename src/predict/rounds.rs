@@ -1,0 +1,202 @@
+//! Work in closed rounds: whether it lies flat, by how much it cups or ruffles, and tubes.
+
+use std::ops::ControlFlow;
+
+use super::flat::{Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, read};
+use super::flat::{teller, unplaced};
+use super::hanging::{cells, in_space};
+use super::{Assumption, HungCell, Solution, cautions, material, yarn};
+use crate::diagnostic::Diagnostic;
+use crate::fabric::Fabric;
+use crate::fabric::Round;
+use crate::fabric::Sizes;
+use crate::material::Hand;
+use crate::measure::YarnUse;
+use crate::measure::row_label;
+use crate::source::Source;
+use crate::state::NotLaid;
+use crate::state::OnTable;
+use crate::state::Settings;
+use crate::stitches::Piece;
+use crate::units::Angle;
+use crate::units::Length;
+use crate::units::UnitSystem;
+
+/// A round beside the circle it should fill.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoundFit {
+    /// The pattern's label with its section.
+    pub label: String,
+    /// Stitches along it.
+    pub stitches: u32,
+    /// Length its stitches want.
+    pub length: Length,
+    /// How far its top lies from the middle, or from the foundation of a tube, along the fabric.
+    pub out: Length,
+}
+
+impl RoundFit {
+    /// Length beyond that of a flat circle at its distance; less than zero where it is short.
+    pub fn over_fed(&self) -> Length {
+        Length::m(self.length.to_m() - std::f64::consts::TAU * self.out.to_m())
+    }
+}
+
+/// On a table under its own weight.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OnTheTable {
+    /// Most that it stands off the table.
+    pub rise: Length,
+    /// Height of its middle over the mean of its rim.
+    pub cup: Length,
+    /// Least to most height along its last round.
+    pub ripple: Length,
+    /// Waves along its last round.
+    pub waves: u32,
+    /// Length of a wave along the last round.
+    pub wavelength: Length,
+    /// All cells, mm, third axis up.
+    pub cells: Vec<HungCell>,
+    /// How the solver got there.
+    pub solution: Solution,
+}
+
+/// A piece of closed rounds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClosedPiece {
+    /// Title of the pattern, or the source's name.
+    pub title: String,
+    /// The user's units.
+    pub units: UnitSystem,
+    /// State the sizes are in.
+    pub gauge_state: String,
+    /// Faults, doubts and choices.
+    pub diagnostics: Vec<Diagnostic>,
+    /// Round by round, outwards or upwards.
+    pub rounds: Vec<RoundFit>,
+    /// Full angle its rounds make about the middle; none for a tube.
+    pub angle: Option<Angle>,
+    /// Where it comes to rest; none for a tube.
+    pub table: Option<OnTheTable>,
+    /// Yarn by colour.
+    pub yarn: Vec<YarnUse>,
+    /// Numbers it rests on.
+    pub assumptions: Vec<Assumption>,
+    /// Cautions that belong to this piece.
+    pub cautions: Vec<String>,
+}
+
+impl ClosedPiece {
+    /// Half angle of the cone that rounds short of a full turn make.
+    pub fn cone(&self) -> Option<Angle> {
+        let share = self.angle?.to_radians() / std::f64::consts::TAU;
+        (share < 1.0).then(|| Angle::radians(share.asin()))
+    }
+}
+
+/// Lays a piece of closed rounds: round by round against the flat circle, and on a table.
+///
+/// # Errors
+/// [`Refused`], with the diagnostics found so far.
+pub fn rounds(
+    source: &Source,
+    options: &Options,
+    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+) -> Result<ClosedPiece, Box<Refused>> {
+    let reading = read(source);
+    let fail =
+        |failure: Failure| Box::new(Refused { failure, diagnostics: reading.diagnostics.clone() });
+    let (header, piece) = (&reading.header, &reading.piece);
+    let made = material::material(header, piece, &options.overrides).map_err(|e| fail(e.into()))?;
+    let (hand, seed) = material::hand(header, &made, options.seed);
+    let hand = Hand::new(hand, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;
+    let sizes = Sizes::new(piece, &made, &hand);
+    let fabric = Fabric::new(piece, &sizes);
+    let units = options.units.unwrap_or(header.units.value);
+    let found = crate::fabric::rounds(piece, &sizes);
+    if found.is_empty() {
+        return Err(fail(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
+    }
+    let mut rests = assumptions(piece, &made, header, units);
+    rests.extend(found.iter().any(|r| r.links > 0).then(spaces));
+    let fits = fits(piece, &found);
+    let in_rings = !fabric.rings.is_empty();
+    let mut table = None;
+    if in_rings {
+        let (space, _, more) = in_space(piece, &made, &fabric, options, 0.0);
+        rests.extend(more);
+        let still = Settings::default();
+        let stop = |fault| fail(not_laid(piece, fault));
+        let laid = crate::state::lay_rounds(&fabric, &still, &mut teller(progress));
+        let laid = laid.map_err(stop)?;
+        let rested = crate::state::on_table(&fabric, &laid, &space, &still, &mut teller(progress));
+        table = Some(rest(&fabric, &rested.map_err(stop)?));
+    }
+    let mut diagnostics = reading.diagnostics.clone();
+    diagnostics.extend(unplaced(piece, &fabric));
+    let title = header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone());
+    let reach = fits.iter().map(|f| f.length.to_mm().max(2.0 * f.out.to_mm())).fold(0.0, f64::max);
+    Ok(ClosedPiece {
+        cautions: cautions::cautions(piece, &title, Length::mm(reach / 2.0)),
+        title,
+        units,
+        gauge_state: gauge_state(header),
+        diagnostics,
+        angle: in_rings.then(|| angle(&fits)),
+        rounds: fits,
+        table,
+        yarn: yarn::by_colour(piece, &made),
+        assumptions: rests,
+    })
+}
+
+fn fits(piece: &Piece, rounds: &[Round]) -> Vec<RoundFit> {
+    let mut out = 0.0;
+    let fit = |round: &Round| {
+        out += round.height;
+        RoundFit {
+            label: row_label(piece, round.row.0),
+            stitches: round.stitches,
+            length: Length::m(round.circumference),
+            out: Length::m(out),
+        }
+    };
+    rounds.iter().map(fit).collect()
+}
+
+fn spaces() -> Assumption {
+    Assumption {
+        what: "length of a space".into(),
+        value: "that of its chains pulled straight".into(),
+        source: "assumed: a chain that sags or is worked over takes up less, so a lacy round is told to \
+                 ruffle more than the hand will see"
+            .into(),
+        assumed: true,
+    }
+}
+
+fn angle(fits: &[RoundFit]) -> Angle {
+    let pairs: Vec<[f64; 2]> = fits.iter().map(|f| [f.length.to_m(), f.out.to_m()]).collect();
+    Angle::radians(crate::state::angle(&pairs))
+}
+
+fn rest(fabric: &Fabric, rested: &OnTable) -> OnTheTable {
+    let outcome = rested.outcome;
+    let strands = fabric.body.wedges.iter().map(|w| w.strand);
+    let width = strands.fold(f64::INFINITY, f64::min);
+    OnTheTable {
+        rise: Length::m(rested.rise),
+        cup: Length::m(rested.cup),
+        ripple: Length::m(rested.ripple),
+        waves: rested.waves,
+        wavelength: Length::m(rested.rim / f64::from(rested.waves.max(1))),
+        cells: cells(fabric, &rested.positions),
+        solution: Solution {
+            residual: outcome.residual,
+            last_step: if width.is_finite() { outcome.last_step / width } else { 0.0 },
+            iterations: (outcome.iterations + outcome.descents) as u32,
+            energy: outcome.energy,
+            minimum: outcome.minimum,
+        },
+    }
+}

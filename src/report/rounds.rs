@@ -1,0 +1,207 @@
+//! A piece of closed rounds: whether it lies flat, round by round, and how it rests on a table.
+
+use std::f64::consts::TAU;
+use std::fmt::Write as _;
+
+use super::Picture;
+use super::hanging::{Eye, InSpace, cells_obj, views};
+use super::words;
+use crate::predict::ClosedPiece;
+use crate::predict::OnTheTable;
+use crate::units::Length;
+
+/// The answer, the rounds beside flat circles, and what it rests on.
+pub fn rounds_text(piece: &ClosedPiece) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "{}: worked in closed rounds\n", piece.title);
+    for sentence in headline(piece) {
+        let _ = writeln!(out, "  {sentence}");
+    }
+    match piece.table {
+        Some(_) => disc_table(&mut out, piece),
+        None => tube_table(&mut out, piece),
+    }
+    let _ = writeln!(out, "\n{}", words::YARN_NOTE);
+    for used in &piece.yarn {
+        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
+        let name = if used.colour.is_empty() { "yarn" } else { &used.colour };
+        let _ = writeln!(out, "  {name}: {}{mass}", words::yarn(piece.units, used.length));
+    }
+    let _ = writeln!(out, "\nSizes are as {}. Stated, published or assumed:", piece.gauge_state);
+    for a in &piece.assumptions {
+        let _ = writeln!(out, "  {}: {}; {}", a.what, a.value, a.source);
+    }
+    let _ = writeln!(out, "\nCautions");
+    for caution in &piece.cautions {
+        let _ = writeln!(out, "  {caution}");
+    }
+    if let Some(table) = &piece.table {
+        closing(&mut out, table);
+    }
+    out
+}
+
+fn closing(out: &mut String, table: &OnTheTable) {
+    let _ = writeln!(
+        out,
+        "\nNot modelled: friction on the table, layers touching each other. Where a piece can give way \
+         in several manners (dome or bowl, more or fewer waves) this is one of them."
+    );
+    let s = &table.solution;
+    let end = if s.minimum { "a minimum" } else { "not certainly a minimum" };
+    let _ = writeln!(
+        out,
+        "\nSolved in {} steps: residual {:.1e}, {end} of energy.",
+        s.iterations, s.residual
+    );
+}
+
+/// What a maker asks of a round first: does it lie flat?
+fn headline(piece: &ClosedPiece) -> Vec<String> {
+    let (Some(table), Some(angle)) = (&piece.table, piece.angle) else { return tube(piece) };
+    let turn = angle.to_degrees();
+    let mut said = Vec::new();
+    if let Some(last) = piece.rounds.last() {
+        let around = Length::m(TAU * last.out.to_m());
+        said.push(format!(
+            "Across, lying along the fabric: {}. The last round wants {}, a flat circle there {} \
+             ({}).",
+            piece.units.length(Length::m(2.0 * last.out.to_m())),
+            piece.units.length(last.length),
+            piece.units.length(around),
+            words::percent_off(last.length, around),
+        ));
+    }
+    let verdict = if turn < 360.0 { "cups" } else { "ruffles" };
+    let cone = piece.cone().map(|half| {
+        format!("; free of weight and stiffness, a cone of half angle {:.1}°", half.to_degrees())
+    });
+    said.push(format!(
+        "Its rounds make {turn:.1}° about the middle, {:.1}° {} a full turn{}.",
+        (turn - 360.0).abs(),
+        if turn < 360.0 { "short of" } else { "more than" },
+        cone.unwrap_or_default()
+    ));
+    said.push(if rests_flat(piece, table) {
+        "On a table under its weight it lies flat.".to_owned()
+    } else {
+        stands(piece, table, verdict)
+    });
+    said
+}
+
+/// It lies flat where it rises less than half a round.
+fn rests_flat(piece: &ClosedPiece, table: &OnTheTable) -> bool {
+    piece.rounds.first().is_some_and(|first| table.rise.to_m() < 0.5 * first.out.to_m())
+}
+
+fn stands(piece: &ClosedPiece, table: &OnTheTable, verdict: &str) -> String {
+    let fine = |l: Length| words::fine(piece.units, l);
+    let off = format!(
+        "On a table under its weight it {verdict}: it stands off by up to {}",
+        fine(table.rise)
+    );
+    if table.ripple.to_m() < 0.25 * table.rise.to_m() {
+        let way =
+            if table.cup.to_m() > 0.0 { "its middle up, a dome" } else { "its rim up, a bowl" };
+        return format!("{off}, {way}.");
+    }
+    format!(
+        "{off}, in {} waves of {} along the last round, {} high.",
+        table.waves,
+        piece.units.length(table.wavelength),
+        fine(table.ripple)
+    )
+}
+
+fn tube(piece: &ClosedPiece) -> Vec<String> {
+    let lengths = || piece.rounds.iter().map(|r| r.length.to_m());
+    let (least, most) = lengths().fold((f64::INFINITY, 0.0_f64), |(l, m), w| (l.min(w), m.max(w)));
+    let half = |w: f64| piece.units.length(Length::m(w / 2.0));
+    let wide = if most - least < 1e-3 * most {
+        half(most)
+    } else {
+        format!("{} to {}", half(least), half(most))
+    };
+    let tall = piece.rounds.last().map_or_else(Length::default, |r| r.out);
+    vec![format!(
+        "Closed tube: lies double, {wide} wide and {} tall ({} round).",
+        piece.units.length(tall),
+        piece.units.length(Length::m(most))
+    )]
+}
+
+fn disc_table(out: &mut String, piece: &ClosedPiece) {
+    let _ = writeln!(
+        out,
+        "\n  {:<28}{:>9}{:>14}{:>14}{:>14}",
+        "round", "stitches", "wants", "flat circle", "over-fed"
+    );
+    for round in &piece.rounds {
+        let around = Length::m(TAU * round.out.to_m());
+        let _ = writeln!(
+            out,
+            "  {:<28}{:>9}{:>14}{:>14}{:>14}",
+            round.label,
+            round.stitches,
+            piece.units.length(round.length),
+            piece.units.length(around),
+            format!("{} mm", words::signed(round.over_fed().to_mm(), 1)),
+        );
+    }
+}
+
+fn tube_table(out: &mut String, piece: &ClosedPiece) {
+    let _ =
+        writeln!(out, "\n  {:<28}{:>9}{:>14}{:>14}", "round", "stitches", "lies wide", "height");
+    let mut told: Option<(u32, Length)> = None;
+    for round in &piece.rounds {
+        if told == Some((round.stitches, round.length)) {
+            continue;
+        }
+        told = Some((round.stitches, round.length));
+        let _ = writeln!(
+            out,
+            "  {:<28}{:>9}{:>14}{:>14}",
+            round.label,
+            round.stitches,
+            piece.units.length(Length::m(round.length.to_m() / 2.0)),
+            piece.units.length(round.out),
+        );
+    }
+    let _ = writeln!(out, "  (rounds like the one before are left out)");
+}
+
+/// Seen straight down, and level from the front.
+fn eyes() -> [Eye; 2] {
+    let (s, c) = f64::to_radians(25.0).sin_cos();
+    [
+        Eye {
+            name: "from above",
+            across: [1.0, 0.0, 0.0],
+            up: [0.0, 1.0, 0.0],
+            near: [0.0, 0.0, 1.0],
+        },
+        Eye {
+            name: "from the front, a little above",
+            across: [1.0, 0.0, 0.0],
+            up: [0.0, s, c],
+            near: [0.0, -c, s],
+        },
+    ]
+}
+
+/// The piece at rest on a table, from above and from the front; none for a tube.
+pub fn rounds_picture(piece: &ClosedPiece) -> Option<Picture> {
+    let table = piece.table.as_ref()?;
+    let what = InSpace { cells: &table.cells, held: &[], rail: None };
+    let title = format!("{}: at rest on a table", piece.title);
+    let said = headline(piece).pop().unwrap_or_default();
+    let svg = views(&what, &eyes(), [&title, &said], &said, piece.units);
+    Some(Picture { name: "on-a-table".into(), svg })
+}
+
+/// The mesh at rest on a table as Wavefront OBJ (mm, z up); none for a tube.
+pub fn rounds_obj(piece: &ClosedPiece) -> Option<String> {
+    piece.table.as_ref().map(|table| cells_obj(&table.cells))
+}

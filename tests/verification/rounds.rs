@@ -1,0 +1,99 @@
+//! Work in closed rounds against the geometry of cones and saddles: n stitches of width w added each round
+//! of height h make n w/h radians about the middle, 2π of which lie flat.
+
+use slantwise::predict::{ClosedPiece, Options, rounds};
+use slantwise::source::Source;
+use std::f64::consts::TAU;
+use std::fmt::Write as _;
+use std::ops::ControlFlow;
+
+/// Rounds that start with `first` stitches in a ring and grow by as many, increases stacked.
+fn disc(first: u32, over: u32, tall: f64) -> ClosedPiece {
+    let mut page = format!(
+        "A disc\nGauge: 20 sts and {tall} rows = 10 cm in sc\n\nCh 4, join with sl st to form a ring.\n\
+         Round 1: {first} sc in ring. ({first} sts)\nRound 2: 2 sc in each st around. ({} sts)\n",
+        2 * first
+    );
+    for round in 3..=over {
+        let plain = match round - 2 {
+            1 => "sc in next st".to_owned(),
+            n => format!("sc in next {n} sts"),
+        };
+        let _ = writeln!(
+            page,
+            "Round {round}: [2 sc in next st, {plain}] {first} times. ({} sts)",
+            first * round
+        );
+    }
+    let source = Source::new("disc", page);
+    let found = rounds(&source, &Options::default(), &mut |_| ControlFlow::Continue(()));
+    found.unwrap_or_else(|refused| panic!("{}", refused.failure))
+}
+
+fn turn(piece: &ClosedPiece) -> f64 {
+    piece.angle.map_or(f64::NAN, |a| a.to_degrees())
+}
+
+/// 2π h/w stitches a round lie flat: fewer cup, more ruffle, and by how much round by round.
+#[test]
+fn flat_rounds_need_two_pi_heights_of_stitches() {
+    for tall in [18.0, 19.0986, 20.0, 22.0] {
+        let piece = disc(6, 6, tall);
+        let want = 360.0 * 6.0 / (TAU * 20.0 / tall);
+        println!(
+            "6 a round, h/w {:.4}: {:.3} degrees (reference {want:.3})",
+            20.0 / tall,
+            turn(&piece)
+        );
+        assert!((turn(&piece) - want).abs() < 1e-6 * want);
+        for (k, round) in piece.rounds.iter().enumerate() {
+            let n = (k + 1) as f64;
+            let over = 6.0 * n * 5.0 - TAU * n * 100.0 / tall;
+            assert!((round.over_fed().to_mm() - over).abs() < 1e-6, "{}", round.label);
+        }
+    }
+}
+
+/// Six stitches a round as high as wide, increases spread evenly: a cone of half angle asin(6/2π), 72.73
+/// degrees, short of flat by 16.23 degrees.
+#[test]
+fn six_square_stitches_a_round_make_a_cone() {
+    let piece = disc(6, 6, 20.0);
+    let half = piece.cone().map_or(f64::NAN, |a| a.to_degrees());
+    println!(
+        "half angle {half:.2} (reference 72.73), short by {:.2} (16.23)",
+        360.0 - turn(&piece)
+    );
+    assert!((half - 72.73).abs() < 0.01 && (360.0 - turn(&piece) - 16.23).abs() < 0.01);
+}
+
+/// Seven such stitches a round make 41.07 degrees too many: a saddle.
+#[test]
+fn seven_square_stitches_a_round_make_a_saddle() {
+    let piece = disc(7, 6, 20.0);
+    println!("excess {:.2} (reference 41.07)", turn(&piece) - 360.0);
+    assert!((turn(&piece) - 360.0 - 41.07).abs() < 0.01 && piece.cone().is_none());
+}
+
+/// On a table: flat rounds stay down, over-fed ones rise in waves, starved ones cup.
+#[test]
+fn over_fed_rounds_ruffle_and_starved_ones_cup() {
+    let rest = |first, tall| {
+        let table = disc(first, 8, tall).table.expect("a disc comes to rest");
+        println!(
+            "{first} a round, h/w {:.3}: rises {:.2} mm, middle over rim {:.2} mm, {} waves {:.2} mm high",
+            20.0 / tall,
+            table.rise.to_mm(),
+            table.cup.to_mm(),
+            table.waves,
+            table.ripple.to_mm()
+        );
+        assert!(table.solution.minimum && table.solution.residual < 1e-6);
+        table
+    };
+    let flat = rest(6, 20.0 * TAU / 6.0);
+    let wavy = rest(12, 20.0);
+    let cupped = rest(6, 12.0);
+    assert!(wavy.waves >= 2 && wavy.ripple.to_mm() > 10.0 * flat.rise.to_mm());
+    assert!(cupped.cup.to_mm() > 10.0 * flat.rise.to_mm());
+}
