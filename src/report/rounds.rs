@@ -90,6 +90,12 @@ fn headline(piece: &ClosedPiece) -> Vec<String> {
     said
 }
 
+/// Rounds are compared with circles; stacked increases make corners, and plane geometry asks more of a
+/// polygon: 2 k tan(π/k) heights of stitches a round for k corners.
+const CORNERS: &str = "Counted as circles. Increases stacked in lines make corners, which want more: \
+     6.93 heights' worth of stitches a round for six corners, 8 for four, 6.28 for a circle (plane geometry). \
+     The rest on the table takes the increases where they stand.";
+
 /// It lies flat where it rises less than half a round.
 fn rests_flat(piece: &ClosedPiece, table: &OnTheTable) -> bool {
     piece.rounds.first().is_some_and(|first| table.rise.to_m() < 0.5 * first.out.to_m())
@@ -107,8 +113,8 @@ fn stands(piece: &ClosedPiece, table: &OnTheTable, verdict: &str) -> String {
         return format!("{off}, {way}.");
     }
     format!(
-        "{off}, in {} waves of {} along the last round, {} high.",
-        table.waves,
+        "{off}, in {} of {} along the last round, {} high.",
+        if table.waves == 1 { "one wave".to_owned() } else { format!("{} waves", table.waves) },
         piece.units.length(table.wavelength),
         fine(table.ripple)
     )
@@ -149,6 +155,7 @@ fn disc_table(out: &mut String, piece: &ClosedPiece) {
             format!("{} mm", words::signed(round.over_fed().to_mm(), 1)),
         );
     }
+    let _ = writeln!(out, "\n{CORNERS}");
 }
 
 fn tube_table(out: &mut String, piece: &ClosedPiece) {

@@ -75,7 +75,8 @@ fn seven_square_stitches_a_round_make_a_saddle() {
     assert!((turn(&piece) - 360.0 - 41.07).abs() < 0.01 && piece.cone().is_none());
 }
 
-/// On a table: flat rounds stay down, over-fed ones rise in waves, starved ones cup.
+/// On a table: six stacked increases with the 12 tan 30° = 6.928 heights of stitches a round that a plane
+/// hexagon takes stay down, over-fed rounds rise in waves, starved ones cup.
 #[test]
 fn over_fed_rounds_ruffle_and_starved_ones_cup() {
     let rest = |first, tall| {
@@ -91,7 +92,7 @@ fn over_fed_rounds_ruffle_and_starved_ones_cup() {
         assert!(table.solution.minimum && table.solution.residual < 1e-6);
         table
     };
-    let flat = rest(6, 20.0 * TAU / 6.0);
+    let flat = rest(6, 20.0 * 12.0 * (TAU / 12.0).tan() / 6.0);
     let wavy = rest(12, 20.0);
     let cupped = rest(6, 12.0);
     assert!(wavy.waves >= 2 && wavy.ripple.to_mm() > 10.0 * flat.rise.to_mm());
