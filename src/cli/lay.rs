@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use slantwise::diagnostic::{Diagnostic, Severity};
+use slantwise::measure::Closed;
 use slantwise::predict::{self, Prediction, Refused, Step};
 use slantwise::report;
 use slantwise::source::Source;
@@ -26,11 +27,17 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
-        Err(refused) if refused.failure.closed() => {
-            return super::rounds::lay(options, &source, &asked);
-        }
         Err(refused) => return Err(gave_up(&source, &refused)),
     };
+    let plain = options.format == LayFormat::Human && options.reports.report.is_empty();
+    if matches!(prediction.measured.closed, Some(Closed::Disc { .. }))
+        && plain
+        && options.mesh.is_empty()
+        && options.full_size.is_none()
+        && let Ok(found) = super::rounds::rest(&source, &asked)
+    {
+        return super::rounds::lay(options, &source, &found);
+    }
     complain(&source, &prediction.diagnostics);
     let human = options.format == LayFormat::Human;
     let mut named = reports::laid(&options.reports, &prediction)?;

@@ -1,39 +1,35 @@
 //! `slantwise lay` of a piece in closed rounds.
 
 use slantwise::predict;
+use slantwise::predict::ClosedPiece;
 use slantwise::report;
 use slantwise::source::Source;
 
-use super::args::{LayFormat, LayOptions};
+use super::args::LayOptions;
 use super::files::{self, CannotRun};
 use super::lay as flat;
 use super::{Exit, check, print};
 
-/// Runs it, after the plane was found to have no edges to measure.
-pub(super) fn lay(
-    options: &LayOptions,
+/// The piece whole, on a table; it may not settle where the plane does.
+pub(super) fn rest(
     source: &Source,
     asked: &predict::Options,
-) -> Result<Exit, CannotRun> {
-    if options.format == LayFormat::Json || !options.mesh.is_empty() || options.full_size.is_some()
-    {
-        return Err(CannotRun::Stage(format!(
-            "{}: worked in closed rounds, which are told in words, with a picture and a mesh of the piece \
-             on a table: leave out --format json, --mesh and --full-size",
-            source.name()
-        )));
-    }
+) -> Result<ClosedPiece, Box<predict::Refused>> {
     let bar = flat::progress_bar();
     let found = predict::rounds(source, asked, &mut |step| flat::tell(&bar, step));
     bar.finish_and_clear();
-    let found = match found {
-        Ok(found) => found,
-        Err(refused) => return Err(flat::gave_up(source, &refused)),
-    };
+    found
+}
+
+/// Tells of it in words, with a picture and a mesh.
+pub(super) fn lay(
+    options: &LayOptions,
+    source: &Source,
+    found: &ClosedPiece,
+) -> Result<Exit, CannotRun> {
     flat::complain(source, &found.diagnostics);
-    print(&report::rounds_text(&found))?;
-    if let (Some(picture), Some(mesh)) =
-        (report::rounds_picture(&found), report::rounds_obj(&found))
+    print(&report::rounds_text(found))?;
+    if let (Some(picture), Some(mesh)) = (report::rounds_picture(found), report::rounds_obj(found))
     {
         let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
         let out = vec![

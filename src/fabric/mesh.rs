@@ -195,10 +195,8 @@ impl<'a> Builder<'a> {
             self.note_unplaced(row, "none of its stitches reaches the edge of the work");
             return;
         }
-        let open = !row.round
-            || self.fabric.cut
-            || self.cut_open(id, row)
-            || !self.closes(&tops, &legged);
+        let open =
+            !row.round || self.fabric.cut || self.cut_open(id, row) || !self.closes(&tops, &legged);
         start::place(self, row, open, &mut tops);
         let ends =
             open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);

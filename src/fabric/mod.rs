@@ -83,6 +83,13 @@ impl Fabric {
         mesh::Builder::new(piece, sizes).build()
     }
 
+    /// As [`Fabric::new`], with closed rounds left whole: for states in space.
+    pub fn whole(piece: &Piece, sizes: &Sizes) -> Self {
+        let mut builder = mesh::Builder::new(piece, sizes);
+        builder.fabric.cut = false;
+        builder.build()
+    }
+
     fn empty(sizes: &Sizes) -> Self {
         let laws = sizes.membranes.iter().flat_map(|&m| [m, m.scaled(sizes.open_share)]);
         Self {

@@ -114,13 +114,6 @@ pub enum Failure {
     NoRows,
 }
 
-impl Failure {
-    /// True where the piece is worked in closed rounds, which [`super::rounds`] lays.
-    pub fn closed(&self) -> bool {
-        matches!(self, Self::NotLaid { fault: NotLaid::Closed, .. })
-    }
-}
-
 /// A failure with what was found out before it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refused {
@@ -246,7 +239,9 @@ fn flat(
     let title =
         header.title.as_ref().map_or_else(|| reading.source.name().to_owned(), |t| t.value.clone());
     let mut assumptions = assumptions(&piece, &material, &header, units);
-    if piece.rows.iter().zip(&fabric.row_ends).any(|(row, ends)| row.round && ends.is_some()) {
+    let cut =
+        |(row, ends): (&crate::stitches::PieceRow, &Option<[u32; 2]>)| row.round && ends.is_some();
+    if fabric.middle.is_none() && piece.rows.iter().zip(&fabric.row_ends).any(cut) {
         assumptions.push(cut_open());
     }
     if slant_borrowed {

@@ -111,7 +111,7 @@ pub fn rounds(
     let (hand, seed) = material::hand(header, &made, options.seed);
     let hand = Hand::new(hand, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;
     let sizes = Sizes::new(piece, &made, &hand);
-    let fabric = Fabric::new(piece, &sizes);
+    let fabric = Fabric::whole(piece, &sizes);
     let units = options.units.unwrap_or(header.units.value);
     let found = crate::fabric::rounds(piece, &sizes);
     if found.is_empty() {
