@@ -27,6 +27,11 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
+        Err(refused) if refused.failure.closed() && options.format == LayFormat::Human => {
+            let found = super::rounds::rest(&source, &asked);
+            let found = found.map_err(|refused| gave_up(&source, &refused))?;
+            return super::rounds::lay(options, &source, &found);
+        }
         Err(refused) => return Err(gave_up(&source, &refused)),
     };
     let plain = options.format == LayFormat::Human && options.reports.report.is_empty();

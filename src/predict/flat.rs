@@ -114,6 +114,13 @@ pub enum Failure {
     NoRows,
 }
 
+impl Failure {
+    /// True where closed rounds found no way to lie cut open; [`super::rounds`] rests them whole.
+    pub fn closed(&self) -> bool {
+        matches!(self, Self::NotLaid { fault: NotLaid::Closed, .. })
+    }
+}
+
 /// A failure with what was found out before it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refused {
@@ -406,28 +413,28 @@ fn palette(header: &Header, piece: &Piece) -> Vec<[u8; 3]> {
         .collect()
 }
 
-/// Stitches that found no place on the edge of the work, said once per row.
+/// Stitches that found no place on the edge of the work: the first row told, the others counted.
 pub(super) fn unplaced(piece: &Piece, fabric: &Fabric) -> Vec<Diagnostic> {
-    let mut told = std::collections::BTreeSet::new();
-    let mut list = Vec::new();
-    for u in &fabric.unplaced {
-        let stitch = piece.stitch(u.stitch);
-        if !told.insert(stitch.row) {
-            continue;
-        }
-        let row = crate::measure::row_label(piece, stitch.row.0);
-        list.push(Diagnostic {
-            code: "no-place-on-the-edge",
-            severity: Severity::Warning,
-            message: format!("a stitch of {row} makes no fabric: {}", u.why),
-            primary: crate::diagnostic::Label { span: stitch.words, text: String::new() },
-            secondary: Vec::new(),
-            expected: "a place on the edge of the work so far".into(),
-            found: "a place inside it".into(),
-            fit: "work it into the last row, a space, a row end or the foundation".into(),
-            section: None,
-            row,
-        });
-    }
-    list
+    let rows: std::collections::BTreeSet<_> =
+        fabric.unplaced.iter().map(|u| piece.stitch(u.stitch).row).collect();
+    let Some(first) = fabric.unplaced.first() else { return Vec::new() };
+    let stitch = piece.stitch(first.stitch);
+    let row = crate::measure::row_label(piece, stitch.row.0);
+    let more = match rows.len() - 1 {
+        0 => String::new(),
+        1 => ", and so in another row".to_owned(),
+        n => format!(", and so in {n} more rows"),
+    };
+    vec![Diagnostic {
+        code: "no-place-on-the-edge",
+        severity: Severity::Warning,
+        message: format!("a stitch of {row} makes no fabric: {}{more}", first.why),
+        primary: crate::diagnostic::Label { span: stitch.words, text: String::new() },
+        secondary: Vec::new(),
+        expected: "a place on the edge of the work so far".into(),
+        found: "a place inside it".into(),
+        fit: "work it into the last row, a space, a row end or the foundation".into(),
+        section: None,
+        row,
+    }]
 }
