@@ -1,7 +1,6 @@
 //! One row: its words sorted into instructions and remarks, then read.
 
 use super::again::content;
-use super::again::row_until;
 use super::header::CraftWord;
 use super::reader::Reader;
 use super::syntax::Act;
@@ -22,6 +21,7 @@ use super::syntax::TurningRule;
 use super::token::Kind;
 use super::token::Token;
 use super::token::cut;
+use super::until::row_until;
 use super::vocabulary::Context;
 use super::vocabulary::stitch_at;
 use super::words::known;

@@ -1,7 +1,6 @@
 //! Shaping by a schedule: "inc 1 st each end of every 4th row 10 times".
 
-use super::again::named_fabric;
-use super::again::until;
+use super::fabric::named_fabric;
 use super::heading::count;
 use super::heading::ordinal_number;
 use super::syntax::Fabric;
@@ -9,6 +8,7 @@ use super::syntax::Shaped;
 use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
+use super::until::until;
 
 /// The schedule a sentence gives, if it gives one.
 pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {

@@ -1,0 +1,126 @@
+//! Fabrics by name: "Knit 10 rows", "work in garter stitch for 60 rows".
+
+use super::heading::count;
+use super::keyword::colour_index;
+use super::keyword::is_letter_code;
+use super::syntax::Content;
+use super::syntax::Fabric;
+use super::syntax::Until;
+use super::token::Kind;
+use super::token::Token;
+use super::until::length_mm;
+use super::until::until;
+
+/// Fabrics by name and "knit 10 rows".
+pub(super) fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
+    let own = fabric_colour(t, text);
+    let t = own.map_or(t, |(_, rest)| &t[rest..]);
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    let first = t.iter().find(|t| t.kind == Kind::Word)?;
+    if !first.any(&[
+        "knit",
+        "k",
+        "purl",
+        "p",
+        "work",
+        "cont",
+        "continue",
+        "beginning",
+        "begin",
+        "in",
+        "garter",
+        "then",
+        "now",
+        "change",
+        "switch",
+        "starting",
+        "working",
+    ]) || t.iter().any(|t| t.kind == Kind::Other('='))
+    {
+        return None;
+    }
+    let rows = rows_said(t);
+    let every = has(&["every", "all", "each"]) && has(&["row", "rows", "rnd", "rnds"]);
+    let fabric = named_fabric(t, rows.is_some() || every)?;
+    let until = until(t, 0).filter(|u| !matches!(u, Until::Times(_) | Until::More(_)));
+    let length = || {
+        let numbers = t.iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
+        let mm = numbers.filter_map(|(k, n)| length_mm(t, k, n)).next();
+        mm.map(Until::Millimetres)
+    };
+    let until = rows.map(Until::Rows).or(until).or_else(length)?;
+    let colour = own.map(|(name, _)| colour_index(colours, name));
+    Some(Content::Fabric(fabric, until, colour))
+}
+
+/// "With A, knit 2 rows": the colour and where the rest begins.
+fn fabric_colour<'t>(t: &[Token<'_>], text: &'t str) -> Option<(&'t str, usize)> {
+    if !t.first()?.any(&["with", "using", "in"]) {
+        return None;
+    }
+    let name = 1 + usize::from(t.get(1)?.any(&["colour", "color", "yarn"]));
+    let written = text.get(t.get(name)?.span.range())?;
+    let comma = usize::from(t.get(name + 1).is_some_and(|t| t.is_stop()));
+    is_letter_code(written).then_some((written, name + 1 + comma))
+}
+
+/// "10 rows", "three more rows".
+pub(super) fn rows_said(t: &[Token<'_>]) -> Option<u32> {
+    let at = (1..t.len()).find(|&k| {
+        let before = usize::from(t[k - 1].any(&["more", "further"])) + 1;
+        t[k].any(&["rows", "rnds", "rounds", "row", "rnd"])
+            && k >= before
+            && count(t, k - before).is_some()
+    })?;
+    let before = usize::from(t[at - 1].any(&["more", "further"])) + 1;
+    count(t, at - before).map(|(n, _)| n)
+}
+
+pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    let pair = |a: &[&str], b: &[&str]| t.windows(2).any(|w| w[0].any(a) && w[1].any(b));
+    let first = t.iter().find(|t| t.kind == Kind::Word)?;
+    let knits = first.any(&["knit", "k"]);
+    let plain = t.iter().filter(|t| t.kind == Kind::Word).count() < 9;
+    Some(if has(&["garter"]) {
+        Fabric::Garter
+    } else if has(&["stockinette", "stocking"]) || pair(&["st"], &["st", "stitch"]) {
+        if has(&["reverse", "rev"]) { Fabric::ReverseStockinette } else { Fabric::Stockinette }
+    } else if has(&["seed", "moss"]) && has(&["st", "stitch"]) {
+        Fabric::Seed
+    } else if has(&["rib", "ribbing"]) && !pair(&["in"], &["rib"]) || rib_named(t) {
+        rib(t)
+    } else if pair(&["work", "knit", "continue", "cont"], &["even", "straight"])
+        || pair(&["without"], &["shaping"])
+        || has(&["straight", "even", "evenly"]) && many && first.any(&["work"])
+        || pair(&["in"], &["pattern", "patt", "pat", "rib"]) && first.any(&["work"])
+    {
+        Fabric::Established
+    } else if knits && many {
+        Fabric::Garter
+    } else if first.any(&["purl", "p"]) && many && plain {
+        Fabric::Purled
+    } else {
+        return None;
+    })
+}
+
+/// "work in k2, p2 rib": both numbers stand before the word.
+pub(super) fn rib_named(t: &[Token<'_>]) -> bool {
+    t.windows(2).any(|w| w[0].number().is_some() && w[1].any(&["rib", "ribbing"]))
+}
+
+pub(super) fn rib(t: &[Token<'_>]) -> Fabric {
+    let after = |w: &str| t.windows(2).find_map(|p| if p[0].is(w) { p[1].number() } else { None });
+    let by = |c: usize| {
+        let x = t
+            .windows(3)
+            .find(|w| w[1].is("x") && w[0].number().is_some() && w[2].number().is_some())?;
+        x[c].number()
+    };
+    let width = |n: Option<u32>| n.unwrap_or(1).clamp(1, 20) as u8;
+    Fabric::Rib(
+        width(after("k").or_else(|| by(0))),
+        width(after("p").or_else(|| by(2)).or(after("k"))),
+    )
+}
