@@ -65,7 +65,9 @@ pub struct OffAxis {
     /// Overhang that dips 41.5 degrees, of a narrow strip.
     pub overhang: Length,
     /// Height of a heart loop of 20 cm.
-    pub heart: Length,
+    ///
+    /// None where the solver did not settle: a loop many bending lengths long hangs all but straight.
+    pub heart: Option<Length>,
 }
 
 /// What the tests show.
@@ -79,12 +81,12 @@ pub struct Specimen {
     pub stitch: String,
     /// Mass per area, g/m².
     pub mass: f64,
-    /// By angle.
-    pub strips: Vec<OffAxis>,
+    /// By angle of the cut to the rows; where one did not settle, how far the solver came.
+    pub strips: Vec<(Angle, Result<OffAxis, NotSettled>)>,
     /// Growth of a strip of 1 m hung with its columns upright.
     pub growth: Length,
-    /// How it drapes.
-    pub drape: Drape,
+    /// How it drapes, or how far the solver came.
+    pub drape: Result<Drape, NotSettled>,
     /// What it rests on.
     pub assumptions: Vec<Assumption>,
     /// Faults, doubts and choices.
@@ -117,10 +119,9 @@ pub fn specimen(
     };
     let mut strips = Vec::new();
     for degrees in &tests.angles {
-        strips.push(strip(&cloth, *degrees).map_err(unsettled)?);
+        strips.push((Angle::degrees(*degrees), strip(&cloth, *degrees)));
     }
     let growth = cloth.hung(LONG).map_err(unsettled)?;
-    let drape = drape(&cloth).map_err(unsettled)?;
     let title = reading
         .header
         .title
@@ -139,7 +140,7 @@ pub fn specimen(
         mass: cloth.mass * 1000.0,
         strips,
         growth: Length::m(growth * LONG),
-        drape,
+        drape: drape(&cloth),
         assumptions,
         diagnostics: reading.diagnostics,
     })
@@ -197,6 +198,6 @@ fn strip(cloth: &Cloth, degrees: f64) -> Result<OffAxis, NotSettled> {
         narrowing: pulled.narrowing,
         lean: Angle::radians(pulled.lean),
         overhang: Length::m(cloth.overhang(b)?),
-        heart: Length::m(cloth.heart(b, LOOP)?),
+        heart: cloth.heart(b, LOOP).ok().map(Length::m),
     })
 }

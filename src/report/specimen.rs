@@ -16,7 +16,9 @@ const STRIPS: [Line; 7] = [
     ("  its cross lines lean", |_, o| format!("{}°", words::signed(o.lean.to_degrees(), 1))),
     ("narrow strip dips 41.5° at an overhang of", |s, o| words::fine(s.units, o.overhang)),
     ("  bending length, half of it", |s, o| words::fine(s.units, o.overhang / 2.0)),
-    ("heart loop of 20 cm hangs", |s, o| words::fine(s.units, o.heart)),
+    ("heart loop of 20 cm hangs", |s, o| {
+        o.heart.map_or_else(|| "not found".into(), |hangs| words::fine(s.units, hangs))
+    }),
 ];
 
 /// All tests in one table, and what to do with a ruler and a kitchen scale to set beside it.
@@ -27,19 +29,33 @@ pub fn specimen_text(found: &Specimen) -> String {
         let cells: String = values.iter().map(|v| format!("{v:>12}")).collect();
         let _ = writeln!(out, "{}", format!("  {what:<42}{cells}").trim_end());
     };
-    let heads: Vec<String> = found.strips.iter().map(|s| words::degrees(s.angle)).collect();
+    let heads: Vec<String> = found.strips.iter().map(|s| words::degrees(s.0)).collect();
     line("strip cut at this angle to the rows", &heads);
     for (what, value) in STRIPS {
-        let values: Vec<String> = found.strips.iter().map(|s| value(found, s)).collect();
+        let values: Vec<String> = found
+            .strips
+            .iter()
+            .map(|(_, s)| {
+                s.as_ref().map_or_else(|_| "not found".into(), |strip| value(found, strip))
+            })
+            .collect();
         line(what, &values);
     }
     line("whole fabric", &[]);
     line("  a 10 cm square weighs", &[format!("{:.1} g", found.mass / 100.0)]);
     line("  mass per area", &[format!("{:.0} g/m2", found.mass)]);
     line("  strip of 1 m, columns upright, grows", &[words::fine(found.units, found.growth)]);
-    let drape = found.drape;
-    line("  drape coefficient, 30 cm over 18 cm", &[format!("{:.0} %", 100.0 * drape.coefficient)]);
-    line("  folds of its rim", &[drape.folds.to_string()]);
+    let what = "  drape coefficient, 30 cm over 18 cm";
+    match &found.drape {
+        Ok(drape) => {
+            line(what, &[format!("{:.0} %", 100.0 * drape.coefficient)]);
+            line("  folds of its rim", &[drape.folds.to_string()]);
+        }
+        Err(fault) => {
+            line(what, &["not found".into()]);
+            let _ = writeln!(out, "    it {fault}");
+        }
+    }
     out.push_str(TRY);
     let _ = writeln!(out, "\nRests on");
     for a in &found.assumptions {
