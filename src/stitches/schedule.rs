@@ -517,6 +517,7 @@ impl<'a> MakerAtWork<'a> {
 
     fn until_stitches(&mut self, block: &[Body<'a>], n: u32, span: Span) {
         let (start, mut worked) = (self.last_made(), 0usize);
+        let mut before = start;
         for k in 0.. {
             let made = self.last_made();
             let done = made == n && (k % block.len() == 0 || !self.neutral(block.len()));
@@ -525,7 +526,13 @@ impl<'a> MakerAtWork<'a> {
             }
             let away = worked >= block.len() * 2 && made.abs_diff(n) >= start.abs_diff(n);
             let passed = worked > 0 && made != n && (start < n) != (made < n);
-            if away || passed {
+            // A block that leaves the count as it was will do so for ever.
+            let whole = k % block.len() == 0;
+            let stalled = whole && k >= 2 * block.len() && made == before && self.step == 0;
+            if whole {
+                before = made;
+            }
+            if away || passed || stalled {
                 self.say(
                     "stitches-not-met",
                     Severity::Error,
