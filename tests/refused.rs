@@ -109,3 +109,24 @@ fn ctrl_c_says_how_far_it_got() {
     assert!(ran.stdout.is_empty());
     assert_eq!(files(folder.path()), ["cloth.txt"]);
 }
+
+#[test]
+fn closed_rounds_are_neither_pinned_nor_hung_cut_open() {
+    let folder = tempfile::tempdir().unwrap();
+    let page = folder.path().join("mat.txt");
+    let rounds = "Ch 4, join to form a ring.\nRnd 1: Ch 1, 6 sc in ring, join. (6)\n\
+                  Rnd 2: Ch 1, 2 sc in each st around, join. (12)\n";
+    std::fs::write(&page, rounds).unwrap();
+    let out = folder.path().join("out");
+    for command in ["block", "hang"] {
+        let ran = assert_cmd::Command::cargo_bin("slantwise")
+            .unwrap()
+            .args([command, page.to_str().unwrap(), "--out", out.to_str().unwrap()])
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&ran.stderr).into_owned();
+        assert_eq!(ran.status.code(), Some(2), "{command}: {said}");
+        assert!(said.contains("closed"), "{command}: {said}");
+        assert!(!out.exists(), "{command} wrote something");
+    }
+}

@@ -12,6 +12,7 @@ use crate::source::Source;
 use crate::state::Blocked;
 use crate::state::Blocking;
 use crate::state::Hold;
+use crate::state::NotLaid;
 use crate::state::Settings;
 use crate::state::Shape;
 use crate::state::SideOf;
@@ -99,6 +100,10 @@ pub fn block(
     let fail = |failure: Failure| {
         Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
     };
+    // Closed rounds lie cut open in the plane; pinned so, they would part at the cut.
+    if run.fabric.cut {
+        return Err(fail(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
+    }
     let fibre = fibre(plan, &run);
     let key = format!("blocking.set.{fibre}");
     let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };

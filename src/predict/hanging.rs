@@ -14,6 +14,7 @@ use crate::source::Source;
 use crate::state::Hang;
 use crate::state::Hung;
 use crate::state::InSpace;
+use crate::state::NotLaid;
 use crate::state::Settings;
 use crate::state::SideOf;
 use crate::stitches::Piece;
@@ -119,6 +120,10 @@ pub fn hang(
     let fail = |failure: Failure| {
         Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
     };
+    // Closed rounds lie cut open in the plane; hung so, they would part at the cut.
+    if run.fabric.cut {
+        return Err(fail(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
+    }
     let (space, mass, mut assumptions) =
         in_space(&run.piece, &run.material, &run.fabric, options, plan.water);
     let settings = Settings::default();
