@@ -100,13 +100,31 @@ fn read(browser: &Path, page: &str, width: u32) -> serde_json::Value {
 }
 
 fn report(example: &str) -> String {
-    let folder = tempfile::tempdir().unwrap();
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(example);
+    page_of("lay", &example, &[])
+}
+
+/// A small piece on the bias, whose hanging and blocking take no time.
+const SMALL: &str = "Gauge: 20 sts and 20 rows = 10 cm in sc.\nWith Slate, ch 17.\n\
+    Row 1: Sc in 2nd ch from hook and in each ch across. (16 sc)\n\
+    Row 2: Ch 1, turn, sc2tog, sc in each st across to last st, 2 sc in last st. (16 sc)\n\
+    Row 3: Ch 1, turn, sc in each st across. (16 sc)\nRows 4-21: Rep Rows 2 and 3.\n";
+
+fn small(command: &str, more: &[&str]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("small.txt");
+    fs::write(&file, SMALL).unwrap();
+    page_of(command, &file, more)
+}
+
+fn page_of(command: &str, file: &Path, more: &[&str]) -> String {
+    let folder = tempfile::tempdir().unwrap();
     let page = folder.path().join("page.html");
     let done = assert_cmd::Command::cargo_bin("slantwise")
         .unwrap()
-        .arg("lay")
-        .arg(example)
+        .arg(command)
+        .arg(file)
+        .args(more)
         .args(["--format", "json", "--report"])
         .arg(&page)
         .output()
@@ -144,6 +162,38 @@ fn the_page_draws_and_answers() {
             assert_eq!(drawn[2], 1, "one legend for {way}");
         }
         assert_eq!(said["wide"], 0, "nothing sticks out at {width} pixels");
+    }
+}
+
+/// The piece hung and the piece blocked can be turned and asked like the laid one.
+#[test]
+fn hung_and_blocked_pieces_are_drawn_and_answer() {
+    let Some(browser) = browser() else {
+        eprintln!("skipped: no browser ({} on the PATH)", NAMES.join(", "));
+        return;
+    };
+    let hung = small("hang", &["--by", "edge"]);
+    let blocked = small("block", &["--allow", "4", "--allow", "8,2"]);
+    assert_eq!(blocked.matches("<option>").count(), 5, "washed, two pinned, two released");
+    for (page, widths) in [(&hung, [1200, 390]), (&blocked, [1200, 390])] {
+        let cells: u64 =
+            page.split("\"count\":").nth(1).unwrap().split(',').next().unwrap().parse().unwrap();
+        for width in widths {
+            let said = read(&browser, page, width);
+            assert_eq!(said["wrong"], serde_json::json!([]), "{said:#}");
+            assert_eq!(said["cells"], cells, "every cell is drawn: {said:#}");
+            let hover = said["hover"].as_str().unwrap();
+            assert!(hover.contains("In the pattern: “") && hover.contains("shear"), "{hover}");
+            let hangs = hover.contains("below what holds the piece");
+            assert_eq!(hangs, page == &hung, "{hover}");
+            assert_ne!(said["walked"], said["hover"], "the arrows go to another stitch");
+            assert!((said["restored"].as_f64().unwrap() - 1.0).abs() < 0.01, "{said:#}");
+            for (way, drawn) in said["ways"].as_object().unwrap() {
+                assert_eq!(drawn[0], cells, "{way}: {said:#}");
+                assert_eq!(drawn[2], 1, "one legend for {way}");
+            }
+            assert_eq!(said["wide"], 0, "nothing sticks out at {width} pixels");
+        }
     }
 }
 

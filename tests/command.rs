@@ -132,12 +132,75 @@ fn blocking_compares_allowances() {
         assert!(ran.out.contains(words), "{words}: {}", ran.out);
     }
     let page = fs::read_to_string(folder.path().join("blocked.html")).unwrap();
+    let page = page.replace('\u{a0}', " ");
     for words in
         ["How do blocking allowances compare?", "Pinned 3 % each way", "pins, corners first"]
     {
         assert!(page.contains(words), "{words}");
     }
-    assert!(folder.path().join("pins-2.csv").is_file());
+    for name in ["pins-2.csv", "released-2.obj", "released-1.gltf", "trials.csv"] {
+        assert!(folder.path().join(name).is_file(), "{name}");
+    }
+    let numbers = fs::read(folder.path().join("numbers.json")).unwrap();
+    let numbers: Value = serde_json::from_slice(&numbers).unwrap();
+    let pins = numbers["trials"][1]["pins"].as_array().unwrap();
+
+    assert!(pins[..4].iter().all(|p| p["along_mm"] == 0.0), "corners are pinned first");
+}
+
+/// A small panel whose hanging takes no time.
+const PANEL: &str = "Gauge: 20 sts and 20 rows = 10 cm in sc.\nWith Slate, ch 13.\n\
+    Row 1: Sc in 2nd ch from hook and in each ch across. (12 sc)\n\
+    Row 2: Ch 1, turn, sc in each st across. (12 sc)\nRows 3-16: Rep Row 2.\n";
+
+#[test]
+fn hanging_writes_report_meshes_and_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    fs::write(at("panel.txt"), PANEL).unwrap();
+    let (file, page, out) = (at("panel.txt"), at("hung.html"), at("out"));
+    let ran = run(&["hang", &file, "--out", &out, "--report", &page, "--mesh", &at("more.gltf")]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for words in
+        ["How does it hang", "corners hang", "Skew under load", "outline as worn", "e(t) = e0"]
+    {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    assert!(ran.out.lines().all(|line| line.chars().count() <= 100), "{}", ran.out);
+    let page = fs::read_to_string(&page).unwrap();
+    for words in [
+        "How far does each corner drop",
+        "Planned, laid and hung",
+        "id=\"hung\"",
+        "id=\"growth\"",
+        "Row by row",
+        "What the hanging rests on",
+        "Faults found in the pattern",
+        "Dry a heavy wet piece flat",
+        "how sure",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let numbers: Value =
+        serde_json::from_slice(&fs::read(at("out/numbers.json")).unwrap()).unwrap();
+    assert_eq!(numbers["schema"], 1);
+    assert_eq!(numbers["rows"].as_array().unwrap().len(), 16);
+    assert_eq!(numbers["corners"].as_array().unwrap().len(), 4);
+    let mesh = fs::read_to_string(at("out/hung.obj")).unwrap();
+    assert_eq!(
+        mesh.lines().filter(|l| l.starts_with("f ")).count(),
+        13 * 16,
+        "half cells at edges"
+    );
+    let scene: Value = serde_json::from_slice(&fs::read(at("more.gltf")).unwrap()).unwrap();
+    let low = scene["accessors"][0]["min"][1].as_f64().unwrap();
+    let deep = numbers["size_mm"][2].as_f64().unwrap() / 1000.0;
+    assert!((low + deep).abs() < 0.02, "y is up and in metres: {low} m, {deep} m tall");
+    if cfg!(feature = "pdf") {
+        let ran = run(&["hang", &file, "--format", "json", "--report", &at("hung.pdf")]);
+        assert_eq!(serde_json::from_str::<Value>(&ran.out).unwrap(), numbers, "same bytes");
+        assert!(fs::read(at("hung.pdf")).unwrap().starts_with(b"%PDF-"));
+    }
 }
 
 #[test]

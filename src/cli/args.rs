@@ -164,7 +164,7 @@ pub(super) struct LayOptions {
     pub(super) format: LayFormat,
 }
 
-/// What `lay` prints.
+/// What `lay`, `block` and `hang` print.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum LayFormat {
     /// Words and a table.
@@ -229,9 +229,13 @@ pub(super) struct BlockOptions {
     pub(super) set: Option<f64>,
     #[command(flatten)]
     pub(super) reports: Reports,
-    /// Folder for pictures and pin lists; made if missing [default: the file's name with `-blocked`].
+    /// Folder for pictures, pin lists, meshes of the released pieces (OBJ, glTF) and numbers; made if
+    /// missing [default: the file's name with `-blocked`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    /// What to print; `json` prints all numbers, and writes files only with --out.
+    #[arg(long, value_enum, default_value_t = LayFormat::Human)]
+    pub(super) format: LayFormat,
 }
 
 fn number(text: &str) -> Result<f64, String> {

@@ -1,11 +1,12 @@
 //! `slantwise block`: blocking allowances compared.
 
-use slantwise::predict::{self, Allowance, BlockPlan};
+use slantwise::predict::{self, Allowance, BlockPlan, Blocks};
 use slantwise::report;
 
-use super::args::BlockOptions;
+use super::args::{BlockOptions, LayFormat};
 use super::files::{self, CannotRun};
 use super::report as reports;
+use super::study::drawn;
 use super::{Exit, check, lay, print};
 
 /// Tried when no allowance is given, per cent each way.
@@ -15,33 +16,47 @@ const USUAL: [f64; 3] = [2.0, 5.0, 10.0];
 pub(super) fn block(options: &BlockOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
     let plan = plan(options)?;
+    let sure = !options.reports.report.is_empty();
+    let asked = predict::Options { sure, ..lay::asked(&options.common) };
     let bar = lay::progress_bar();
-    let result = predict::block(&source, &lay::asked(&options.common), &plan, &mut |step| {
-        lay::tell(&bar, step)
-    });
+    let result = predict::block(&source, &asked, &plan, &mut |step| lay::tell(&bar, step));
     bar.finish_and_clear();
     let blocks = match result {
         Ok(blocks) => blocks,
         Err(refused) => return Err(lay::gave_up(&source, &refused)),
     };
     lay::complain(&source, &blocks.washed.diagnostics);
-    let picture = report::blocking_picture(&blocks);
-    let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
-    let mut out = vec![
-        (format!("{}.png", picture.name), png),
-        (format!("{}.svg", picture.name), picture.svg.into_bytes()),
-    ];
-    for (k, trial) in blocks.trials.iter().enumerate() {
-        out.push((format!("pins-{}.csv", k + 1), report::pin_list(&blocks, trial).into_bytes()));
-    }
+    let human = options.format == LayFormat::Human;
     let folder =
         options.out.clone().unwrap_or_else(|| lay::default_folder(&options.common.file, "blocked"));
     let named = reports::blocked(&options.reports, &blocks)?;
-    files::write_all(&folder, &out)?;
+    if human || options.out.is_some() {
+        files::write_all(&folder, &everything(&blocks)?)?;
+    }
     let said = reports::write(named)?;
-    print(&report::blocking_text(&blocks))?;
-    print(&format!("\nThe picture and the pin lists are in {}\n{said}", folder.display()))?;
+    if human {
+        print(&report::blocking_text(&blocks))?;
+        let place = folder.display();
+        print(&format!("\nThe picture, pin lists, meshes and numbers are in {place}\n{said}"))?;
+    } else {
+        print(&report::blocking_json(&blocks))?;
+    }
     Ok(check::exit(&blocks.washed.diagnostics))
+}
+
+/// Every file the command writes, by name.
+fn everything(blocks: &Blocks) -> Result<Vec<(String, Vec<u8>)>, CannotRun> {
+    let mut out = drawn(&[report::blocking_picture(blocks)])?;
+    for (k, trial) in blocks.trials.iter().enumerate() {
+        let nth = k + 1;
+        out.push((format!("pins-{nth}.csv"), report::pin_list(blocks, trial).into_bytes()));
+        out.push((format!("released-{nth}.obj"), report::blocking_obj(trial).into_bytes()));
+        let scene = report::blocking_gltf(blocks, trial);
+        out.push((format!("released-{nth}.gltf"), scene.into_bytes()));
+    }
+    out.push(("numbers.json".into(), report::blocking_json(blocks).into_bytes()));
+    out.push(("trials.csv".into(), report::blocking_csv(blocks).into_bytes()));
+    Ok(out)
 }
 
 fn plan(options: &BlockOptions) -> Result<BlockPlan, CannotRun> {

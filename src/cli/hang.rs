@@ -4,36 +4,48 @@ use slantwise::predict::{self, HangPlan};
 use slantwise::report;
 use slantwise::state::{Hang, SideOf};
 
+use super::args::LayFormat;
 use super::files::{self, CannotRun};
 use super::hang_args::{By, HangOptions, Side, SpecimenOptions};
+use super::report as reports;
+use super::study::drawn;
 use super::{Exit, check, lay, print};
 
 /// Runs the command.
 pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
     let plan = plan(options)?;
     let source = files::read(&options.common.file)?;
+    let sure = !options.reports.report.is_empty();
+    let asked = predict::Options { sure, ..lay::asked(&options.common) };
     let bar = lay::progress_bar();
-    let result = predict::hang(&source, &lay::asked(&options.common), &plan, &mut |step| {
-        lay::tell(&bar, step)
-    });
+    let result = predict::hang(&source, &asked, &plan, &mut |step| lay::tell(&bar, step));
     bar.finish_and_clear();
     let hung = match result {
         Ok(hung) => hung,
         Err(refused) => return Err(lay::gave_up(&source, &refused)),
     };
     lay::complain(&source, &hung.laid.diagnostics);
-    let picture = report::hanging_picture(&hung);
-    let png = report::png(&picture.svg).map_err(|e| CannotRun::Stage(e.to_string()))?;
-    let out = vec![
-        (format!("{}.png", picture.name), png),
-        (format!("{}.svg", picture.name), picture.svg.into_bytes()),
-        ("hung.obj".to_owned(), report::hanging_obj(&hung).into_bytes()),
-    ];
+    let human = options.format == LayFormat::Human;
+    let mut named = reports::hung(&options.reports, &hung)?;
+    named.extend(options.mesh.iter().map(|path| reports::hung_mesh(path, &hung)));
     let folder =
         options.out.clone().unwrap_or_else(|| lay::default_folder(&options.common.file, "hung"));
-    files::write_all(&folder, &out)?;
-    print(&report::hanging_text(&hung))?;
-    print(&format!("\nThe picture and the mesh are in {}\n", folder.display()))?;
+    if human || options.out.is_some() {
+        let mut out = drawn(&[report::hanging_picture(&hung), report::growth_picture(&hung)])?;
+        out.push(("hung.obj".into(), report::hanging_obj(&hung).into_bytes()));
+        out.push(("hung.gltf".into(), report::hanging_gltf(&hung).into_bytes()));
+        out.push(("numbers.json".into(), report::hanging_json(&hung).into_bytes()));
+        out.push(("rows.csv".into(), report::hanging_csv(&hung).into_bytes()));
+        files::write_all(&folder, &out)?;
+    }
+    let said = reports::write(named)?;
+    if human {
+        print(&report::hanging_text(&hung))?;
+        let place = folder.display();
+        print(&format!("\nPictures, meshes and numbers are in {place}\n{said}"))?;
+    } else {
+        print(&report::hanging_json(&hung))?;
+    }
     Ok(check::exit(&hung.laid.diagnostics))
 }
 

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use slantwise::units::Length;
 
-use super::args::{Common, length};
+use super::args::{Common, LayFormat, length};
+use super::report::{Reports, mesh_file};
 
 /// What holds the piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -67,9 +68,18 @@ pub(super) struct HangOptions {
     /// Water in the piece, in per cent of its dry mass.
     #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
     pub(super) water: f64,
-    /// Folder for pictures and mesh; made if missing [default: the file's name with `-hung`].
+    /// Folder for pictures, meshes (OBJ, glTF) and numbers; made if missing [default: the file's name with
+    /// `-hung`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) reports: Reports,
+    /// Also write the hung mesh: FILE.obj or FILE.gltf; may be given more than once.
+    #[arg(long, value_name = "FILE", value_parser = mesh_file)]
+    pub(super) mesh: Vec<PathBuf>,
+    /// What to print; `json` prints all numbers, and writes files only with --out.
+    #[arg(long, value_enum, default_value_t = LayFormat::Human)]
+    pub(super) format: LayFormat,
 }
 
 /// Options of `specimen`.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
-use slantwise::predict::{Blocks, Prediction};
+use slantwise::predict::{Blocks, Hanging, Prediction};
 use slantwise::report::{self, Paper};
 
 use super::files::{self, CannotRun};
@@ -78,6 +78,11 @@ pub(super) fn blocked(reports: &Reports, blocks: &Blocks) -> Result<Named, Canno
     made(reports, &|| report::blocking_html(blocks), &|| blocking_pdf(blocks))
 }
 
+/// Reports on hanging.
+pub(super) fn hung(reports: &Reports, hung: &Hanging) -> Result<Named, CannotRun> {
+    made(reports, &|| report::hanging_html(hung), &|| hanging_pdf(hung))
+}
+
 #[cfg(feature = "pdf")]
 fn pdf(prediction: &Prediction) -> Result<Vec<u8>, String> {
     report::pdf(prediction).map_err(|e| e.to_string())
@@ -88,14 +93,27 @@ fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, String> {
     report::blocking_pdf(blocks).map_err(|e| e.to_string())
 }
 
+#[cfg(feature = "pdf")]
+fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, String> {
+    report::hanging_pdf(hung).map_err(|e| e.to_string())
+}
+
+#[cfg(not(feature = "pdf"))]
+const NO_PDF: &str = "this build sets no PDF (feature `pdf` is off)";
+
 #[cfg(not(feature = "pdf"))]
 fn pdf(_: &Prediction) -> Result<Vec<u8>, String> {
-    Err("this build sets no PDF (feature `pdf` is off)".into())
+    Err(NO_PDF.into())
 }
 
 #[cfg(not(feature = "pdf"))]
 fn blocking_pdf(_: &Blocks) -> Result<Vec<u8>, String> {
-    Err("this build sets no PDF (feature `pdf` is off)".into())
+    Err(NO_PDF.into())
+}
+
+#[cfg(not(feature = "pdf"))]
+fn hanging_pdf(_: &Hanging) -> Result<Vec<u8>, String> {
+    Err(NO_PDF.into())
 }
 
 fn made(
@@ -118,6 +136,15 @@ pub(super) fn mesh(path: &Path, prediction: &Prediction) -> (PathBuf, Vec<u8>) {
     let text = match ending(path).as_str() {
         "gltf" => report::gltf(prediction),
         _ => report::obj(prediction),
+    };
+    (path.to_owned(), text.into_bytes())
+}
+
+/// The hung mesh in the format its name asks for.
+pub(super) fn hung_mesh(path: &Path, hung: &Hanging) -> (PathBuf, Vec<u8>) {
+    let text = match ending(path).as_str() {
+        "gltf" => report::hanging_gltf(hung),
+        _ => report::hanging_obj(hung),
     };
     (path.to_owned(), text.into_bytes())
 }

@@ -15,7 +15,7 @@ pub use edge::copies_in_words;
 pub use shadow::{drape_coefficient, rim_coefficient, shadow_area};
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
 pub use straightness::{Zone, least_squares, minimum_zone};
-pub use whole::{edges, measure, rest_area_mm2, row_label};
+pub use whole::{edges, kinds, measure, rest_area_mm2, row_label};
 
 use crate::units::Angle;
 use crate::units::Length;

@@ -157,7 +157,7 @@ fn signed_area(polygon: &[[f64; 2]]) -> f64 {
 }
 
 /// Names of the stitches in order of first use, and which of them each stitch is.
-fn kinds(piece: &Piece) -> (Vec<String>, Vec<u16>) {
+pub fn kinds(piece: &Piece) -> (Vec<String>, Vec<u16>) {
     let mut names: Vec<String> = Vec::new();
     let mut seen: BTreeMap<Worked, u16> = BTreeMap::new();
     let mut index = |stitch: Worked| {

@@ -96,7 +96,10 @@ pub fn block(
     plan: &BlockPlan,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Blocks, Box<Refused>> {
-    let run = run(source, options, progress)?;
+    let mut run = run(source, options, progress)?;
+    if options.sure {
+        run.prediction.sure = super::makers::quick(&run);
+    }
     let fail = |failure: Failure| {
         Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
     };

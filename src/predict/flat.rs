@@ -401,7 +401,7 @@ pub(super) fn assumptions(
 }
 
 /// A colour per colour index: the page's own where stated.
-fn palette(header: &Header, piece: &Piece) -> Vec<[u8; 3]> {
+pub(super) fn palette(header: &Header, piece: &Piece) -> Vec<[u8; 3]> {
     let own = |name: &str| {
         header.yarns.iter().find(|y| y.name.eq_ignore_ascii_case(name)).and_then(|y| y.display)
     };

@@ -2,14 +2,17 @@
 
 use std::ops::ControlFlow;
 
+use super::carriers::carriers;
 use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction, Solution, yarn};
+use crate::fabric::CellTag;
 use crate::fabric::Fabric;
 use crate::fabric::Rigidity;
 use crate::fabric::worked;
 use crate::material::Material;
 use crate::material::preset;
 use crate::measure::drape_coefficient;
+use crate::measure::{kinds, row_label};
 use crate::source::Source;
 use crate::state::Hang;
 use crate::state::Hung;
@@ -61,8 +64,25 @@ pub struct Heavier {
 pub struct HungCell {
     /// Corners.
     pub corners: Vec<[f64; 3]>,
-    /// Row it belongs to.
+    /// Row it belongs to (index in `Piece::rows`).
     pub row: u32,
+    /// The stitch that made it: index in `Piece::stitches`.
+    pub stitch: u32,
+    /// What it is worked in: index in [`crate::measure::Measurements::kinds`].
+    pub kind: u16,
+    /// Colour it is worked in: index in the piece's colours.
+    pub colour: u16,
+}
+
+/// A row of the hung piece.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HungRow {
+    /// Pattern's label with its section.
+    pub label: String,
+    /// Length along the row, laid and hung.
+    pub along: [Length; 2],
+    /// How far its middle lies below what holds the piece.
+    pub below: Length,
 }
 
 /// A hung piece beside the laid one.
@@ -94,16 +114,32 @@ pub struct Hanging {
     pub later: Vec<Heavier>,
     /// Constants of the growth law: share per tenfold time, and hours.
     pub creep: [f64; 2],
-    /// All cells.
+    /// Row by row, from the foundation.
+    pub by_row: Vec<HungRow>,
+    /// All cells, in the order of the laid piece's.
     pub cells: Vec<HungCell>,
+    /// Strain along the row, up the columns and shear (rad) of every cell.
+    pub strains: Vec<[f64; 3]>,
     /// Held stitches, mm.
     pub held: Vec<[f64; 3]>,
-    /// Radius of the rail, when there is one.
-    pub rail: Option<Length>,
+    /// Faces of what carries the piece, mm, for pictures.
+    pub carriers: Vec<Vec<[f64; 3]>>,
     /// How the solver got there.
     pub solution: Solution,
     /// What it rests on beyond the laid piece.
     pub assumptions: Vec<Assumption>,
+}
+
+impl Hanging {
+    /// How much more it has grown after `hours` than at once, by the stated law.
+    pub fn factor(&self, hours: f64) -> f64 {
+        crept(self.creep, hours)
+    }
+}
+
+/// The law of growth while hanging: a share more for each tenfold time.
+fn crept([share, from]: [f64; 2], hours: f64) -> f64 {
+    1.0 + share * (1.0 + hours / from).log10()
 }
 
 /// Lays the piece, then hangs it.
@@ -116,7 +152,10 @@ pub fn hang(
     plan: &HangPlan,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Hanging, Box<Refused>> {
-    let run = run(source, options, progress)?;
+    let mut run = run(source, options, progress)?;
+    if options.sure {
+        run.prediction.sure = super::makers::quick(&run);
+    }
     let fail = |failure: Failure| {
         Box::new(Refused { failure, diagnostics: run.prediction.diagnostics.clone() })
     };
@@ -224,12 +263,11 @@ fn told(
         largest_pull: hung.borne.iter().map(norm).fold(0.0, f64::max),
         later,
         creep,
-        cells: cells(fabric, &hung.positions),
+        by_row: by_row(&run, &flat, hung),
+        cells: cells(&run.piece, fabric, &hung.positions),
+        strains: hung.strains.clone(),
         held: hung.held.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
-        rail: match plan.how {
-            Hang::Rail { radius, .. } => Some(Length::m(radius)),
-            _ => None,
-        },
+        carriers: carriers(plan.how, hung),
         solution: solution(fabric, hung),
         assumptions,
         laid: run.prediction,
@@ -237,13 +275,12 @@ fn told(
 }
 
 /// Growth along the rows and the edges at later times, by the stated law.
-fn later(rows: [Length; 2], edges: [[Length; 2]; 2], [share, from]: [f64; 2]) -> Vec<Heavier> {
+fn later(rows: [Length; 2], edges: [[Length; 2]; 2], creep: [f64; 2]) -> Vec<Heavier> {
     let grown = |pair: [Length; 2]| pair[1] / pair[0] - 1.0;
     let along = (grown(edges[0]) + grown(edges[1])) / 2.0;
-    let factor = |hours: f64| 1.0 + share * (1.0 + hours / from).log10();
     let at = |(hours, after): &(f64, &'static str)| Heavier {
         after,
-        growth: [grown(rows), along].map(|g| g * factor(*hours)),
+        growth: [grown(rows), along].map(|g| g * crept(creep, *hours)),
     };
     TIMES.iter().map(at).collect()
 }
@@ -340,22 +377,38 @@ fn size(hung: &Hung) -> [Length; 3] {
     })
 }
 
-pub(super) fn cells(fabric: &Fabric, positions: &[[f64; 3]]) -> Vec<HungCell> {
+/// Every row with its lengths along and its depth.
+fn by_row(run: &Run, flat: &[[f64; 3]], hung: &Hung) -> Vec<HungRow> {
+    let row = |(row, nodes): (usize, &Vec<u32>)| {
+        let along = [flat, &hung.positions].map(|x| Length::m(path(nodes.iter().copied(), x)));
+        let deep: f64 = nodes.iter().map(|n| -hung.positions[*n as usize][2]).sum();
+        let below = level(deep / nodes.len() as f64);
+        HungRow { label: row_label(&run.piece, row as u32), along, below }
+    };
+    let paths = run.fabric.row_paths.iter().enumerate().skip(1);
+    paths.filter(|(_, nodes)| nodes.len() > 1).map(row).collect()
+}
+
+pub(super) fn cells(piece: &Piece, fabric: &Fabric, positions: &[[f64; 3]]) -> Vec<HungCell> {
+    let (_, kind_of) = kinds(piece);
     tagged(fabric)
-        .map(|(nodes, row)| HungCell {
+        .map(|(nodes, tag)| HungCell {
             corners: nodes.iter().map(|n| mm(positions[*n as usize])).collect(),
-            row,
+            row: tag.row.0,
+            stitch: tag.stitch.0,
+            kind: kind_of[tag.stitch.0 as usize],
+            colour: piece.rows[tag.row.0 as usize].colour,
         })
         .collect()
 }
 
-/// Corners and row of every cell.
-fn tagged(fabric: &Fabric) -> impl Iterator<Item = (&[u32], u32)> {
+/// Corners and tag of every cell.
+fn tagged(fabric: &Fabric) -> impl Iterator<Item = (&[u32], &CellTag)> {
     let body = &fabric.body;
     let quads = body.quads.iter().map(|q| &q.nodes[..]).zip(&fabric.quad_tags);
     let wedges = body.wedges.iter().map(|w| &w.nodes[..]).zip(&fabric.wedge_tags);
     let polygons = body.polygons.iter().map(|p| &p.nodes[..]).zip(&fabric.polygon_tags);
-    quads.chain(wedges).chain(polygons).map(|(nodes, tag)| (nodes, tag.row.0))
+    quads.chain(wedges).chain(polygons)
 }
 
 fn drape(fabric: &Fabric, hung: &Hung, radius: f64) -> Option<f64> {

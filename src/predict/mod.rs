@@ -1,6 +1,7 @@
 //! Runs the stages in order; the only place that does.
 
 mod blocking;
+mod carriers;
 mod cautions;
 mod flat;
 mod hanging;
@@ -21,7 +22,7 @@ pub use flat::{Failure, Options, Reading, Refused, Run, Step, lay, make, read, r
 pub use material::stitch_words as stitch_named;
 pub use wording::Wording;
 
-pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, hang};
+pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, HungRow, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 pub use rounds::{ClosedPiece, OnTheTable, RoundFit, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};

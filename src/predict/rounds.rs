@@ -3,7 +3,7 @@
 use std::ops::ControlFlow;
 
 use super::flat::{Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, read};
-use super::flat::{teller, unplaced};
+use super::flat::{palette, teller, unplaced};
 use super::hanging::{cells, in_space};
 use super::{Assumption, HungCell, Solution, cautions, material, yarn};
 use crate::diagnostic::Diagnostic;
@@ -80,6 +80,8 @@ pub struct ClosedPiece {
     pub table: Option<OnTheTable>,
     /// Yarn by colour.
     pub yarn: Vec<YarnUse>,
+    /// Display colour per colour index of the piece, invented when not stated.
+    pub palette: Vec<[u8; 3]>,
     /// Numbers it rests on.
     pub assumptions: Vec<Assumption>,
     /// Cautions that belong to this piece.
@@ -130,7 +132,7 @@ pub fn rounds(
         let laid = crate::state::lay_rounds(&fabric, &still, &mut teller(progress));
         let laid = laid.map_err(stop)?;
         let rested = crate::state::on_table(&fabric, &laid, &space, &still, &mut teller(progress));
-        table = Some(rest(&fabric, &rested.map_err(stop)?));
+        table = Some(rest(piece, &fabric, &rested.map_err(stop)?));
     }
     let mut diagnostics = reading.diagnostics.clone();
     diagnostics.extend(unplaced(piece, &fabric));
@@ -146,6 +148,7 @@ pub fn rounds(
         rounds: fits,
         table,
         yarn: yarn::by_colour(piece, &made),
+        palette: palette(header, piece),
         assumptions: rests,
     })
 }
@@ -180,7 +183,7 @@ fn angle(fits: &[RoundFit]) -> Angle {
     Angle::radians(crate::state::angle(&pairs))
 }
 
-fn rest(fabric: &Fabric, rested: &OnTable) -> OnTheTable {
+fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {
     let outcome = rested.outcome;
     let strands = fabric.body.wedges.iter().map(|w| w.strand);
     let width = strands.fold(f64::INFINITY, f64::min);
@@ -190,7 +193,7 @@ fn rest(fabric: &Fabric, rested: &OnTable) -> OnTheTable {
         ripple: Length::m(rested.ripple),
         waves: rested.waves,
         wavelength: Length::m(rested.rim / f64::from(rested.waves.max(1))),
-        cells: cells(fabric, &rested.positions),
+        cells: cells(piece, fabric, &rested.positions),
         solution: Solution {
             residual: outcome.residual,
             last_step: if width.is_finite() { outcome.last_step / width } else { 0.0 },

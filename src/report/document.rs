@@ -1,11 +1,13 @@
 //! What a report says, in order, before it is set as a page of HTML or on paper.
 
 use super::Picture;
+use super::hanging;
 use super::table;
 use super::words;
 use crate::diagnostic::Severity;
 use crate::predict::Assumption;
 use crate::predict::Blocks;
+use crate::predict::Hanging;
 use crate::predict::Prediction;
 
 /// One thing on the page.
@@ -97,6 +99,7 @@ pub(super) fn blocked(blocks: &Blocks) -> Document {
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     parts.push(Part::Table(Table::new(&head, lines.into_iter(), usize::MAX)));
     parts.push(Part::Picture(super::blocking_picture(blocks)));
+    parts.push(Part::View);
     parts.push(heading("The washed piece"));
     parts.push(Part::List(words::headline(washed)));
     parts.push(Part::Table(planned(washed)));
@@ -115,6 +118,44 @@ pub(super) fn blocked(blocks: &Blocks) -> Document {
     care.extend(washed.cautions.iter().cloned());
     parts.extend(cautions(care));
     Document { title: format!("{}: how it blocks", washed.title), parts }
+}
+
+/// The piece as it hangs.
+pub(super) fn hung(hung: &Hanging) -> Document {
+    let laid = &hung.laid;
+    let tabled = |(head, lines): (Vec<String>, Vec<Vec<String>>)| {
+        let head: Vec<&str> = head.iter().map(String::as_str).collect();
+        Table::new(&head, lines.into_iter(), 1)
+    };
+    let mut parts = vec![
+        Part::Answers(hanging::answers(hung)),
+        heading("Planned, laid and hung"),
+        Part::Table(tabled(hanging::compared(hung))),
+        heading("How it hangs"),
+        Part::Picture(super::hanging_picture(hung)),
+        Part::Quiet(hanging::not_modelled(hung)),
+        Part::View,
+        heading("Growth while it hangs"),
+        Part::Picture(super::growth_picture(hung)),
+        heading("The piece lying flat, before it is hung"),
+        Part::List(words::headline(laid)),
+        Part::Table(planned(laid)),
+    ];
+    if laid.sure.is_some() {
+        parts.push(Part::Quiet(words::SURE_NOTE.to_owned()));
+    }
+    parts.push(Part::Picture(super::outline::outline(laid)));
+    parts.extend(yarn(laid));
+    parts.push(heading("What the hanging rests on"));
+    parts.push(Part::Table(sources(hung.assumptions.iter())));
+    parts.extend(basis(laid));
+    parts.extend(faults(laid));
+    parts.extend(cautions(hanging::cautions(hung)));
+    parts.push(heading("Row by row"));
+    let folded = Some(format!("{} rows", hung.by_row.len()));
+    parts.push(Part::Table(Table { folded, ..tabled(hanging::by_row(hung)) }));
+    parts.push(Part::Quiet(hanging::solved(hung)));
+    Document { title: format!("{}: how it hangs", laid.title), parts }
 }
 
 fn heading(words: &str) -> Part {

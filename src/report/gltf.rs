@@ -1,4 +1,4 @@
-//! The laid mesh as glTF 2.0 in one file (Khronos Group, glTF 2.0 specification), in the yarns' colours.
+//! The mesh as glTF 2.0 in one file (Khronos Group, glTF 2.0 specification), in the yarns' colours.
 
 use std::collections::BTreeMap;
 
@@ -6,33 +6,42 @@ use serde_json::Value;
 use serde_json::json;
 
 use super::base64::base64;
-use crate::measure::CellStrain;
+use super::surface::Place;
+use super::surface::Surface;
+use crate::predict::Blocks;
+use crate::predict::Hanging;
 use crate::predict::Prediction;
+use crate::predict::Trial;
 
 const FLOAT: u32 = 5126;
 const UNSIGNED_INT: u32 = 5125;
 const ARRAY_BUFFER: u32 = 34962;
 const ELEMENT_ARRAY_BUFFER: u32 = 34963;
 
-/// Vertices in metres in the plane z = 0, seen from the right side of the piece; one primitive a yarn,
+/// The laid mesh: metres in the plane z = 0, seen from the right side of the piece; one primitive a yarn,
 /// cells as fans of triangles. Corners nearer than a micrometre are one vertex.
 pub fn gltf(prediction: &Prediction) -> String {
-    let mut vertices: BTreeMap<[i64; 2], u32> = BTreeMap::new();
-    let mut points: Vec<[f32; 2]> = Vec::new();
+    written(prediction, &Surface::laid(&prediction.measured.cells), &|p| p)
+}
+
+/// The mesh of a trial after its pins are out, as [`gltf`].
+pub fn blocking_gltf(blocks: &Blocks, trial: &Trial) -> String {
+    written(&blocks.washed, &Surface::laid(&trial.released.cells), &|p| p)
+}
+
+/// The hung mesh: metres, y up as the format wants it, the viewer of the front at positive z.
+pub fn hanging_gltf(hung: &Hanging) -> String {
+    written(&hung.laid, &Surface::hung(&hung.cells), &|[x, y, z]| [x, z, -y])
+}
+
+fn written(prediction: &Prediction, surface: &Surface, turned: &dyn Fn(Place) -> Place) -> String {
+    let metres = |p: &Place| turned(*p).map(|c| (c / 1000.0) as f32);
+    let points: Vec<[f32; 3]> = surface.points.iter().map(metres).collect();
     let mut triangles: BTreeMap<u16, Vec<u32>> = BTreeMap::new();
-    let whole =
-        |c: &&CellStrain| c.corners.len() > 2 && c.corners.iter().flatten().all(|x| x.is_finite());
-    for cell in prediction.measured.cells.iter().filter(whole) {
-        let mut index = |[x, y]: &[f64; 2]| {
-            *vertices.entry([x, y].map(|c| (c * 1000.0).round() as i64)).or_insert_with(|| {
-                points.push([(x / 1000.0) as f32, (y / 1000.0) as f32]);
-                points.len() as u32 - 1
-            })
-        };
-        let corners: Vec<u32> = cell.corners.iter().map(&mut index).collect();
-        let list = triangles.entry(cell.colour).or_default();
-        for pair in corners[1..].windows(2) {
-            list.extend([corners[0], pair[0], pair[1]]);
+    for face in &surface.faces {
+        let list = triangles.entry(face.colour).or_default();
+        for pair in face.corners[1..].windows(2) {
+            list.extend([face.corners[0], pair[0], pair[1]]);
         }
     }
     let scene = scene(prediction, &points, &triangles);
@@ -41,23 +50,22 @@ pub fn gltf(prediction: &Prediction) -> String {
 
 fn scene(
     prediction: &Prediction,
-    points: &[[f32; 2]],
+    points: &[[f32; 3]],
     triangles: &BTreeMap<u16, Vec<u32>>,
 ) -> Value {
     let bound = |pick: fn(f32, f32) -> f32, start: f32| {
-        [0, 1].map(|k| points.iter().map(|p| p[k]).fold(start, pick))
+        [0, 1, 2].map(|k| points.iter().map(|p| p[k]).fold(start, pick))
     };
     let about = json!({ "version": "2.0", "generator": "slantwise" });
     if points.is_empty() {
         return json!({ "asset": about });
     }
     let (low, high) = (bound(f32::min, f32::INFINITY), bound(f32::max, f32::NEG_INFINITY));
-    let mut bytes: Vec<u8> =
-        points.iter().flat_map(|[x, y]| [*x, *y, 0.0].map(f32::to_le_bytes)).flatten().collect();
+    let mut bytes: Vec<u8> = points.iter().flatten().flat_map(|c| c.to_le_bytes()).collect();
     let mut views = vec![json!({ "buffer": 0, "byteLength": bytes.len(), "target": ARRAY_BUFFER })];
     let mut accessors = vec![json!({
         "bufferView": 0, "componentType": FLOAT, "count": points.len(), "type": "VEC3",
-        "min": [low[0], low[1], 0.0], "max": [high[0], high[1], 0.0],
+        "min": low, "max": high,
     })];
     let (mut primitives, mut materials) = (Vec::new(), Vec::new());
     for (colour, indices) in triangles {

@@ -3,16 +3,18 @@
 
 use std::fmt::Write as _;
 
-use super::cells;
 use super::document;
 use super::document::Document;
 use super::document::Part;
 use super::document::Table;
 use super::ink;
+use super::scene;
+use super::scene::Scene;
 use super::sheet::escape;
 use super::strain;
 use super::words;
 use crate::predict::Blocks;
+use crate::predict::Hanging;
 use crate::predict::Prediction;
 use crate::units::Length;
 
@@ -20,20 +22,26 @@ const STYLE: &str = include_str!("page/page.css");
 const SCRIPT: &str = include_str!("page/view.js");
 
 /// The page may run what stands in it and fetch nothing.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
+const POLICY: &str =
+    "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
 
 /// The piece lying flat: answers, planned and predicted, pictures, a view to ask stitch by stitch,
 /// yarn, what the numbers rest on, faults, cautions, rows.
 pub fn html(prediction: &Prediction) -> String {
-    page(&document::laid(prediction), Some(prediction))
+    page(&document::laid(prediction), &Scene::laid(prediction))
 }
 
-/// Blocking allowances compared.
+/// Blocking allowances compared; the view shows the piece washed, pinned and released.
 pub fn blocking_html(blocks: &Blocks) -> String {
-    page(&document::blocked(blocks), None)
+    page(&document::blocked(blocks), &Scene::blocked(blocks))
 }
 
-fn page(document: &Document, viewed: Option<&Prediction>) -> String {
+/// The piece as it hangs; the view turns it in space.
+pub fn hanging_html(hung: &Hanging) -> String {
+    page(&document::hung(hung), &Scene::hung(hung))
+}
+
+fn page(document: &Document, scene: &Scene<'_>) -> String {
     let mut page = String::new();
     let title = escape(&document.title);
     let _ = write!(
@@ -44,21 +52,18 @@ fn page(document: &Document, viewed: Option<&Prediction>) -> String {
          <title>{title}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{title}</h1>\n"
     );
     for part in &document.parts {
-        set(&mut page, part, viewed);
+        set(&mut page, part, scene);
     }
-    page.push_str("</main>\n");
-    if let Some(prediction) = viewed {
-        let data = cells::packed(prediction);
-        let _ = writeln!(
-            page,
-            "<script type=\"application/json\" id=\"piece-data\">{data}</script>\n<script>\n{SCRIPT}</script>"
-        );
-    }
-    page.push_str("</body>\n</html>\n");
+    let data = scene::packed(scene);
+    let _ = writeln!(
+        page,
+        "</main>\n<script type=\"application/json\" id=\"piece-data\">{data}</script>\n<script>\n{SCRIPT}</script>\n\
+         </body>\n</html>"
+    );
     page
 }
 
-fn set(page: &mut String, part: &Part, viewed: Option<&Prediction>) {
+fn set(page: &mut String, part: &Part, scene: &Scene<'_>) {
     let _ = match part {
         Part::Answers(questions) => return answers(page, questions),
         Part::Heading(words) => writeln!(page, "<h2>{}</h2>", escape(words)),
@@ -74,12 +79,27 @@ fn set(page: &mut String, part: &Part, viewed: Option<&Prediction>) {
             "<figure id=\"{0}\"><div class=\"picture wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture: {0}\">\n{1}</div></figure>",
             picture.name, picture.svg
         ),
-        Part::View => return viewed.into_iter().for_each(|prediction| view(page, prediction)),
+        Part::View => return view(page, scene),
     };
 }
 
 fn each(element: &str, lines: &[String]) -> String {
-    lines.iter().map(|line| format!("<{element}>{}</{element}>", escape(line))).collect()
+    lines.iter().map(|line| format!("<{element}>{}</{element}>", kept(line))).collect()
+}
+
+/// Escaped, with a number and its unit kept on one line.
+fn kept(line: &str) -> String {
+    let mut line = escape(line);
+    for unit in ["%", "cm", "mm", "m", "in", "g", "N"] {
+        for digit in '0'..='9' {
+            for end in [" ", ")", ",", ".", ";"] {
+                let (broken, whole) =
+                    (format!("{digit} {unit}{end}"), format!("{digit}\u{a0}{unit}{end}"));
+                line = line.replace(&broken, &whole);
+            }
+        }
+    }
+    line
 }
 
 fn answers(page: &mut String, questions: &[(&str, Vec<String>)]) {
@@ -118,15 +138,16 @@ fn table_of(page: &mut String, table: &Table) {
     }
 }
 
-/// Ways to colour the view, by the names its script knows.
-const WAYS: [(&str, &str); 7] = [
-    ("along", "strain along the rows"),
-    ("up", "strain up the columns"),
-    ("shear", "shear"),
-    ("height", "row height"),
-    ("row", "row"),
-    ("yarn", "yarn"),
-    ("kind", "stitch"),
+/// Ways to colour the view, by the names its script knows: of a flat piece, and of one in space.
+const WAYS: [(&str, &str, [bool; 2]); 8] = [
+    ("along", "strain along the rows", [true, true]),
+    ("up", "strain up the columns", [true, true]),
+    ("shear", "shear", [true, true]),
+    ("height", "row height", [true, false]),
+    ("depth", "height", [false, true]),
+    ("row", "row", [true, true]),
+    ("yarn", "yarn", [true, true]),
+    ("kind", "stitch", [true, true]),
 ];
 
 /// What a view can do, by the names its script knows.
@@ -140,32 +161,54 @@ const DEEDS: [(&str, &str); 6] = [
 ];
 
 /// Hidden until its script runs; without script the pictures stand for it.
-fn view(page: &mut String, prediction: &Prediction) {
+fn view(page: &mut String, scene: &Scene<'_>) {
     page.push_str(
         "<section id=\"view\" class=\"view\" hidden aria-label=\"The piece, stitch by stitch\">\n\
-         <h2>Ask any stitch</h2>\n<div class=\"tools\"><label for=\"colour-by\">Colour by \
-         <select id=\"colour-by\">",
+         <h2>Ask any stitch</h2>\n<div class=\"tools\">",
     );
-    for (name, words) in WAYS {
-        let _ = write!(page, "<option value=\"{name}\">{words}</option>");
+    if scene.names().nth(1).is_some() {
+        page.push_str("<label for=\"which-shape\">Show <select id=\"which-shape\">");
+        for name in scene.names() {
+            let _ = write!(page, "<option>{}</option>", escape(name));
+        }
+        page.push_str("</select></label>");
+    }
+    page.push_str("<label for=\"colour-by\">Colour by <select id=\"colour-by\">");
+    // A piece in space is first seen in its yarns.
+    let first = if scene.space { "yarn" } else { "along" };
+    for (name, words, _) in WAYS.iter().filter(|way| way.2[usize::from(scene.space)]) {
+        let chosen = if *name == first { " selected" } else { "" };
+        let _ = write!(page, "<option value=\"{name}\"{chosen}>{words}</option>");
     }
     page.push_str("</select></label>");
     for (name, words) in DEEDS {
         let _ = write!(page, "<button type=\"button\" data-do=\"{name}\">{words}</button>");
     }
     page.push_str("</div>\n");
-    legends(page, prediction);
-    page.push_str(
-        "<canvas id=\"piece\" tabindex=\"0\" role=\"application\" \
-         aria-label=\"The piece from above, right side up\" aria-describedby=\"keys told\"></canvas>\n\
+    legends(page, scene);
+    let (class, seen, drag) = match scene.space {
+        true => {
+            ("space", "The piece as it hangs", "Drag to turn, two fingers or shift-drag to move")
+        }
+        false => (
+            "flat",
+            "The piece from above, right side up",
+            "Drag to move, two fingers or shift-drag to turn",
+        ),
+    };
+    let _ = writeln!(
+        page,
+        "<canvas id=\"piece\" class=\"{class}\" tabindex=\"0\" role=\"application\" \
+         aria-label=\"{seen}\" aria-describedby=\"keys told\"></canvas>\n\
          <div id=\"told\" role=\"status\" aria-live=\"polite\">Point at a stitch, or tap it.</div>\n\
-         <p id=\"keys\" class=\"quiet\">Drag to move, two fingers or shift-drag to turn, wheel or pinch to \
+         <p id=\"keys\" class=\"quiet\">{drag}, wheel or pinch to \
          zoom once the picture is in use. Keys: arrows go from stitch to stitch, shift-arrows move, \
-         + − zoom, [ ] turn, t tilts, 0 shows the whole piece.</p>\n</section>\n",
+         + − zoom, [ ] turn, t tilts, 0 shows the whole piece.</p>\n</section>"
     );
 }
 
-fn legends(page: &mut String, prediction: &Prediction) {
+fn legends(page: &mut String, scene: &Scene<'_>) {
+    let prediction = scene.piece;
     let measured = &prediction.measured;
     let heights = || measured.rows.iter().map(|row| row.height).filter(|h| h.to_mm() > 0.0);
     let end = |far: fn(f64, f64) -> f64| {
@@ -176,14 +219,20 @@ fn legends(page: &mut String, prediction: &Prediction) {
     };
     let tall =
         [format!("shortest row {}", end(f64::min)), format!("tallest row {}", end(f64::max))];
+    let deep = [
+        format!("{} below what holds it", prediction.units.length(Length::mm(scene.deepest()))),
+        "level with it".to_owned(),
+    ];
     let scale: String = strain::ramp()
         .iter()
         .map(|tint| format!("<i style=\"background:{}\"></i>", ink::hex(*tint)))
         .collect();
+    let [stretch, shear] = scene.scales();
     for (ways, [low, high]) in [
-        ("along up", strain::stretch_words(measured)),
-        ("shear", strain::shear_words(measured)),
+        ("along up", strain::stretch_words(stretch)),
+        ("shear", strain::shear_words(shear)),
         ("height", tall),
+        ("depth", deep),
     ] {
         let _ = writeln!(
             page,
@@ -197,7 +246,7 @@ fn legends(page: &mut String, prediction: &Prediction) {
         .zip(&measured.yarn)
         .map(|(tint, yarn)| (*tint, yarn.colour.as_str()))
         .collect();
-    let tint = |k: usize| cells::KIND_TINTS[k % cells::KIND_TINTS.len()];
+    let tint = |k: usize| scene::KIND_TINTS[k % scene::KIND_TINTS.len()];
     let kinds: Vec<(ink::Colour, &str)> =
         measured.kinds.iter().enumerate().map(|(k, name)| (tint(k), name.as_str())).collect();
     for (way, entries) in [("yarn", yarns), ("kind", kinds)] {

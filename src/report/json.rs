@@ -182,10 +182,7 @@ pub fn json(prediction: &Prediction) -> String {
     let report = Report {
         schema: SCHEMA,
         title: &prediction.title,
-        units: match prediction.units {
-            UnitSystem::Metric => "metric",
-            UnitSystem::Imperial => "imperial",
-        },
+        units: units_word(prediction.units),
         gauge_state: &prediction.gauge_state,
         stitches: prediction.stitches,
         headline: words::headline(prediction),
@@ -328,5 +325,13 @@ fn diagnostic(d: &Diagnostic) -> DiagnosticOut<'_> {
         expected: &d.expected,
         found: &d.found,
         fit: &d.fit,
+    }
+}
+
+/// `metric` or `imperial`.
+pub(super) fn units_word(units: UnitSystem) -> &'static str {
+    match units {
+        UnitSystem::Metric => "metric",
+        UnitSystem::Imperial => "imperial",
     }
 }

@@ -14,6 +14,7 @@ use super::png::PngError;
 use super::png::parse;
 use super::sheets::Paper;
 use crate::predict::Blocks;
+use crate::predict::Hanging;
 use crate::predict::Prediction;
 
 /// Why a report could not be set as PDF.
@@ -42,6 +43,14 @@ pub fn pdf(prediction: &Prediction) -> Result<Vec<u8>, PdfError> {
 /// [`PdfError`].
 pub fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, PdfError> {
     bound(&document::blocked(blocks))
+}
+
+/// The piece as it hangs.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, PdfError> {
+    bound(&document::hung(hung))
 }
 
 /// The outline at full size, a sheet a page, to print unscaled.

@@ -4,7 +4,8 @@ use std::f64::consts::TAU;
 use std::fmt::Write as _;
 
 use super::Picture;
-use super::hanging::{Eye, InSpace, cells_obj, views};
+use super::space::{Eye, Seen, views};
+use super::surface::Surface;
 use super::words;
 use crate::predict::ClosedPiece;
 use crate::predict::OnTheTable;
@@ -179,36 +180,18 @@ fn tube_table(out: &mut String, piece: &ClosedPiece) {
     let _ = writeln!(out, "  (rounds like the one before are left out)");
 }
 
-/// Seen straight down, and level from the front.
+/// Seen straight down, and from the front a little above.
 fn eyes() -> [Eye; 2] {
-    let (s, c) = f64::to_radians(25.0).sin_cos();
-    [
-        Eye {
-            name: "from above",
-            across: [1.0, 0.0, 0.0],
-            up: [0.0, 1.0, 0.0],
-            near: [0.0, 0.0, 1.0],
-        },
-        Eye {
-            name: "from the front, a little above",
-            across: [1.0, 0.0, 0.0],
-            up: [0.0, s, c],
-            near: [0.0, -c, s],
-        },
-    ]
+    [Eye::round("from above", 0.0, 90.0), Eye::round("from the front, a little above", 0.0, 25.0)]
 }
 
 /// The piece at rest on a table, from above and from the front; none for a tube.
 pub fn rounds_picture(piece: &ClosedPiece) -> Option<Picture> {
     let table = piece.table.as_ref()?;
-    let what = InSpace { cells: &table.cells, held: &[], rail: None };
+    let surface = Surface::hung(&table.cells);
+    let what = Seen { surface: &surface, palette: &piece.palette, carriers: &[], held: &[] };
     let title = format!("{}: at rest on a table", piece.title);
     let said = headline(piece).pop().unwrap_or_default();
     let svg = views(&what, &eyes(), [&title, &said], &said, piece.units);
     Some(Picture { name: "on-a-table".into(), svg })
-}
-
-/// The mesh at rest on a table as Wavefront OBJ (mm, z up); none for a tube.
-pub fn rounds_obj(piece: &ClosedPiece) -> Option<String> {
-    piece.table.as_ref().map(|table| cells_obj(&table.cells))
 }

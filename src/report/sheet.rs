@@ -201,6 +201,14 @@ impl Sheet {
         self.body.push_str("</g>\n");
     }
 
+    /// A PNG, coded as base64, set into the page; a pixel smooths into its neighbours.
+    pub(super) fn image(&mut self, [x, y]: Point, [w, h]: [f64; 2], png: &str) {
+        let _ = writeln!(
+            self.body,
+            "<image x=\"{x:.1}\" y=\"{y:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" href=\"data:image/png;base64,{png}\"/>"
+        );
+    }
+
     /// A finished chart, set into the page with its upper left corner at `at`.
     pub(super) fn inset(&mut self, at: Point, chart: &str) {
         let ours = format!("font-family=\"{}\"", typeface::FAMILY_IN_SVG);

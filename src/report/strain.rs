@@ -6,7 +6,6 @@ use super::raster::{OUTSIDE, Raster};
 use super::sheet::{Anchor, Pen, Point, Sheet, Type};
 use super::view::View;
 use crate::measure::CellStrain;
-use crate::measure::Measurements;
 use crate::predict::Prediction;
 
 /// Steps of the scale.
@@ -61,10 +60,8 @@ pub(super) fn strain(prediction: &Prediction) -> Picture {
 }
 
 fn maps(cells: &[CellStrain]) -> [Map; 3] {
-    let along = full_scale(cells, |c| c.along, LEAST_STRAIN);
-    let up = full_scale(cells, |c| c.up, LEAST_STRAIN);
-    let shear = full_scale(cells, |c| c.shear, LEAST_SHEAR_RAD);
-    let stretch = along.max(up);
+    let strains: Vec<[f64; 3]> = cells.iter().map(|c| [c.along, c.up, c.shear]).collect();
+    let [stretch, shear] = full_scales(&strains);
     [
         Map { name: "Along the rows", value: |c| c.along, full: stretch },
         Map { name: "Up the columns", value: |c| c.up, full: stretch },
@@ -72,10 +69,11 @@ fn maps(cells: &[CellStrain]) -> [Map; 3] {
     ]
 }
 
-/// Strain, and shear in rad, at the ends of the colour scales.
-pub(super) fn full_scales(cells: &[CellStrain]) -> [f64; 2] {
-    let [along, _, shear] = maps(cells);
-    [along.full, shear.full]
+/// Strain, and shear in rad, at the ends of the colour scales, from strains along, up and in shear.
+pub(super) fn full_scales(strains: &[[f64; 3]]) -> [f64; 2] {
+    let [along, up, shear] = [(0, LEAST_STRAIN), (1, LEAST_STRAIN), (2, LEAST_SHEAR_RAD)]
+        .map(|(k, least)| full_scale(strains.iter().map(|s| s[k]), least));
+    [along.max(up), shear]
 }
 
 /// Colours of the scale, from most squeezed to most stretched.
@@ -84,21 +82,20 @@ pub(super) fn ramp() -> [ink::Colour; STEPS] {
 }
 
 /// What the ends of the stretch scale mean.
-pub(super) fn stretch_words(measured: &Measurements) -> [String; 2] {
-    let full = percent(full_scales(&measured.cells)[0]);
+pub(super) fn stretch_words(full: f64) -> [String; 2] {
+    let full = percent(full);
     [format!("squeezed −{full}"), format!("stretched +{full}")]
 }
 
-/// What the ends of the shear scale mean.
-pub(super) fn shear_words(measured: &Measurements) -> [String; 2] {
-    let full = degrees(full_scales(&measured.cells)[1]);
+/// What the ends of the shear scale mean; rad.
+pub(super) fn shear_words(full: f64) -> [String; 2] {
+    let full = degrees(full);
     [format!("columns lean left −{full}"), format!("columns lean right +{full}")]
 }
 
 /// Size of strain that all but one cell in fifty stay below, rounded up to 1, 2 or 5.
-fn full_scale(cells: &[CellStrain], value: fn(&CellStrain) -> f64, least: f64) -> f64 {
-    let mut sizes: Vec<f64> =
-        cells.iter().map(|c| value(c).abs()).filter(|v| v.is_finite()).collect();
+fn full_scale(values: impl Iterator<Item = f64>, least: f64) -> f64 {
+    let mut sizes: Vec<f64> = values.map(f64::abs).filter(|v| v.is_finite()).collect();
     sizes.sort_by(f64::total_cmp);
     let wanted = sizes.get(sizes.len() * 49 / 50).copied().unwrap_or(0.0).max(least);
     let decade = 10f64.powi(wanted.log10().floor() as i32);

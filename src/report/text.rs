@@ -102,7 +102,7 @@ fn list(out: &mut String, head: &str, lines: impl Iterator<Item = String>) {
 
 /// `text` broken at spaces to the page's width; further lines start with `hanging`. A word longer
 /// than a line is cut, so that no line is ever wider.
-fn wrapped(text: &str, hanging: &str) -> String {
+pub(super) fn wrapped(text: &str, hanging: &str) -> String {
     let lead: String = text.chars().take_while(|c| *c == ' ').collect();
     let mut lines = vec![lead.clone()];
     let mut empty = true;
