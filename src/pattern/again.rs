@@ -104,7 +104,10 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         AgainRows::Last(1)
     } else if let Some(rows) = rows_named(t, &mut k) {
         rows
-    } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"]) || on {
+    } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"])
+        || repeated && t.get(k)?.any(&["them", "it"])
+        || on
+    {
         AgainRows::All
     } else if (same || repeated)
         && let Some(rows) = half_named(t, &mut k)
@@ -432,6 +435,23 @@ fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
         *k = j;
     }
     (!blocks.is_empty()).then_some(AgainRows::Numbers(blocks))
+}
+
+/// "Row 2 forms the pattern", "the last 4 rows set patt": what working in pattern means from there on;
+/// `form` is the index of the verb.
+pub(super) fn rows_forming(t: &[Token<'_>], form: usize) -> Option<AgainRows> {
+    if !t[form].any(&["form", "forms", "set", "sets", "make", "makes", "establish", "are", "is"]) {
+        return None;
+    }
+    let mut object = t[form + 1..].iter().take(5).skip_while(|t| t.any(&["up", "the", "a", "your"]));
+    object.next().filter(|t| t.any(&["patt", "pattern", "pat"]))?;
+    let start = (0..form).rev().take(12).find(|&k| t[k].is_stop() || t[k].kind == Kind::Open);
+    let mut k = start.map_or(0, |k| k + 1);
+    while t[k].any(&["the", "these", "those"]) {
+        k += 1;
+    }
+    let rows = rows_named(t, &mut k)?;
+    (k <= form).then_some(rows)
 }
 
 /// "ridge row", "seed st row": a row by a name of the page's own.

@@ -17,6 +17,7 @@ mod heading;
 mod keyword;
 mod noun;
 mod page;
+mod passing;
 mod place;
 mod quantity;
 mod reader;
@@ -74,7 +75,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     if header.units.origin == Origin::Default {
         header.units = evidence.units(&lower[start as usize..]);
     }
-    let rows = row::RowReader {
+    let mut rows = row::RowReader {
         text,
         size: header.size as usize,
         cx: vocabulary::Context {
@@ -86,15 +87,18 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         colours: Vec::new(),
         macros: Vec::new(),
         rules: Rules::default(),
+        forms: Vec::new(),
         too_deep: Vec::new(),
     };
+    rows.learn_in_passing(&token::cut(&lower[start as usize..], start));
     let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
     for &span in rows.too_deep.iter().take(1) {
         diagnostics.push(fault::nested(span));
     }
+    let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
     let pattern =
-        Pattern { header, items, macros: rows.macros, rules: rows.rules, colours: rows.colours };
+        Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);

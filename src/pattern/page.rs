@@ -206,7 +206,8 @@ impl<'a> Page<'a> {
                 Kind::Close => depth = (depth - 1).max(0),
                 _ => {}
             }
-            let ends = matches!(t[k - 1].kind, Kind::Stop('.') | Kind::Other('!') | Kind::Close);
+            let ends = matches!(t[k - 1].kind, Kind::Stop('.') | Kind::Other('!') | Kind::Close)
+                || t[k - 1].kind == Kind::Stop(';') && t[k].any(&["rep", "repeat", "continue"]);
             let closes = t[k].any(&["bind", "cast", "bo"])
                 && matches!(t[k - 1].kind, Kind::Stop(',' | ';'))
                 && t[k..].iter().take(8).all(|t| t.number().is_none());

@@ -152,7 +152,9 @@ impl<'a> Reader<'a> {
                 Kind::Open => self.bracket(&mut ops),
                 Kind::Word if self.repeat_clause(&mut ops, &mut marks) => {}
                 Kind::Word | Kind::Number(_) | Kind::Dash | Kind::Other(_) => {
-                    let read = self.count_note()
+                    let read = self.made_label(&mut ops)
+                        || self.name_before_words(&mut ops)
+                        || self.count_note()
                         || self.keyword(&mut ops)
                         || self.number_led(&mut ops)
                         || self.work(&mut ops)

@@ -28,7 +28,7 @@ impl Reader<'_> {
         }
         let body: Vec<Op> = ops.drain(from..to).collect();
         let span = body[0].span.to(body[body.len() - 1].span);
-        let repeat = Repeat { ops: body, cut, times, ending: Vec::new() };
+        let repeat = Repeat { ops: body, cut, times, ending: Vec::new(), within: false };
         ops.insert(from, Op { act: Do::Repeat(Box::new(repeat)), span });
     }
 
@@ -309,7 +309,7 @@ impl Reader<'_> {
             self.i = close + 1;
             return;
         }
-        if self.statement(ops, close) || self.tag(close) {
+        if self.statement(ops, close) || self.bracket_label(close, ops) || self.tag(close) {
             return;
         }
         let followed = self.followed(close);

@@ -4,6 +4,7 @@ use super::again::content;
 use super::header::CraftWord;
 use super::reader::Reader;
 use super::syntax::Act;
+use super::syntax::AgainRows;
 use super::syntax::Content;
 use super::syntax::CountNote;
 use super::syntax::Counts;
@@ -44,6 +45,8 @@ pub(super) struct RowReader<'a> {
     pub(super) macros: Vec<Macro>,
     /// Standing rules.
     pub(super) rules: Rules,
+    /// Rows that make up the pattern, and from which byte on.
+    pub(super) forms: Vec<(u32, AgainRows)>,
     /// Places where brackets are nested too deep.
     pub(super) too_deep: Vec<Span>,
 }
@@ -85,6 +88,7 @@ impl RowReader<'_> {
         };
         if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
             alternates(&mut content, &numbers, &tokens);
+            self.in_pattern(&mut content, span);
             let counts = self.closing_note(&tokens);
             return row(heading, content, None, counts, Vec::new());
         }
@@ -130,6 +134,16 @@ impl RowReader<'_> {
         row(heading, Content::Work(ops), until, read.counts, read.unread)
     }
 
+    /// "Continue in pattern" works the rows that the page said form it.
+    fn in_pattern(&self, content: &mut Content, span: Span) {
+        if let Content::Again(again) = content
+            && again.rows == AgainRows::All
+            && let Some((_, rows)) = self.forms.iter().rev().find(|(at, _)| *at < span.end)
+        {
+            again.rows = rows.clone();
+        }
+    }
+
     /// The count printed at the end of words that are not stitch by stitch.
     fn closing_note(&self, tokens: &[Token<'_>]) -> Vec<CountNote> {
         let note = tokens
@@ -137,6 +151,13 @@ impl RowReader<'_> {
             .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
         let note = note.filter(|&k| k > 0 && tokens[k - 1].number().is_none() && !tokens[k].glued);
         note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts)
+    }
+
+    /// The page or the trade has a stitch of this name.
+    pub(super) fn names(&self, name: &str) -> bool {
+        self.cx.macros.len() >= MOST_MACROS
+            || self.cx.macros.iter().any(|m| m == name)
+            || known_standard(&self.cx, name)
     }
 
     /// The border that prose tells of, where `read` understood the words only in part.

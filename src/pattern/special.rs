@@ -87,8 +87,13 @@ impl Reader<'_> {
         if bracket && let Some(close) = self.closing() {
             return close + 1;
         }
+        self.clause_from(self.i)
+    }
+
+    /// One past the words from token `from` up to a separator.
+    fn clause_from(&self, from: usize) -> usize {
         let stop = |t: &Token<'_>| matches!(t.kind, Kind::Stop(_) | Kind::Open) || is_star(t);
-        (self.i..self.end).find(|&k| stop(&self.t[k]) && !self.abbreviates(k)).unwrap_or(self.end)
+        (from..self.end).find(|&k| stop(&self.t[k]) && !self.abbreviates(k)).unwrap_or(self.end)
     }
 
     /// The full stop at `k` belongs to an abbreviation: "d.c.", "s.s.".
@@ -247,20 +252,28 @@ impl Reader<'_> {
         let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ';'));
         let lead = self.skip_words(
             comma,
-            &["ending", "end", "ends", "working", "work", "with", "the", "last", "rep", "repeat"],
+            &[
+                "ending", "end", "ends", "working", "work", "with", "the", "last", "rep", "repeat",
+                "only", "but", "finishing",
+            ],
         );
-        let told =
-            (comma..lead).any(|k| matches!(self.word(k), "ending" | "end" | "ends" | "last"));
+        let told = (comma..lead).any(|k| {
+            matches!(self.word(k), "ending" | "end" | "ends" | "last" | "only" | "finishing")
+        });
         if !told {
             return;
         }
+        let within = (comma..lead).any(|k| matches!(self.word(k), "last" | "only"))
+            && (comma..lead).any(|k| matches!(self.word(k), "rep" | "repeat" | "only"));
         self.i += lead;
         let Some(Do::Repeat(repeat)) = ops.last().map(|op| &op.act) else { return };
-        let Some(Do::Work { act, each, .. }) = repeat.ops.last().map(|op| &op.act) else {
+        let Some(last) = repeat.ops.last().filter(|op| into_one_place(op)) else {
             self.i = start;
             return;
         };
-        let clause = self.clause_end(false);
+        let opens = self.at(0).is_some_and(|t| t.kind == Kind::Open);
+        let from = self.closing().filter(|_| opens).map_or(self.i, |close| close + 1);
+        let clause = self.clause_from(from);
         let (from, unread) = (self.i, self.unread.len());
         let sentence = (self.i..self.end)
             .find(|&k| matches!(self.t[k].kind, Kind::Stop('.' | '\n')) && !self.abbreviates(k));
@@ -273,8 +286,7 @@ impl Reader<'_> {
         self.unread.truncate(unread);
         self.i = from;
         let inner = self.up_to(clause);
-        let same = matches!(inner.as_slice(), [Op { act: Do::Work { act: a, each: e, place }, .. }]
-            if a == act && (e == each) && matches!(place.extent, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1)));
+        let same = matches!(inner.as_slice(), [op] if alike(op, last));
         if !same {
             self.i = start;
             return;
@@ -290,7 +302,7 @@ impl Reader<'_> {
             ops.extend(lead);
             ops.extend(inner);
         } else if let Some(Do::Repeat(repeat)) = ops.last_mut().map(|op| &mut op.act) {
-            repeat.ending = inner;
+            (repeat.ending, repeat.within) = (inner, within);
         }
     }
 
@@ -500,6 +512,29 @@ pub(super) fn other_side(t: &[Token<'_>]) -> Option<usize> {
     k += t[k..].iter().take_while(|t| t.any(&of)).count();
     let end = k + t[k..].iter().take_while(|t| t.any(&chain) || t.any(&["row"])).count();
     (end > k).then_some(end)
+}
+
+/// A stitch or a group of them.
+fn into_one_place(op: &Op) -> bool {
+    matches!(op.act, Do::Work { .. } | Do::OnePlace(..))
+}
+
+/// `ending` is `last`, the end of a pass, said again for the last stitch; a group may be spelt out.
+fn alike(ending: &Op, last: &Op) -> bool {
+    let group = |op: &Op| {
+        matches!(op.act, Do::OnePlace(..) | Do::Work { act: Act::Macro(_), .. })
+    };
+    let single = |e: Extent| matches!(e, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1));
+    match (&ending.act, &last.act) {
+        (Do::Work { act: a, each: e, place }, Do::Work { act, each, .. }) if !group(ending) => {
+            let bare = place.extent == Extent::Bare(1);
+            a == act && (e == each || !bare) && single(place.extent)
+        }
+        (Do::Work { place, .. } | Do::OnePlace(_, place), _) => {
+            group(ending) && group(last) && single(place.extent)
+        }
+        _ => false,
+    }
 }
 
 /// "rep from * around, ending miss 2, sl st to first sc": the last pass up to where the ending takes over.

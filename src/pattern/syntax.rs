@@ -25,6 +25,8 @@ pub struct Rules {
     pub turning: Vec<TurningRule>,
     /// Loops taken throughout, when stated.
     pub loops: Option<Loop>,
+    /// Stitches are worked into the top of a turning chain, so that it is one itself.
+    pub tops: bool,
 }
 
 /// "Ch 3 counts as a dc throughout."
@@ -374,6 +376,9 @@ pub struct Repeat {
     /// "Ending with ...": worked after the last whole pass, or else what the last pass ends in; the fit
     /// decides.
     pub ending: Vec<Op>,
+    /// The words say that the ending takes the place of the last instruction of the last pass ("ending
+    /// last rep with 2 tr in last ch").
+    pub within: bool,
 }
 
 /// How often a part of a row is worked.

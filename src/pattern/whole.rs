@@ -5,10 +5,13 @@ use super::fault::fault;
 use super::quantity::Unit;
 use super::quantity::quantities;
 use super::section::Topic;
+use super::syntax::Act;
 use super::syntax::Content;
 use super::syntax::Do;
 use super::syntax::Item;
+use super::syntax::Op;
 use super::syntax::Pattern;
+use super::syntax::Target;
 use super::token::Kind;
 use super::token::Token;
 use super::token::cut;
@@ -232,4 +235,20 @@ fn abbreviation_list(lower: &str) -> Option<(Span, Vec<String>)> {
         .filter(|t| matches!(t.kind, Kind::Other('=') | Kind::Dash | Kind::Stop(':')))
         .count();
     (explains >= 3).then(|| (tokens[0].span, names))
+}
+
+/// Some row works a stitch into the top of a turning chain.
+pub(super) fn works_on_turning(items: &[Item]) -> bool {
+    fn any(ops: &[Op]) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Work { act: Act::Slip, .. } => false,
+            Do::Work { place, .. } | Do::OnePlace(_, place) => place.target == Target::Turning,
+            Do::Repeat(repeat) => any(&repeat.ops) || any(&repeat.ending),
+            _ => false,
+        })
+    }
+    items.iter().any(|item| match item {
+        Item::Row(row) => matches!(&row.content, Content::Work(ops) if any(ops)),
+        _ => false,
+    })
 }

@@ -82,7 +82,8 @@ impl Worker<'_> {
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
         let outer = (self.keep_spaces, self.keep_groups, self.stop_links);
-        let ending: &[Op] = if self.reading.ends_within { &[] } else { &repeat.ending };
+        let within = self.reading.ends_within || repeat.within;
+        let ending: &[Op] = if within { &[] } else { &repeat.ending };
         let close = if keep == 0 { ending.iter().chain(rest).last() } else { None };
         let after = self
             .needs(ending)
@@ -137,6 +138,8 @@ impl Worker<'_> {
     /// Works the repeat as often as fits, leaving `stop` stitches.
     pub(super) fn fit(&mut self, repeat: &Repeat, stop: u32, keep: u32, span: Span) {
         let (mut passes, mut takes) = (0u32, 0u32);
+        let within = !repeat.ending.is_empty() && (self.reading.ends_within || repeat.within);
+        let mut last_close = None;
         loop {
             if self.at_stop_space() && (passes > 0 || !self.fits_before_stop(repeat)) {
                 break;
@@ -164,7 +167,10 @@ impl Worker<'_> {
                 (self.same, self.passed) = saved;
             }
             let had = self.remaining();
-            self.run(&repeat.ops, stop);
+            let body = &repeat.ops[..repeat.ops.len().saturating_sub(usize::from(within))];
+            self.run(body, stop);
+            let close = (self.draft.mark(), (self.same, self.passed));
+            self.run(&repeat.ops[body.len()..], stop);
             if let Some(Do::Skip(place)) = repeat.ops.first().map(|op| &op.act) {
                 self.back_into_group(*place);
             }
@@ -180,10 +186,16 @@ impl Worker<'_> {
             }
             takes = used;
             passes += 1;
+            last_close = within.then_some(close);
             let moved = self.draft.cursor;
             if used == 0 && !self.moved(mark, moved) && self.gap_at == gap {
                 break;
             }
+        }
+        if let Some((mark, saved)) = last_close {
+            self.draft.back(mark);
+            (self.same, self.passed) = saved;
+            self.run(&repeat.ending, stop);
         }
         self.run_to_first_corner(repeat, stop);
         let left = self.remaining().saturating_sub(stop);

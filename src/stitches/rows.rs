@@ -311,7 +311,8 @@ impl<'a> MakerAtWork<'a> {
             return None;
         }
         let height = first_height(&ready.ops).unwrap_or(Height::Double);
-        Some(super::start::house_rule(turning.links, height, &ready.ops).0)
+        let tops = self.pattern.rules.tops;
+        Some(super::start::house_rule(turning.links, height, &ready.ops, tops).0)
     }
 
     fn attempt(

@@ -95,8 +95,9 @@ pub(super) fn said(turning: Turning, rules: &Rules) -> Option<Counts> {
 
 /// What a silent turning chain is by the house rule: whether it counts, and links beyond the stitch.
 /// Majority of published turning-chain tables: 1 before sc and 2 before hdc or dc do not count; 3 before
-/// dc, 4 before tr, 5 before dtr do; a longer chain is the stitch and a space.
-pub(super) fn house_rule(links: u32, height: Height, rest: &[Op]) -> (bool, u32) {
+/// dc, 4 before tr, 5 before dtr do; a longer chain is the stitch and a space. "In first st" after a chain
+/// of the stitch's height makes the chain none, unless the page works into the `tops` of such chains.
+pub(super) fn house_rule(links: u32, height: Height, rest: &[Op], tops: bool) -> (bool, u32) {
     let tall = height.chains();
     let first =
         rest.iter().find(|op| !matches!(op.act, Do::Turn | Do::NoTurn | Do::Colour(_) | Do::Join));
@@ -111,7 +112,7 @@ pub(super) fn house_rule(links: u32, height: Height, rest: &[Op]) -> (bool, u32)
         Do::OnePlace(_, place) => Some((2, place.extent)),
         _ => None,
     });
-    if matches!(first, Some((1, Extent::First(1)))) && links <= tall {
+    if matches!(first, Some((1, Extent::First(1)))) && links <= tall && !(tops && links >= 3) {
         return (false, 0);
     }
     match height {
@@ -237,7 +238,8 @@ impl Worker<'_> {
             Some(Counts::Stitch(stated)) => (true, stated.unwrap_or(height), 0),
             Some(Counts::StitchAndSpace(stated, n)) => (true, stated.unwrap_or(height), n),
             None => {
-                let (usual, space) = house_rule(turning.links, height, rest);
+                let (usual, space) = 
+                    house_rule(turning.links, height, rest, self.pattern.rules.tops);
                 match self.reading.turning {
                     Some(counts) if counts != usual => (counts, height, 0),
                     _ => (usual, height, if usual { space } else { 0 }),
