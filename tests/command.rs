@@ -203,6 +203,36 @@ fn hanging_writes_report_meshes_and_numbers() {
     }
 }
 
+/// Closed rounds have no edges: studies speak of rounds, or say why they do not run.
+#[test]
+fn studies_of_closed_rounds_speak_of_rounds() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let disc = "Gauge: 20 sts and 19 rounds = 10 cm in sc.\nRnd 1: 6 sc in magic ring. (6 sc)\n\
+        Rnd 2: *2 sc in next st; rep from * around. (12 sc)\n\
+        Rnd 3: *Sc in next st, 2 sc in next st; rep from * around. (18 sc)\n";
+    let tube = "Gauge: 20 sts and 22 rounds = 10 cm in sc.\nCh 20, join with sl st to form a ring.\n\
+        Rnd 1: Ch 1, sc in each ch around, join with sl st. (20 sc)\n\
+        Rnds 2-5: Ch 1, sc in each st around, join with sl st. (20 sc)\n";
+    fs::write(at("disc.txt"), disc).unwrap();
+    fs::write(at("tube.txt"), tube).unwrap();
+    for name in ["disc.txt", "tube.txt"] {
+        let file = at(name);
+        cannot(&["trace", &file, "--out", &at("none")], "these rounds are closed");
+        let vary = ["mix", &file, "--vary", "hand=0.9,1.1", "--out", &at("none")];
+        cannot(&vary, "these rounds are closed");
+        assert!(!folder.path().join("none").exists(), "nothing is half written");
+        let ran = run(&["spread", &file, "--makers", "4", "--out", &at("spread")]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        assert!(!ran.out.contains("edge"), "{}", ran.out);
+        let wanted = if name == "disc.txt" { "middle to last round" } else { "around" };
+        assert!(ran.out.contains(wanted), "{}", ran.out);
+        let other = run(&["compare", &file, &file, "--out", &at("both")]);
+        assert_eq!(other.code, 0, "{}", other.err);
+        assert!(other.out.contains(wanted) && !other.out.contains("slant"), "{}", other.out);
+    }
+}
+
 #[test]
 fn a_figure_is_traced_to_rows_and_stitches() {
     let folder = tempfile::tempdir().unwrap();

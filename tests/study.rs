@@ -254,7 +254,7 @@ fn bands_of_makers_who_differ_in_size_alone_are_known() {
         let expected = even * (0.06_f64 * sigmas).exp();
         assert!((at / expected - 1.0).abs() < 0.006, "{at} against {expected}");
     }
-    assert_eq!(spread.chance, [1.0, 1.0]);
+    assert_eq!(spread.chance, study::Chance::Straight([1.0, 1.0]));
 }
 
 /// The estimate in `lay`'s table against the full study.
@@ -266,7 +266,7 @@ fn the_quick_estimate_is_of_the_size_of_the_full_study() {
     let quick =
         predict::lay(&source, &options, &mut |_| ControlFlow::Continue(())).unwrap().sure.unwrap();
     let makers = Makers::usual(&run, 120, 9, false);
-    let full = predict::bands(&predict::samples(&run, &makers, &|| ()).unwrap());
+    let full = predict::bands(&predict::samples(&run, &makers, &|| ()).unwrap(), &Figure::ALL);
     for (quick, full) in quick.bands.iter().zip(&full) {
         let width = |b: &predict::Band| b.at[2] - b.at[0];
         let ratio = width(quick) / width(full);

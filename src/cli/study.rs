@@ -32,6 +32,10 @@ pub(super) fn mix(options: &MixOptions) -> Result<Exit, CannotRun> {
         lay::complain(source, &reading.diagnostics);
         (vary(source, &reading, &asked, &options.vary)?, check::exit(&reading.diagnostics))
     };
+    if mix.base.measured.closed.is_some() {
+        let instead = "compare sets closed pieces side by side";
+        return Err(no_edges(&sources[0].1, "mix", instead));
+    }
     let mut out = drawn(&[report::mix_picture(&mix), report::mix_outlines(&mix)])?;
     out.push(("mix.csv".into(), report::mix_csv(&mix).into_bytes()));
     let folder = folder(options.out.as_ref(), &options.files[0], "mix");
@@ -161,6 +165,9 @@ pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     let run = predict::run(&source, &options.asked(), &mut |_| interrupt::flow());
     let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
     lay::complain(&source, &run.prediction.diagnostics);
+    if run.prediction.measured.closed.is_some() {
+        return Err(no_edges(&source, "trace", "spread tells how they move from maker to maker"));
+    }
     let found = study::attribute(&run, options.of)
         .map_err(|e| CannotRun::Stage(format!("{}: {e}", source.name())))?;
     let mut out = drawn(&[report::trace_picture(&run.prediction, &found)])?;
@@ -170,6 +177,15 @@ pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     print(&report::trace_text(&run.prediction, &found))?;
     print(&format!("\nThe map and every stitch's figures are in {}\n", folder.display()))?;
     Ok(check::exit(&run.prediction.diagnostics))
+}
+
+/// Closed rounds are laid cut open: the edges of the cut are no edges of the piece.
+fn no_edges(source: &Source, command: &str, instead: &str) -> CannotRun {
+    CannotRun::Stage(format!(
+        "{}: {command} speaks of the two edges of a piece worked in rows, and these rounds are closed; \
+         lay tells round by round how they lie, and {instead}",
+        source.name()
+    ))
 }
 
 /// Patterns by name; a file with choices is as many patterns as it names.

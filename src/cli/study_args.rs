@@ -78,7 +78,7 @@ pub(super) struct SpreadOptions {
     /// Seed of their hands: the same seed gives the same makers.
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
-    /// An edge within this counts as straight (minimum zone).
+    /// An edge within this counts as straight (minimum zone); closed rounds are told by how they lie.
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "1cm")]
     pub(super) straight: Length,
     /// The makers have not met the stated gauge with a swatch.

@@ -5,6 +5,7 @@
 
 mod bending;
 mod cells;
+mod corners;
 mod front;
 mod ground;
 mod legs;
@@ -16,6 +17,7 @@ mod start;
 mod weight;
 
 pub use bending::Rigidity;
+pub use corners::corners;
 pub use ground::worked;
 pub use rounds::{Round, rounds};
 pub use sizes::{EdgeLaw, Sizes, StitchSize};

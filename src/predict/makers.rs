@@ -8,6 +8,8 @@ use crate::fabric::Sizes;
 use crate::material::Hand;
 use crate::material::HandSettings;
 use crate::material::preset;
+use crate::measure::Closed;
+use crate::measure::Lies;
 use crate::measure::Measurements;
 use crate::measure::measure;
 use crate::state::Nearby;
@@ -109,10 +111,18 @@ pub enum Figure {
     Area,
     /// Yarn, mm.
     Yarn,
+    /// From the middle of a disc to its last round, mm.
+    Radius,
+    /// Turn that a disc's rounds take about its middle, degrees.
+    Turn,
+    /// Mean length of a tube's rounds, mm.
+    Around,
+    /// Height of a tube, mm.
+    High,
 }
 
 impl Figure {
-    /// All of them, in the order of reports.
+    /// Those of a piece with row ends, in the order of reports.
     pub const ALL: [Self; 11] = [
         Self::AlongRows,
         Self::SquareToRows,
@@ -127,9 +137,26 @@ impl Figure {
         Self::Yarn,
     ];
 
-    /// Its value on a measured piece.
+    /// Those that speak of the piece: closed rounds have no edges.
+    pub fn shown(m: &Measurements) -> &'static [Self] {
+        match m.closed {
+            None => &Self::ALL,
+            Some(Closed::Disc { .. }) => &[Self::Radius, Self::Turn, Self::Area, Self::Yarn],
+            Some(Closed::Tube { .. }) => &[Self::Around, Self::High, Self::Area, Self::Yarn],
+        }
+    }
+
+    /// Its value on a measured piece; not a number where it does not speak of it.
     pub fn of(self, m: &Measurements) -> f64 {
         let [left, right] = &m.edges;
+        let disc = match m.closed {
+            Some(Closed::Disc { turn, radius }) => [turn.to_degrees(), radius.to_mm()],
+            _ => [f64::NAN; 2],
+        };
+        let tube = match m.closed {
+            Some(Closed::Tube { around, height }) => [around.to_mm(), height.to_mm()],
+            _ => [f64::NAN; 2],
+        };
         match self {
             Self::AlongRows => m.along_rows.mean.to_mm(),
             Self::SquareToRows => m.square_to_rows.to_mm(),
@@ -142,6 +169,10 @@ impl Figure {
             Self::RightStraightness => right.minimum_zone.to_mm(),
             Self::Area => m.area_mm2,
             Self::Yarn => m.yarn.iter().map(|y| y.length.to_mm()).sum(),
+            Self::Turn => disc[0],
+            Self::Radius => disc[1],
+            Self::Around => tube[0],
+            Self::High => tube[1],
         }
     }
 }
@@ -151,8 +182,10 @@ impl Figure {
 pub struct Sample {
     /// The maker's hand.
     pub hand: HandSettings,
-    /// Figures in the order of [`Figure::ALL`].
-    pub figures: [f64; 11],
+    /// Figures in the order of [`Figure::shown`].
+    pub figures: Vec<f64>,
+    /// How the maker's disc lies.
+    pub lies: Option<Lies>,
     /// Closed outline, mm.
     pub outline: Vec<[f64; 2]>,
     /// The full solver had to be used.
@@ -225,7 +258,8 @@ fn sampled(
         let measured = measure(&run.piece, fabric, &settled.shape, yarn).ok_or(Failure::NoRows)?;
         Ok(Sample {
             hand,
-            figures: Figure::ALL.map(|f| f.of(&measured)),
+            figures: Figure::shown(&measured).iter().map(|f| f.of(&measured)).collect(),
+            lies: measured.closed.map(|closed| closed.lies()),
             outline: measured.outline,
             full: settled.full,
         })
@@ -245,14 +279,14 @@ pub struct Band {
 /// How sure the headline figures are, between makers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sure {
-    /// Bands in the order of [`Figure::ALL`].
+    /// Bands in the order of [`Figure::shown`].
     pub bands: Vec<Band>,
     /// How the makers differ.
     pub makers: Makers,
 }
 
-/// Bands straight from the sorted samples, between them by straight lines.
-pub fn bands(samples: &[Sample]) -> Vec<Band> {
+/// Bands of the shown figures straight from the sorted samples, between them by straight lines.
+pub fn bands(samples: &[Sample], shown: &[Figure]) -> Vec<Band> {
     let of = |i: usize| {
         let mut values: Vec<f64> = samples.iter().map(|s| s.figures[i]).collect();
         values.sort_by(f64::total_cmp);
@@ -262,7 +296,7 @@ pub fn bands(samples: &[Sample]) -> Vec<Band> {
         let sorted = of(i);
         Band { figure: *figure, at: [0.05, 0.5, 0.95].map(|share| quantile(&sorted, share)) }
     };
-    Figure::ALL.iter().enumerate().map(band).collect()
+    shown.iter().enumerate().map(band).collect()
 }
 
 /// Makers laid for a quick estimate.
@@ -277,7 +311,7 @@ pub(super) fn quick(run: &Run) -> Option<Sure> {
     let band = |(i, figure): (usize, &Figure)| {
         let even = figure.of(&run.prediction.measured);
         let power = match figure {
-            Figure::LeftSlant | Figure::RightSlant => 0.0,
+            Figure::LeftSlant | Figure::RightSlant | Figure::Turn => 0.0,
             Figure::Area => 2.0,
             _ => 1.0,
         };
@@ -286,7 +320,8 @@ pub(super) fn quick(run: &Run) -> Option<Sure> {
         let half = 1.645 * (scatter / f64::from(QUICK) + scaled * scaled).sqrt();
         Band { figure: *figure, at: [even - half, even, even + half] }
     };
-    Some(Sure { bands: Figure::ALL.iter().enumerate().map(band).collect(), makers })
+    let shown = Figure::shown(&run.prediction.measured);
+    Some(Sure { bands: shown.iter().enumerate().map(band).collect(), makers })
 }
 
 /// The value below which a share of sorted values lies (plotting position (i - 1/2)/n, Hazen's).

@@ -24,7 +24,7 @@ pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, HungRow, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
-pub use rounds::{ClosedPiece, OnTheTable, RoundFit, rounds};
+pub use rounds::{ClosedPiece, OnTheTable, RoundFit, heights_a_round, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 pub use yarn_plan::{
     Ball, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot, YarnAsks,

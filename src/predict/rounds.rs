@@ -22,7 +22,7 @@ use crate::units::Angle;
 use crate::units::Length;
 use crate::units::UnitSystem;
 
-/// A round beside the circle it should fill.
+/// A round beside the circle, or the polygon of stacked increases, that it should fill.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoundFit {
     /// The pattern's label with its section.
@@ -35,10 +35,12 @@ pub struct RoundFit {
     pub out: Length,
 }
 
-impl RoundFit {
-    /// Length beyond that of a flat circle at its distance; less than zero where it is short.
-    pub fn over_fed(&self) -> Length {
-        Length::m(self.length.to_m() - std::f64::consts::TAU * self.out.to_m())
+/// Heights' worth of stitches that every round of a flat piece takes: 2π for a circle, 2k tan(π/k) for a
+/// polygon whose increases are stacked in k corners (perimeter over inner radius; plane geometry).
+pub fn heights_a_round(corners: Option<u32>) -> f64 {
+    match corners.map(f64::from) {
+        Some(k) => 2.0 * k * (std::f64::consts::PI / k).tan(),
+        None => std::f64::consts::TAU,
     }
 }
 
@@ -74,6 +76,8 @@ pub struct ClosedPiece {
     pub diagnostics: Vec<Diagnostic>,
     /// Round by round, outwards or upwards.
     pub rounds: Vec<RoundFit>,
+    /// Lines that its increases are stacked in; none where they are shifted, as for a circle.
+    pub corners: Option<u32>,
     /// Full angle its rounds make about the middle; none for a tube.
     pub angle: Option<Angle>,
     /// Where it comes to rest; none for a tube.
@@ -89,6 +93,16 @@ pub struct ClosedPiece {
 }
 
 impl ClosedPiece {
+    /// Length along a round, as far out as `fit`, of a piece that lies flat.
+    pub fn flat(&self, fit: &RoundFit) -> Length {
+        Length::m(heights_a_round(self.corners) * fit.out.to_m())
+    }
+
+    /// Length of a round beyond that of a flat piece; less than zero where it is short.
+    pub fn over_fed(&self, fit: &RoundFit) -> Length {
+        fit.length - self.flat(fit)
+    }
+
     /// Half angle of the cone that rounds short of a full turn make.
     pub fn cone(&self) -> Option<Angle> {
         let share = self.angle?.to_radians() / std::f64::consts::TAU;
@@ -123,6 +137,7 @@ pub fn rounds(
     rests.extend(found.iter().any(|r| r.links > 0).then(spaces));
     let fits = fits(piece, &found);
     let in_rings = !fabric.rings.is_empty();
+    let corners = crate::fabric::corners(piece).filter(|_| in_rings);
     let mut table = None;
     if in_rings {
         let (space, _, more) = in_space(piece, &made, &fabric, options, 0.0);
@@ -144,7 +159,8 @@ pub fn rounds(
         units,
         gauge_state: gauge_state(header),
         diagnostics,
-        angle: in_rings.then(|| angle(&fits)),
+        angle: in_rings.then(|| angle(&fits, corners)),
+        corners,
         rounds: fits,
         table,
         yarn: yarn::by_colour(piece, &made),
@@ -178,9 +194,15 @@ fn spaces() -> Assumption {
     }
 }
 
-fn angle(fits: &[RoundFit]) -> Angle {
+/// Rounds that grow evenly make that angle; stacked in k corners they make 2k flat right-angled wedges, of
+/// half a side over the inner radius (plane geometry).
+fn angle(fits: &[RoundFit], corners: Option<u32>) -> Angle {
     let pairs: Vec<[f64; 2]> = fits.iter().map(|f| [f.length.to_m(), f.out.to_m()]).collect();
-    Angle::radians(crate::state::angle(&pairs))
+    let even = crate::state::angle(&pairs);
+    Angle::radians(match corners.map(f64::from) {
+        Some(k) => 2.0 * k * (even / (2.0 * k)).atan(),
+        None => even,
+    })
 }
 
 fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {

@@ -105,7 +105,11 @@ pub fn comparison_pictures(variants: &[Variant<'_>]) -> Vec<Picture> {
     if variants.is_empty() {
         return Vec::new();
     }
-    vec![outlines(variants), measures(variants)]
+    // Closed rounds have no edges to measure.
+    let open = |v: &Variant<'_>| v.prediction.measured.closed.is_none();
+    let mut all = vec![outlines(variants)];
+    all.extend(variants.iter().all(open).then(|| measures(variants)));
+    all
 }
 
 /// Colour and dash of the nth variant: no two of the first nine share both.
@@ -125,7 +129,9 @@ fn outlines(variants: &[Variant<'_>]) -> Picture {
     let shown: Vec<&[[f64; 2]]> =
         variants.iter().map(|v| v.prediction.measured.outline.as_slice()).collect();
     let view = View::of(&variants[0].prediction.measured, &shown);
-    let note = format!("Lower left corners and rows laid together; {}", view.words());
+    let closed = variants.iter().any(|v| v.prediction.measured.closed.is_some());
+    let way = if closed { "closed rounds cut open along their joins" } else { view.words() };
+    let note = format!("Lower left corners and rows laid together; {way}");
     let top = sheet.heading(title, &note);
     let mut top = top + 10.0;
     let room = ink::PAGE - 2.0 * ink::MARGIN;

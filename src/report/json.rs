@@ -230,7 +230,7 @@ fn sure(prediction: &Prediction) -> Option<Vec<SureOut>> {
     let out = |band: &Band| {
         let [at_5, at_50, at_95] = band.at;
         let unit = match band.figure {
-            Figure::LeftSlant | Figure::RightSlant => "deg",
+            Figure::LeftSlant | Figure::RightSlant | Figure::Turn => "deg",
             Figure::Area => "mm2",
             _ => "mm",
         };

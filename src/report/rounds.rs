@@ -1,6 +1,5 @@
 //! A piece of closed rounds: whether it lies flat, round by round, and how it rests on a table.
 
-use std::f64::consts::TAU;
 use std::fmt::Write as _;
 
 use super::Picture;
@@ -9,6 +8,7 @@ use super::surface::Surface;
 use super::words;
 use crate::predict::ClosedPiece;
 use crate::predict::OnTheTable;
+use crate::predict::heights_a_round;
 use crate::units::Length;
 
 /// The answer, the rounds beside flat circles, and what it rests on.
@@ -57,23 +57,37 @@ fn closing(out: &mut String, table: &OnTheTable) {
     );
 }
 
+/// "circle", or the polygon that stacked increases make.
+fn flat_shape(piece: &ClosedPiece) -> String {
+    match piece.corners {
+        None => "circle".into(),
+        Some(3) => "triangle".into(),
+        Some(4) => "square".into(),
+        Some(5) => "pentagon".into(),
+        Some(6) => "hexagon".into(),
+        Some(8) => "octagon".into(),
+        Some(k) => format!("{k}-gon"),
+    }
+}
+
 /// What a maker asks of a round first: does it lie flat?
 fn headline(piece: &ClosedPiece) -> Vec<String> {
     let (Some(table), Some(angle)) = (&piece.table, piece.angle) else { return tube(piece) };
     let turn = angle.to_degrees();
+    let shape = flat_shape(piece);
     let mut said = Vec::new();
     if let Some(last) = piece.rounds.last() {
-        let around = Length::m(TAU * last.out.to_m());
+        let flat = piece.flat(last);
+        let across = if piece.corners.is_some() { "From side to side" } else { "Across" };
         said.push(format!(
-            "Across, lying along the fabric: {}. The last round wants {}, a flat circle there {} \
+            "{across}, lying along the fabric: {}. The last round wants {}, a flat {shape} there {} \
              ({}).",
             piece.units.length(Length::m(2.0 * last.out.to_m())),
             piece.units.length(last.length),
-            piece.units.length(around),
-            words::percent_off(last.length, around),
+            piece.units.length(flat),
+            words::percent_off(last.length, flat),
         ));
     }
-    let verdict = if turn < 360.0 { "cups" } else { "ruffles" };
     let cone = piece.cone().map(|half| {
         format!("; free of weight and stiffness, a cone of half angle {:.1}°", half.to_degrees())
     });
@@ -86,29 +100,43 @@ fn headline(piece: &ClosedPiece) -> Vec<String> {
     said.push(if rests_flat(piece, table) {
         "On a table under its weight it lies flat.".to_owned()
     } else {
-        stands(piece, table, verdict)
+        stands(piece, table)
     });
     said
 }
 
-/// Rounds are compared with circles; stacked increases make corners, and plane geometry asks more of a
-/// polygon: 2 k tan(π/k) heights of stitches a round for k corners.
-const CORNERS: &str = "Counted as circles. Increases stacked in lines make corners, which want more: \
-     6.93 heights' worth of stitches a round for six corners, 8 for four, 6.28 for a circle (plane geometry). \
-     The rest on the table takes the increases where they stand.";
+/// How many stitches a round of a flat piece takes.
+fn rule(piece: &ClosedPiece) -> String {
+    let heights = heights_a_round(piece.corners);
+    match piece.corners {
+        None => format!(
+            "Its increases do not stand in lines, so it is counted as a circle: {heights:.2} \
+             heights' worth of stitches more a round lie flat (plane geometry). Stacked in lines they would \
+             make corners, which want more: 6.93 for six, 8 for four."
+        ),
+        Some(k) => format!(
+            "Its increases are stacked in {k} lines, so it is counted as a flat {}: {heights:.2} heights' \
+             worth of stitches more a round lie flat (2k tan(180°/k) for k corners, plane geometry; a circle \
+             takes 6.28).",
+            flat_shape(piece)
+        ),
+    }
+}
 
 /// It lies flat where it rises less than half a round.
 fn rests_flat(piece: &ClosedPiece, table: &OnTheTable) -> bool {
     piece.rounds.first().is_some_and(|first| table.rise.to_m() < 0.5 * first.out.to_m())
 }
 
-fn stands(piece: &ClosedPiece, table: &OnTheTable, verdict: &str) -> String {
+fn stands(piece: &ClosedPiece, table: &OnTheTable) -> String {
     let fine = |l: Length| words::fine(piece.units, l);
+    let bowed = table.ripple.to_m() < 0.25 * table.rise.to_m();
     let off = format!(
-        "On a table under its weight it {verdict}: it stands off by up to {}",
+        "On a table under its weight it {}: it stands off by up to {}",
+        if bowed { "cups" } else { "ruffles" },
         fine(table.rise)
     );
-    if table.ripple.to_m() < 0.25 * table.rise.to_m() {
+    if bowed {
         let way =
             if table.cup.to_m() > 0.0 { "its middle up, a dome" } else { "its rim up, a bowl" };
         return format!("{off}, {way}.");
@@ -142,21 +170,24 @@ fn disc_table(out: &mut String, piece: &ClosedPiece) {
     let _ = writeln!(
         out,
         "\n  {:<28}{:>9}{:>14}{:>14}{:>14}",
-        "round", "stitches", "wants", "flat circle", "over-fed"
+        "round",
+        "stitches",
+        "wants",
+        format!("flat {}", flat_shape(piece)),
+        "over-fed"
     );
     for round in &piece.rounds {
-        let around = Length::m(TAU * round.out.to_m());
         let _ = writeln!(
             out,
             "  {:<28}{:>9}{:>14}{:>14}{:>14}",
             round.label,
             round.stitches,
             piece.units.length(round.length),
-            piece.units.length(around),
-            format!("{} mm", words::signed(round.over_fed().to_mm(), 1)),
+            piece.units.length(piece.flat(round)),
+            format!("{} mm", words::signed(piece.over_fed(round).to_mm(), 1)),
         );
     }
-    let _ = writeln!(out, "\n{CORNERS}");
+    let _ = writeln!(out, "\n{}", rule(piece));
 }
 
 fn tube_table(out: &mut String, piece: &ClosedPiece) {

@@ -85,8 +85,10 @@ fn rows(a: &Prediction, b: &Prediction) -> String {
         return out;
     }
     let _ = writeln!(out, "{} of {} rows lie differently, most:", found.differ, found.compared);
+    // The ends of closed rounds are where they were cut open.
+    let closed = a.measured.closed.is_some() && b.measured.closed.is_some();
     let size = |r: &crate::study::RowDifference| {
-        let slant = r.slant[0].abs().max(r.slant[1].abs()) / 5.0;
+        let slant = if closed { 0.0 } else { r.slant[0].abs().max(r.slant[1].abs()) / 5.0 };
         (r.width.to_mm().abs() + r.height.to_mm().abs() + slant) * (r.count as f64).sqrt()
     };
     let mut runs: Vec<_> = found.rows.iter().collect();
@@ -97,14 +99,17 @@ fn rows(a: &Prediction, b: &Prediction) -> String {
         } else {
             format!("{} to {}", run.rows[0], run.rows[1])
         };
-        let _ = writeln!(
+        let _ = write!(
             out,
-            "  {name}: length {} mm, height {} mm, slant {}° left, {}° right",
+            "  {name}: length {} mm, height {} mm",
             words::signed(run.width.to_mm(), 1),
-            words::signed(run.height.to_mm(), 1),
-            words::signed(run.slant[0], 1),
-            words::signed(run.slant[1], 1)
+            words::signed(run.height.to_mm(), 1)
         );
+        if !closed {
+            let [left, right] = run.slant.map(|s| words::signed(s, 1));
+            let _ = write!(out, ", slant {left}° left, {right}° right");
+        }
+        out.push('\n');
     }
     if runs.len() > MOST_RUNS {
         let _ = writeln!(out, "  and {} more runs of rows", runs.len() - MOST_RUNS);

@@ -9,8 +9,10 @@ use super::table::aligned;
 use super::typeface;
 use super::view::View;
 use super::words;
+use crate::measure::Closed;
 use crate::predict::Band;
 use crate::predict::Figure;
+use crate::study::Chance;
 use crate::study::Spread;
 use crate::units::Angle;
 use crate::units::Length;
@@ -30,13 +32,17 @@ pub(super) fn name(figure: Figure) -> &'static str {
         Figure::RightStraightness => "straightness, right (minimum zone)",
         Figure::Area => "area",
         Figure::Yarn => "yarn",
+        Figure::Radius => "middle to last round",
+        Figure::Turn => "turn its rounds take, of 360°",
+        Figure::Around => "around",
+        Figure::High => "high",
     }
 }
 
 /// A figure's value in the user's units.
 pub(super) fn value(units: UnitSystem, figure: Figure, v: f64) -> String {
     match figure {
-        Figure::LeftSlant | Figure::RightSlant => words::degrees(Angle::degrees(v)),
+        Figure::LeftSlant | Figure::RightSlant | Figure::Turn => words::degrees(Angle::degrees(v)),
         Figure::LeftStraightness | Figure::RightStraightness => words::fine(units, Length::mm(v)),
         Figure::Area => words::area(units, v),
         Figure::Yarn => words::yarn(units, Length::mm(v)),
@@ -49,7 +55,7 @@ pub(super) fn value(units: UnitSystem, figure: Figure, v: f64) -> String {
 pub(super) fn half_width(units: UnitSystem, band: &Band) -> String {
     let half = (band.at[2] - band.at[0]) / 2.0;
     match band.figure {
-        Figure::LeftSlant | Figure::RightSlant => format!("±{half:.1}°"),
+        Figure::LeftSlant | Figure::RightSlant | Figure::Turn => format!("±{half:.1}°"),
         Figure::LeftStraightness | Figure::RightStraightness => {
             format!("±{}", words::fine(units, Length::mm(half)))
         }
@@ -73,11 +79,26 @@ fn makers_words(spread: &Spread) -> String {
 }
 
 fn chance_words(spread: &Spread) -> String {
-    let [left, right] = spread.chance.map(|c| (100.0 * c).round());
-    format!(
-        "Straight within {}: the left edge in {left:.0} of 100 hands, the right edge in {right:.0}.",
-        words::fine(spread.base.units, spread.straight)
-    )
+    let tube = matches!(spread.base.measured.closed, Some(Closed::Tube { .. }));
+    let hundred = |c: f64| (100.0 * c).round();
+    match spread.chance {
+        Chance::Straight(chance) => {
+            let [left, right] = chance.map(hundred);
+            format!(
+                "Straight within {}: the left edge in {left:.0} of 100 hands, the right edge in \
+                 {right:.0}.",
+                words::fine(spread.base.units, spread.straight)
+            )
+        }
+        Chance::Lies(_) if tube => "A tube: it lies flat only double, in every hand.".into(),
+        Chance::Lies(chance) => {
+            let [flat, cups, ruffles] = chance.map(hundred);
+            format!(
+                "Laid cut open, its rounds lie flat in {flat:.0} of 100 hands, cup in {cups:.0} and \
+                 ruffle in {ruffles:.0}."
+            )
+        }
+    }
 }
 
 /// The study as plain text.
@@ -110,20 +131,40 @@ pub fn spread_text(spread: &Spread) -> String {
 
 /// Every maker's figures: lengths in mm, area in mm², yarn in m, angles in degrees.
 pub fn spread_csv(spread: &Spread) -> String {
-    let mut out = String::from(
-        "maker,overall,drift,along_rows_mm,square_to_rows_mm,square_to_edges_mm,left_edge_mm,\
-         right_edge_mm,left_slant_deg,right_slant_deg,left_straightness_mm,right_straightness_mm,\
-         area_mm2,yarn_m\n",
-    );
+    let shown = Figure::shown(&spread.base.measured);
+    let mut out = String::from("maker,overall,drift");
+    shown.iter().for_each(|figure| out += &format!(",{}", column(*figure)));
+    out.push('\n');
     for (k, s) in spread.samples.iter().enumerate() {
         let _ = write!(out, "{},{:.5},{:.5}", k + 1, s.hand.overall, s.hand.drift);
-        for (figure, v) in Figure::ALL.iter().zip(s.figures) {
-            let v = if *figure == Figure::Yarn { v / 1000.0 } else { v };
+        for (figure, v) in shown.iter().zip(&s.figures) {
+            let v = if *figure == Figure::Yarn { v / 1000.0 } else { *v };
             let _ = write!(out, ",{v:.4}");
         }
         out.push('\n');
     }
     out
+}
+
+/// A figure's column in the CSV.
+fn column(figure: Figure) -> &'static str {
+    match figure {
+        Figure::AlongRows => "along_rows_mm",
+        Figure::SquareToRows => "square_to_rows_mm",
+        Figure::SquareToEdges => "square_to_edges_mm",
+        Figure::LeftEdge => "left_edge_mm",
+        Figure::RightEdge => "right_edge_mm",
+        Figure::LeftSlant => "left_slant_deg",
+        Figure::RightSlant => "right_slant_deg",
+        Figure::LeftStraightness => "left_straightness_mm",
+        Figure::RightStraightness => "right_straightness_mm",
+        Figure::Area => "area_mm2",
+        Figure::Yarn => "yarn_m",
+        Figure::Radius => "radius_mm",
+        Figure::Turn => "turn_deg",
+        Figure::Around => "around_mm",
+        Figure::High => "high_mm",
+    }
 }
 
 /// Outlines drawn one over the other: more only fill the page.

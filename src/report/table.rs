@@ -63,6 +63,11 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
         }
     }
     list.extend(amounts(prediction));
+    banded(prediction, list)
+}
+
+/// The lines with how sure each is, where that was estimated.
+fn banded(prediction: &Prediction, mut list: Vec<Row>) -> Vec<Row> {
     for band in prediction.sure.iter().flat_map(|sure| &sure.bands) {
         let name = super::spread::name(band.figure);
         let of_it = |what: &str| match band.figure {
@@ -70,7 +75,7 @@ pub(super) fn rows(prediction: &Prediction) -> Vec<Row> {
             _ => what == name,
         };
         for line in list.iter_mut().filter(|line| of_it(&line.what)) {
-            line.sure = super::spread::half_width(*units, band);
+            line.sure = super::spread::half_width(prediction.units, band);
         }
     }
     list
@@ -98,7 +103,7 @@ fn closed_rows(prediction: &Prediction, closed: &Closed) -> Vec<Row> {
         ],
     };
     list.extend(amounts(prediction));
-    list
+    banded(prediction, list)
 }
 
 /// Area, yarn and stitches.

@@ -20,5 +20,5 @@ pub use choices::{Unclear, named_variants};
 pub use compare::{Comparison, RowDifference, compare};
 pub use mix::{Mix, Outcome, Variant, mix, plain_trials, variants};
 pub use rows::{NoSuchRows, Rows};
-pub use spread::{Spread, spread};
+pub use spread::{Chance, Spread, spread};
 pub use vary::{BadVariation, Value, Variation};

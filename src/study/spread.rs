@@ -1,5 +1,6 @@
 //! How much the answer moves from maker to maker.
 
+use crate::measure::Lies;
 use crate::predict::Band;
 use crate::predict::Failure;
 use crate::predict::Figure;
@@ -10,6 +11,15 @@ use crate::predict::Sample;
 use crate::predict::bands;
 use crate::predict::samples;
 use crate::units::Length;
+
+/// Shares of makers whose piece turns out so.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Chance {
+    /// The left and the right edge stay within what counts as straight.
+    Straight([f64; 2]),
+    /// Closed rounds lie flat, cup, ruffle.
+    Lies([f64; 3]),
+}
 
 /// The same pattern in many hands.
 #[derive(Debug, Clone)]
@@ -22,8 +32,8 @@ pub struct Spread {
     pub bands: Vec<Band>,
     /// What counts as straight.
     pub straight: Length,
-    /// Share of makers whose left and right edge stay within it.
-    pub chance: [f64; 2],
+    /// What of the makers' pieces is as it should be.
+    pub chance: Chance,
     /// One piece a maker.
     pub samples: Vec<Sample>,
 }
@@ -40,17 +50,28 @@ pub fn spread(
     told: &(dyn Fn() + Sync),
 ) -> Result<Spread, Failure> {
     let samples = samples(run, makers, told)?;
+    let measured = &run.prediction.measured;
+    let shown = Figure::shown(measured);
+    let share = |good: &dyn Fn(&Sample) -> bool| {
+        samples.iter().filter(|s| good(s)).count() as f64 / samples.len().max(1) as f64
+    };
     let within = |figure: Figure| {
-        let at = Figure::ALL.iter().position(|f| *f == figure).unwrap_or(0);
-        let good = samples.iter().filter(|s| s.figures[at] <= straight.to_mm()).count();
-        good as f64 / samples.len().max(1) as f64
+        let at = shown.iter().position(|f| *f == figure).unwrap_or(0);
+        share(&|s| s.figures[at] <= straight.to_mm())
+    };
+    let lies = |how: Lies| share(&|s| s.lies == Some(how));
+    let chance = match measured.closed {
+        None => {
+            Chance::Straight([within(Figure::LeftStraightness), within(Figure::RightStraightness)])
+        }
+        Some(_) => Chance::Lies([Lies::Flat, Lies::Cups, Lies::Ruffles].map(lies)),
     };
     Ok(Spread {
         base: run.prediction.clone(),
         makers: *makers,
-        bands: bands(&samples),
+        bands: bands(&samples, shown),
         straight,
-        chance: [within(Figure::LeftStraightness), within(Figure::RightStraightness)],
+        chance,
         samples,
     })
 }

@@ -171,6 +171,33 @@ fn golden_files_hold() {
     assert!(failures.is_empty(), "{}", failures.join("\n"));
 }
 
+/// A picture that changed is shown in three panels, and the message says where.
+#[test]
+fn a_changed_picture_is_shown_stored_differing_and_new() {
+    let folder = tempfile::tempdir().unwrap();
+    let square = |fill: &str| {
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"20\" height=\"10\">\
+             <rect width=\"20\" height=\"10\" fill=\"#ffffff\"/>\
+             <rect width=\"5\" height=\"10\" fill=\"{fill}\"/></svg>"
+        )
+    };
+    std::fs::write(folder.path().join("changed.svg"), square("#0000ff")).unwrap();
+    if writing() {
+        return;
+    }
+    let said = compare(folder.path(), "changed.svg", &square("#ffff00")).unwrap_err();
+    let path = said.split("side by side: ").nth(1).expect("the message names the picture");
+    let sheet = Pixmap::load_png(path).unwrap();
+    assert_eq!([sheet.width(), sheet.height()], [60, 10]);
+    let at = |x: u32| {
+        let p = sheet.pixel(x, 5).unwrap();
+        [p.red(), p.green(), p.blue()]
+    };
+    assert_eq!([at(2), at(22), at(42)], [[0, 0, 255], [200, 0, 0], [255, 255, 0]]);
+    assert_eq!([at(12), at(32), at(52)], [[255; 3]; 3], "what did not change stays white between");
+}
+
 #[test]
 fn the_comparison_sees_what_matters() {
     let svg = |a: &str, b: &str| difference(a, b, Tolerance::of("x.svg"));

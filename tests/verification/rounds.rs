@@ -7,8 +7,18 @@ use std::f64::consts::TAU;
 use std::fmt::Write as _;
 use std::ops::ControlFlow;
 
-/// Rounds that start with `first` stitches in a ring and grow by as many, increases stacked.
-fn disc(first: u32, over: u32, tall: f64) -> ClosedPiece {
+/// Rounds that start with `first` stitches in a ring and grow by as many, increases stacked in lines.
+fn stacked(first: u32, over: u32, tall: f64) -> ClosedPiece {
+    disc(first, over, tall, |_| true)
+}
+
+/// The same with every second round's increases shifted.
+fn shifted(first: u32, over: u32, tall: f64) -> ClosedPiece {
+    disc(first, over, tall, |round| round % 2 == 0)
+}
+
+/// In each repeat the increase stands before the plain stitches, or after them.
+fn disc(first: u32, over: u32, tall: f64, before: fn(u32) -> bool) -> ClosedPiece {
     let mut page = format!(
         "A disc\nGauge: 20 sts and {tall} rows = 10 cm in sc\n\nCh 4, join with sl st to form a ring.\n\
          Round 1: {first} sc in ring. ({first} sts)\nRound 2: 2 sc in each st around. ({} sts)\n",
@@ -19,11 +29,11 @@ fn disc(first: u32, over: u32, tall: f64) -> ClosedPiece {
             1 => "sc in next st".to_owned(),
             n => format!("sc in next {n} sts"),
         };
-        let _ = writeln!(
-            page,
-            "Round {round}: [2 sc in next st, {plain}] {first} times. ({} sts)",
-            first * round
-        );
+        let repeat = match before(round) {
+            true => format!("2 sc in next st, {plain}"),
+            false => format!("{plain}, 2 sc in next st"),
+        };
+        let _ = writeln!(page, "Round {round}: [{repeat}] {first} times. ({} sts)", first * round);
     }
     let source = Source::new("disc", page);
     let found = rounds(&source, &Options::default(), &mut |_| ControlFlow::Continue(()));
@@ -38,7 +48,8 @@ fn turn(piece: &ClosedPiece) -> f64 {
 #[test]
 fn flat_rounds_need_two_pi_heights_of_stitches() {
     for tall in [18.0, 19.0986, 20.0, 22.0] {
-        let piece = disc(6, 6, tall);
+        let piece = shifted(6, 6, tall);
+        assert_eq!(piece.corners, None);
         let want = 360.0 * 6.0 / (TAU * 20.0 / tall);
         println!(
             "6 a round, h/w {:.4}: {:.3} degrees (reference {want:.3})",
@@ -49,30 +60,59 @@ fn flat_rounds_need_two_pi_heights_of_stitches() {
         for (k, round) in piece.rounds.iter().enumerate() {
             let n = (k + 1) as f64;
             let over = 6.0 * n * 5.0 - TAU * n * 100.0 / tall;
-            assert!((round.over_fed().to_mm() - over).abs() < 1e-6, "{}", round.label);
+            assert!((piece.over_fed(round).to_mm() - over).abs() < 1e-6, "{}", round.label);
         }
     }
 }
 
-/// Six stitches a round as high as wide, increases spread evenly: a cone of half angle asin(6/2π), 72.73
-/// degrees, short of flat by 16.23 degrees.
+/// Six stitches a round as high as wide, increases shifted: a cone of half angle asin(6/2π), 72.73 degrees,
+/// short of flat by 16.23 degrees. Stacked in six lines they make six flat wedges of 2 atan(1/2) = 53.13
+/// degrees: 318.78 in all, half angle 62.31.
 #[test]
 fn six_square_stitches_a_round_make_a_cone() {
-    let piece = disc(6, 6, 20.0);
-    let half = piece.cone().map_or(f64::NAN, |a| a.to_degrees());
-    println!(
-        "half angle {half:.2} (reference 72.73), short by {:.2} (16.23)",
-        360.0 - turn(&piece)
-    );
-    assert!((half - 72.73).abs() < 0.01 && (360.0 - turn(&piece) - 16.23).abs() < 0.01);
+    for (piece, corners, half, short) in
+        [(shifted(6, 6, 20.0), None, 72.73, 16.23), (stacked(6, 6, 20.0), Some(6), 62.31, 41.22)]
+    {
+        let found = piece.cone().map_or(f64::NAN, |a| a.to_degrees());
+        let off = 360.0 - turn(&piece);
+        println!(
+            "{corners:?}: half angle {found:.2} (reference {half}), short by {off:.2} ({short})"
+        );
+        assert_eq!(piece.corners, corners);
+        assert!((found - half).abs() < 0.01 && (off - short).abs() < 0.01);
+    }
 }
 
-/// Seven such stitches a round make 41.07 degrees too many: a saddle.
+/// Seven such stitches a round make 41.07 degrees too many, a saddle; stacked in seven lines
+/// 14 atan(1/2) = 371.91, 11.91 too many.
 #[test]
 fn seven_square_stitches_a_round_make_a_saddle() {
-    let piece = disc(7, 6, 20.0);
-    println!("excess {:.2} (reference 41.07)", turn(&piece) - 360.0);
-    assert!((turn(&piece) - 360.0 - 41.07).abs() < 0.01 && piece.cone().is_none());
+    for (piece, reference) in [(shifted(7, 6, 20.0), 41.07), (stacked(7, 6, 20.0), 11.91)] {
+        println!("excess {:.2} (reference {reference})", turn(&piece) - 360.0);
+        assert!((turn(&piece) - 360.0 - reference).abs() < 0.01 && piece.cone().is_none());
+    }
+}
+
+/// A square of four stacked corners lies flat at eight heights of stitches a round (perimeter of a square
+/// over half its side), a hexagon at 12 tan 30° = 6.93: no circle's 6.28.
+#[test]
+fn stacked_corners_lie_flat_as_polygons() {
+    let square = "A square\nGauge: 16 sts and 16 rows = 10 cm in sc\n\nRnd 1: 8 sc in magic ring. (8 sc)\n\
+        Rnd 2: *Sc in next st, 3 sc in next st; rep from * around. (16 sc)\n\
+        Rnd 3: *Sc in next 2 sts, 3 sc in next st, sc in next st; rep from * around. (24 sc)\n\
+        Rnd 4: *Sc in next 3 sts, 3 sc in next st, sc in next 2 sts; rep from * around. (32 sc)\n";
+    let source = Source::new("square", square);
+    let found = rounds(&source, &Options::default(), &mut |_| ControlFlow::Continue(()));
+    let square = found.unwrap_or_else(|refused| panic!("{}", refused.failure));
+    let hexagon = stacked(6, 6, 20.0 * 12.0 * (TAU / 12.0).tan() / 6.0);
+    for (piece, corners) in [(&square, 4), (&hexagon, 6)] {
+        println!("{corners} corners: {:.3} degrees (reference 360)", turn(piece));
+        assert_eq!(piece.corners, Some(corners));
+        assert!((turn(piece) - 360.0).abs() < 1e-6);
+        for round in &piece.rounds {
+            assert!(piece.over_fed(round).to_mm().abs() < 1e-6, "{}", round.label);
+        }
+    }
 }
 
 /// On a table: six stacked increases with the 12 tan 30° = 6.928 heights of stitches a round that a plane
@@ -80,7 +120,7 @@ fn seven_square_stitches_a_round_make_a_saddle() {
 #[test]
 fn over_fed_rounds_ruffle_and_starved_ones_cup() {
     let rest = |first, tall| {
-        let table = disc(first, 8, tall).table.expect("a disc comes to rest");
+        let table = stacked(first, 8, tall).table.expect("a disc comes to rest");
         println!(
             "{first} a round, h/w {:.3}: rises {:.2} mm, middle over rim {:.2} mm, {} waves {:.2} mm high",
             20.0 / tall,
