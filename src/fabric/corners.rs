@@ -27,8 +27,8 @@ pub fn corners(piece: &Piece) -> Option<u32> {
         let legged = piece.row_stitches(rounds[k - 1]).filter(|(_, s)| has_legs(s)).count();
         let own = &groups[k];
         let spaces = own.keys().filter(|p| corner_space(piece, **p)).count();
-        // Over a round of nothing but increases every increase stands on one.
-        if own.is_empty() || (spaces == 0 && below.len() == legged) {
+        // Over a round of nothing but increases every increase stands on one, over one without any none does.
+        if own.is_empty() || (spaces == 0 && (below.is_empty() || below.len() == legged)) {
             continue;
         }
         told += own.len();
