@@ -5,8 +5,9 @@ use std::fmt::Write;
 use serde::Serialize;
 use slantwise::diagnostic::{Diagnostic, Severity};
 use slantwise::pattern;
+use slantwise::predict;
 use slantwise::source::Source;
-use slantwise::stitches::{self, Piece, PieceRow, Side};
+use slantwise::stitches::{Piece, PieceRow, Side};
 
 use super::args::{CheckOptions, Format};
 use super::files::{self, CannotRun};
@@ -54,7 +55,7 @@ struct Row<'a> {
 pub(super) fn check(options: &CheckOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
     let (pattern, mut diagnostics) = pattern::parse(&source);
-    let (piece, faults) = stitches::work(&pattern);
+    let (piece, faults) = predict::work(&pattern);
     diagnostics.extend(faults);
     if options.csv {
         print(&csv(&piece))?;

@@ -5,7 +5,7 @@ use std::io::Write;
 use slantwise::instructions;
 use slantwise::pattern;
 use slantwise::pattern::Terms;
-use slantwise::stitches;
+use slantwise::predict;
 
 use super::args::TermsWord;
 use super::args::WriteOptions;
@@ -18,7 +18,7 @@ use super::{Exit, check, print, show};
 pub(super) fn write(options: &WriteOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
     let (pattern, mut diagnostics) = pattern::parse(&source);
-    let (piece, faults) = stitches::work(&pattern);
+    let (piece, faults) = predict::work(&pattern);
     diagnostics.extend(faults);
     let terms = match options.terms {
         None => pattern.header.terms.value,

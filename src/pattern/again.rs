@@ -443,7 +443,8 @@ pub(super) fn rows_forming(t: &[Token<'_>], form: usize) -> Option<AgainRows> {
     if !t[form].any(&["form", "forms", "set", "sets", "make", "makes", "establish", "are", "is"]) {
         return None;
     }
-    let mut object = t[form + 1..].iter().take(5).skip_while(|t| t.any(&["up", "the", "a", "your"]));
+    let mut object =
+        t[form + 1..].iter().take(5).skip_while(|t| t.any(&["up", "the", "a", "your"]));
     object.next().filter(|t| t.any(&["patt", "pattern", "pat"]))?;
     let start = (0..form).rev().take(12).find(|&k| t[k].is_stop() || t[k].kind == Kind::Open);
     let mut k = start.map_or(0, |k| k + 1);

@@ -97,9 +97,16 @@ impl Reader<'_> {
         let last = aside.map_or(last, |j| if self.t[j - 1].is_stop() { j - 1 } else { j });
         let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
         let closing = start > 0
-            && matches!(self.t[start - 1].kind, Kind::Stop('.' | '\n'))
-            && self.t[k].number().is_some_and(|n| n > 3)
-            && (self.t[whole..self.end].iter().all(|t| t.is_stop() || t.is("turn"))
+            && match self.t[start - 1].kind {
+                Kind::Stop('.' | '\n') => self.t[k].number().is_some_and(|n| n > 3),
+                // "In each ch: 120 sc", but not "in ring: 8 sc".
+                Kind::Stop(':') => self.t[k].number().is_some_and(|n| n > 12),
+                _ => false,
+            }
+            && (self.t[start - 1].kind == Kind::Stop(':')
+                || self.t[whole..self.end].iter().all(|t| {
+                    t.is_stop() || t.number().is_some() || t.any(&["turn", "ch", "chain"])
+                })
                 || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
         if !signed && spoken.is_none() && !named && !closing {
             return false;
@@ -150,6 +157,20 @@ impl Reader<'_> {
                 }
                 Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+') => k += 1,
                 Kind::Word if self.t[k].any(&PASS) => k += 1,
+                // "(40 blocks on Row 40)"
+                Kind::Word
+                    if k > from
+                        && self.t[k].any(&super::again::ROW)
+                        && self
+                            .t
+                            .get(k + 1)
+                            .is_some_and(|t| k + 1 < to && t.number().is_some()) =>
+                {
+                    k += 2;
+                }
+                Kind::Word if !parts.is_empty() && self.t[k].any(&["at", "end", "by", "after"]) => {
+                    k += 1;
+                }
                 _ => return None,
             }
         }
@@ -178,8 +199,11 @@ impl Reader<'_> {
             let run = (k + 1..(k + 4).min(to)).find(|&j| space(j));
             return run.map_or((Noun::Chains, 1), |j| (Noun::Spaces, j + 1 - k));
         }
-        let len =
-            (k..to).take_while(|&j| matches!(self.t[j].kind, Kind::Word | Kind::Dash)).count();
+        let named = |j: usize| {
+            let ends = ["on", "at", "in", "after", "by", "and", "each", "made"];
+            matches!(self.t[j].kind, Kind::Word | Kind::Dash) && !self.t[j].any(&ends)
+        };
+        let len = (k..to).take_while(|&j| named(j)).count().max(1);
         (Noun::Word(token.text.to_owned()), len.min(3))
     }
 }

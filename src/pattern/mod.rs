@@ -97,8 +97,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         diagnostics.push(fault::nested(span));
     }
     let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
-    let pattern =
-        Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
+    let pattern = Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);

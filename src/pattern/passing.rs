@@ -17,8 +17,28 @@ use super::vocabulary::macro_at;
 
 /// Words that stand for no stitch though they are "made".
 const NO_NAMES: [&str; 22] = [
-    "corner", "inc", "increase", "dec", "decrease", "ring", "row", "round", "rnd", "loop", "sp",
-    "space", "point", "stitch", "st", "sts", "chain", "ch", "square", "shawl", "piece", "foundation",
+    "corner",
+    "inc",
+    "increase",
+    "dec",
+    "decrease",
+    "ring",
+    "row",
+    "round",
+    "rnd",
+    "loop",
+    "sp",
+    "space",
+    "point",
+    "stitch",
+    "st",
+    "sts",
+    "chain",
+    "ch",
+    "square",
+    "shawl",
+    "piece",
+    "foundation",
 ];
 
 /// Group names that a bare label in brackets may give.
@@ -146,11 +166,14 @@ fn made_label(t: &[Token<'_>], k: usize) -> Option<(String, usize)> {
     let mut from = k;
     while from > 0
         && k - from < 4
-        && (t[from - 1].kind == Kind::Word || t[from - 1].number() == Some(1) || t[from - 1].kind == Kind::Dash && t[from - 1].glued)
+        && (t[from - 1].kind == Kind::Word
+            || t[from - 1].number() == Some(1)
+            || t[from - 1].kind == Kind::Dash && t[from - 1].glued)
     {
         from -= 1;
     }
-    let first = from + t[from..k].iter().take_while(|t| t.any(&LEAD) || t.number() == Some(1)).count();
+    let first =
+        from + t[from..k].iter().take_while(|t| t.any(&LEAD) || t.number() == Some(1)).count();
     let words: Vec<&str> =
         t[first..k].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
     let last = words.last()?;

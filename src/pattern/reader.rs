@@ -401,7 +401,9 @@ impl<'a> Reader<'a> {
     ) {
         let from = ops.len();
         let standing = self.standing;
-        let places = if self.both_kinds(ops, act, &places, start) { Vec::new() } else { places };
+        let told = self.both_kinds(ops, act, &places, start)
+            || each == 1 && self.by_kind(ops, act, &places, start);
+        let places = if told { Vec::new() } else { places };
         for mut place in places {
             if place.taken == Loop::Unsaid {
                 place.taken = standing;

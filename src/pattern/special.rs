@@ -189,6 +189,32 @@ impl Reader<'_> {
         true
     }
 
+    /// "Sc in each dc and dc in each sc across": what each stitch is worked as depends on its kind.
+    pub(super) fn by_kind(&self, ops: &mut [Op], act: Act, places: &[Where], start: usize) -> bool {
+        let joined =
+            start.checked_sub(1).is_some_and(|k| self.t[k].is("and") || self.t[k].is_stop());
+        let [Where { extent: Extent::All, target: Target::Post(on), .. }] = places else {
+            return false;
+        };
+        let Some(last) = ops.last_mut().filter(|_| joined) else { return false };
+        match &mut last.act {
+            Do::Work {
+                act: first,
+                each: 1,
+                place: Where { extent: Extent::All, target: Target::Post(under), .. },
+            } if under != on && *first != act => {
+                let kinds = vec![(*under, *first), (*on, act)];
+                last.act = Do::ByKind(kinds);
+                true
+            }
+            Do::ByKind(kinds) if kinds.iter().all(|k| k.0 != *on) => {
+                kinds.push((*on, act));
+                true
+            }
+            _ => false,
+        }
+    }
+
     /// "1 dc in each dc and 1 dc in each ch-sp to end": both kinds as they come.
     pub(super) fn both_kinds(
         &self,
@@ -253,8 +279,19 @@ impl Reader<'_> {
         let lead = self.skip_words(
             comma,
             &[
-                "ending", "end", "ends", "working", "work", "with", "the", "last", "rep", "repeat",
-                "only", "but", "finishing",
+                "ending",
+                "end",
+                "ends",
+                "working",
+                "work",
+                "with",
+                "the",
+                "last",
+                "rep",
+                "repeat",
+                "only",
+                "but",
+                "finishing",
             ],
         );
         let told = (comma..lead).any(|k| {
@@ -521,9 +558,7 @@ fn into_one_place(op: &Op) -> bool {
 
 /// `ending` is `last`, the end of a pass, said again for the last stitch; a group may be spelt out.
 fn alike(ending: &Op, last: &Op) -> bool {
-    let group = |op: &Op| {
-        matches!(op.act, Do::OnePlace(..) | Do::Work { act: Act::Macro(_), .. })
-    };
+    let group = |op: &Op| matches!(op.act, Do::OnePlace(..) | Do::Work { act: Act::Macro(_), .. });
     let single = |e: Extent| matches!(e, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1));
     match (&ending.act, &last.act) {
         (Do::Work { act: a, each: e, place }, Do::Work { act, each, .. }) if !group(ending) => {

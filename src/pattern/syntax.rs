@@ -303,6 +303,8 @@ pub enum Do {
         /// Statement whether they count as a stitch.
         counts: Option<Counts>,
     },
+    /// Each stitch of the row below as its kind says: "sc in each dc and dc in each sc".
+    ByKind(Vec<(Height, Act)>),
     /// Pass stitches over.
     Skip(Where),
     /// Work all of it into one place.

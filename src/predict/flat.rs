@@ -19,6 +19,7 @@ use crate::measure::measure;
 use crate::pattern::GaugeState;
 use crate::pattern::Header;
 use crate::pattern::Origin;
+use crate::pattern::Pattern;
 use crate::source::Source;
 use crate::state::Cause;
 use crate::state::Laid;
@@ -26,6 +27,7 @@ use crate::state::NotLaid;
 use crate::state::Progress;
 use crate::state::Settings;
 use crate::stitches::Piece;
+use crate::stitches::StitchKind;
 use crate::units::Angle;
 use crate::units::Length;
 use crate::units::UnitSystem;
@@ -162,12 +164,42 @@ pub struct Reading {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-/// Reads the pattern and works its rows.
+/// Reads the pattern and works its rows. Where the page tells a length instead of a number of rows, the
+/// rows are as many as the heights of its own stitches ask for.
 pub fn read(source: &Source) -> Reading {
     let (pattern, mut diagnostics) = crate::pattern::parse(source);
-    let (piece, faults) = crate::stitches::work(&pattern);
+    let (piece, faults) = work(&pattern);
     diagnostics.extend(faults);
     Reading { source: source.clone(), header: pattern.header, piece, diagnostics }
+}
+
+/// Works the rows of a pattern; see [`read`].
+pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
+    let (piece, faults) = crate::stitches::work(pattern);
+    if faults.iter().all(|f| f.code != "rows-by-length") {
+        return (piece, faults);
+    }
+    let Ok(material) = material::material(&pattern.header, &piece, &[]) else {
+        return (piece, faults);
+    };
+    crate::stitches::work_by(pattern, Some(&|piece: &Piece| row_heights(piece, &material)))
+}
+
+/// Mean height of the stitches of every row, mm; 0 for a row without any.
+fn row_heights(piece: &Piece, material: &Material) -> Vec<f64> {
+    let grounds = worked(piece);
+    let height = |row: &crate::stitches::PieceRow| {
+        let stands = |&i: &u32| {
+            let stitch = &piece.stitches[i as usize];
+            !stitch.overlay && !matches!(stitch.kind, StitchKind::Chain | StitchKind::CastOn)
+        };
+        let heights = (row.stitches.0..row.stitches.1)
+            .filter(stands)
+            .map(|i| material.height_of(grounds[i as usize]).to_mm());
+        let (sum, n) = heights.fold((0.0, 0u32), |(sum, n), h| (sum + h, n + 1));
+        if n > 0 { sum / f64::from(n) } else { 0.0 }
+    };
+    piece.rows.iter().map(height).collect()
 }
 
 /// Everything the stages made on the way to a prediction.

@@ -88,3 +88,35 @@ fn plain_block(ops: &[Op]) -> bool {
         if place.extent == Extent::Same);
     slips && chain && same
 }
+
+/// The page works from corner to corner in spaces: a row begins with a chain and ends with stitches round
+/// a chain as long in the last space, so that its turning chain is the next row's last space.
+pub(super) fn turns_on_spaces(pattern: &crate::pattern::Pattern) -> bool {
+    use crate::pattern::Height;
+    use crate::pattern::Target;
+    let low = |op: &Op| match &op.act {
+        Do::Work { act, .. } => matches!(act, Act::Post(Height::Single, _)),
+        Do::Chain { .. } => true,
+        _ => false,
+    };
+    let row = |ops: &[Op]| {
+        let Some((k, turning)) = leading_chain(ops) else { return false };
+        turning.links > 1 && ops[k..].iter().any(|op| match &op.act {
+            Do::OnePlace(inner, place) => {
+                let same =
+                    |op: &Op| matches!(op.act, Do::Chain { links, .. } if links == turning.links);
+                place.extent == Extent::Last(1)
+                    && matches!(place.target, Target::Space(_) | Target::Turning)
+                    && inner.iter().all(low)
+                    && inner.iter().any(same)
+            }
+            _ => false,
+        })
+    };
+    pattern.items.iter().any(|item| match item {
+        crate::pattern::Item::Row(r) => {
+            matches!(&r.content, crate::pattern::Content::Work(ops) if row(ops))
+        }
+        _ => false,
+    })
+}

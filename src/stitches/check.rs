@@ -2,6 +2,7 @@
 
 use super::count::agrees;
 use super::count::by_turning;
+use super::count::groups_named;
 use super::count::in_words;
 use super::count::printed;
 use super::draft::Draft;
@@ -16,12 +17,14 @@ use crate::diagnostic::Label;
 use crate::diagnostic::Severity;
 use crate::pattern::CountNote;
 use crate::pattern::Do;
+use crate::pattern::Noun;
 use crate::source::Span;
 
 impl<'a> MakerAtWork<'a> {
     /// The printed count, when there is one, fits the draft.
     pub(super) fn count_fits(&self, draft: &Draft, body: Body<'a>) -> bool {
-        body.count.is_none_or(|note| agrees(draft, note, self.counted).is_some())
+        body.count
+            .is_none_or(|note| agrees(draft, note, self.counted, &self.pattern.macros).is_some())
     }
 
     /// Name of the row below for messages.
@@ -60,8 +63,10 @@ impl<'a> MakerAtWork<'a> {
     /// What the page takes the row to have, when that is not what was worked.
     fn claim(&mut self, body: Body<'a>, chosen: &Attempt, wrong: bool) {
         if let Some(note) = body.count {
-            self.printed = Some(printed(note));
-            let right = !wrong && agrees(&chosen.draft, note, self.counted).is_some();
+            let stitches = !note.parts.iter().any(|(_, noun)| matches!(noun, Noun::Word(_)));
+            self.printed = stitches.then(|| printed(note));
+            let right =
+                !wrong && agrees(&chosen.draft, note, self.counted, &self.pattern.macros).is_some();
             self.claimed = self.printed.filter(|_| !right);
         } else if wrong || self.faults.about(body.span) {
             self.claimed = self.printed;
@@ -174,7 +179,7 @@ impl<'a> MakerAtWork<'a> {
             self.known_gap = 0;
             return;
         };
-        if let Some(way) = agrees(&chosen.draft, note, self.counted) {
+        if let Some(way) = agrees(&chosen.draft, note, self.counted, &self.pattern.macros) {
             self.counted = self.counted.or(Some(way));
             self.known_gap = 0;
             return;
@@ -200,6 +205,17 @@ impl<'a> MakerAtWork<'a> {
     fn count_words(&self, body: Body<'a>, chosen: &Attempt, note: &CountNote, gap: i64) -> Words {
         let made = chosen.draft.made();
         let name = self.row_name(body.round).to_lowercase();
+        if let [(n, Noun::Word(word))] = note.parts.as_slice()
+            && let Some(groups) = groups_named(&chosen.draft, &self.pattern.macros, word)
+        {
+            let told = groups.told();
+            return Words {
+                message: format!("{name} makes {told} {word}, but the page counts {n}"),
+                expected: format!("{n} {word}"),
+                found: told.to_string(),
+                fit: format!("print {told}, or work {} {word} in this row", n),
+            };
+        }
         let links: u32 = chosen
             .draft
             .stitches

@@ -6,6 +6,7 @@ use super::graph::RowStart;
 use super::kind::StitchKind;
 use super::placing::height_of;
 use crate::pattern::CountNote;
+use crate::pattern::Macro;
 use crate::pattern::Noun;
 
 /// What a page's counts count.
@@ -55,7 +56,17 @@ fn tally(draft: &Draft) -> Tally {
 /// How the printed count fits the row: the way of counting that agrees, preferring `usual`.
 /// `None` when none does. Ways that only shift the count by the turning chain are taken only when they
 /// have been seen before, else every slip of one would pass.
-pub(super) fn agrees(draft: &Draft, note: &CountNote, usual: Option<Counted>) -> Option<Counted> {
+pub(super) fn agrees(
+    draft: &Draft,
+    note: &CountNote,
+    usual: Option<Counted>,
+    macros: &[Macro],
+) -> Option<Counted> {
+    if let [(n, Noun::Word(word))] = note.parts.as_slice()
+        && let Some(groups) = groups_named(draft, macros, word)
+    {
+        return groups.fit(*n).then_some(Counted::Groups);
+    }
     if let [(n, noun)] = note.parts.as_slice() {
         return agrees_one(draft, *n, noun, usual);
     }
@@ -70,6 +81,44 @@ pub(super) fn agrees(draft: &Draft, note: &CountNote, usual: Option<Counted>) ->
         return Some(Counted::Named);
     }
     ways(&t).into_iter().find(|&(_, n)| n == sum).map(|(way, _)| way)
+}
+
+/// Groups of one row that a word may mean.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct GroupsNamed {
+    /// Those of that very name.
+    exact: u32,
+    /// Those with the word in their names ("half shell").
+    alike: u32,
+    /// Those without a name.
+    nameless: u32,
+}
+
+impl GroupsNamed {
+    fn fit(self, n: u32) -> bool {
+        n == self.exact || (self.alike..=self.alike.saturating_add(self.nameless)).contains(&n)
+    }
+    /// The number to tell.
+    pub(super) fn told(self) -> u32 {
+        if self.exact > 0 { self.exact } else { self.alike }
+    }
+}
+
+/// The groups of a row that `word` ("shells") means; `None` when the page defines none of that name, or
+/// the row works none.
+pub(super) fn groups_named(draft: &Draft, macros: &[Macro], word: &str) -> Option<GroupsNamed> {
+    let singular = word.strip_suffix('s').filter(|w| w.len() > 1).unwrap_or(word);
+    let called = |name: u16| macros.get(usize::from(name)).map_or("", |m| m.name.as_str());
+    let has = |name: &str| name.split(' ').any(|w| w == singular || w == word);
+    let is = |name: &str| name.strip_suffix(" st").unwrap_or(name) == singular;
+    let number =
+        |test: &dyn Fn(u16) -> bool| draft.groups.iter().filter(|g| test(g.name)).count() as u32;
+    let groups = GroupsNamed {
+        exact: number(&|name| is(called(name))),
+        alike: number(&|name| has(called(name))),
+        nameless: number(&|name| name == u16::MAX),
+    };
+    (groups.alike > 0).then_some(groups)
 }
 
 /// Beside groups, a page counts the stitches that stand outside them.

@@ -74,8 +74,13 @@ impl<'a> MakerAtWork<'a> {
         let one = |purl, n| work(knit(purl), Extent::Next(n), span);
         let pass = vec![one(purl_first, a), one(!purl_first, b)];
         let (times, left) = (n / (a + b), n % (a + b));
-        let repeat =
-            Repeat { ops: pass, cut: None, times: Times::Total(times), ending: Vec::new(), within: false };
+        let repeat = Repeat {
+            ops: pass,
+            cut: None,
+            times: Times::Total(times),
+            ending: Vec::new(),
+            within: false,
+        };
         let mut ops = Vec::new();
         if times > 0 {
             ops.push(Op { act: Do::Repeat(Box::new(repeat)), span });

@@ -2,11 +2,13 @@
 
 use super::below::Spot;
 use super::draft::Fitted;
+use super::placing::height_of;
 use super::reading::MOST_TOGETHER;
 use super::worker::Worker;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
+use crate::pattern::Height;
 use crate::pattern::Op;
 use crate::pattern::Repeat;
 use crate::pattern::Target;
@@ -76,6 +78,17 @@ impl Worker<'_> {
             Act::Cable(a, b) => u32::from(a) + u32::from(b),
             Act::YarnOver | Act::MakeOne { .. } | Act::Picot(_) | Act::Foundation(_) => 0,
             _ => 1,
+        }
+    }
+
+    /// Every stitch left, but what `rest` and `keep` need, worked as its kind says.
+    pub(super) fn by_kind(&mut self, kinds: &[(Height, Act)], rest: &[Op], keep: u32, span: Span) {
+        let stop = self.needs(rest).saturating_add(keep);
+        while self.remaining() > stop && !self.full() {
+            let below = self.below.spots.get(self.draft.cursor).and_then(|s| height_of(s.kind));
+            let act = kinds.iter().find(|k| Some(k.0) == below).or(kinds.first());
+            let Some(&(_, act)) = act else { return };
+            self.work(act, 1, Where::next(1), &[], 0, span);
         }
     }
 

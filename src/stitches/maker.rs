@@ -67,6 +67,8 @@ pub(super) struct Body<'a> {
 /// The maker at work.
 pub(super) struct MakerAtWork<'a> {
     pub(super) pattern: &'a Pattern,
+    /// How high rows are, when that is known.
+    pub(super) heights: Option<RowHeights<'a>>,
     pub(super) piece: Piece,
     pub(super) faults: Faults,
     pub(super) knit: bool,
@@ -136,6 +138,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) stated: BTreeMap<u32, crate::pattern::Counts>,
     /// The page builds blocks in chain spaces (corner to corner).
     pub(super) blocks: bool,
+    /// Its turning chains are spaces (moss stitch corner to corner).
+    pub(super) spaced: bool,
     /// Side of the first row, by the first side a heading states.
     pub(super) first_side: Option<bool>,
     /// Readings reported already.
@@ -148,12 +152,25 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) printed: Option<u32>,
 }
 
+/// Heights, mm, of the rows of a piece worked so far, by row index.
+pub type RowHeights<'a> = &'a dyn Fn(&Piece) -> Vec<f64>;
+
 /// Works `pattern`. The piece holds what could be worked even when there are faults; rows that could
 /// be worked only in part are marked by [`PieceRow::placed`].
 pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
+    work_by(pattern, None)
+}
+
+/// [`work`], with lengths told on the page ("until it measures 60 cm") turned into rows by `heights`;
+/// without them by the row gauge, or by a height assumed for every row.
+pub fn work_by<'a>(
+    pattern: &'a Pattern,
+    heights: Option<RowHeights<'a>>,
+) -> (Piece, Vec<Diagnostic>) {
     let knit = pattern.header.craft.value == CraftWord::Knit;
     let mut maker = MakerAtWork {
         pattern,
+        heights,
         piece: Piece {
             craft: if knit { Craft::Knit } else { Craft::Crochet },
             stitches: Vec::new(),
@@ -201,6 +218,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
         claimed: None,
         printed: None,
         blocks: super::asks::builds_blocks(pattern),
+        spaced: super::asks::turns_on_spaces(pattern),
         first_side: first_side(pattern),
     };
     maker.all();

@@ -33,4 +33,4 @@ mod worker;
 
 pub use graph::{Anchor, Piece, PieceRow, Place, RowId, RowStart, Side, Stitch, StitchId};
 pub use kind::{Craft, LoopTaken, Post, StitchKind};
-pub use maker::{MOST_ROWS, MOST_STITCHES, work};
+pub use maker::{MOST_ROWS, MOST_STITCHES, RowHeights, work, work_by};

@@ -365,9 +365,17 @@ impl<'a> MakerAtWork<'a> {
             ops
         });
         if let Some(foot) = foot {
-            worker.stand(foot, height, &ready.ops, self.blocks);
+            if self.spaced && height == Height::Single && foot.skipped > 2 && !foot.counts {
+                worker.chain(foot.skipped - 1, body.span);
+            } else {
+                worker.stand(foot, height, &ready.ops, self.blocks);
+            }
         } else if let Some(turning) = ready.turning {
-            worker.begin(turning, &ready.ops);
+            if self.spaced && height == Height::Single && turning.links > 1 {
+                worker.chain(turning.links, turning.span);
+            } else {
+                worker.begin(turning, &ready.ops);
+            }
         }
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();

@@ -632,8 +632,18 @@ impl<'a> MakerAtWork<'a> {
         (drift * width / (n as f64 * height)).hypot(1.0)
     }
 
-    /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
-    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+    /// The height of a row of a block of `n` rows, that of the `done` rows of the section, mm, and where
+    /// they are known from.
+    fn row_height(&self, n: usize, done: u32) -> (f64, f64, &'static str) {
+        let rows = self.piece.rows.len();
+        let known = self.heights.map(|heights| heights(&self.piece));
+        if let Some(known) = known.filter(|k| k.len() == rows && rows > n) {
+            let mean = known[rows - n..].iter().sum::<f64>() / n as f64;
+            if mean > 0.0 {
+                let done = known[rows - (done as usize).min(rows)..].iter().sum();
+                return (mean, done, "by the heights of its stitches");
+            }
+        }
         let gauge =
             self.pattern.header.gauges.iter().find_map(|g| g.rows.map(|n| g.rows_over.to_mm() / n));
         let (height, why) = match gauge.filter(|h| *h > 0.0) {
@@ -643,9 +653,15 @@ impl<'a> MakerAtWork<'a> {
                 "with an assumed row height, since no row gauge is given",
             ),
         };
+        (height, f64::from(done) * height, why)
+    }
+
+    /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
+    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
         let done = self.rows_in_section();
         let per = block.len() as f64;
-        let blocks = ((mm / height - f64::from(done)) / per).round().clamp(0.0, MOST_ROWS as f64);
+        let (height, done_mm, why) = self.row_height(block.len(), done);
+        let blocks = ((mm - done_mm) / (height * per)).round().clamp(0.0, MOST_ROWS as f64);
         let mut rows = (blocks * per) as u32;
         // Work by length ends on the wrong side, so that the next row is a right side row.
         let begins_wrong = self.facing.is_some_and(|(side, _)| side == Side::Right);

@@ -81,6 +81,10 @@ pub(super) fn first_height(ops: &[Op]) -> Option<Height> {
         },
         Do::Repeat(repeat) => first_height(&repeat.ops),
         Do::OnePlace(ops, _) => first_height(ops),
+        Do::ByKind(kinds) => kinds.iter().find_map(|(_, act)| match act {
+            Act::Post(h, _) => Some(*h),
+            _ => None,
+        }),
         _ => None,
     })
 }
@@ -238,7 +242,7 @@ impl Worker<'_> {
             Some(Counts::Stitch(stated)) => (true, stated.unwrap_or(height), 0),
             Some(Counts::StitchAndSpace(stated, n)) => (true, stated.unwrap_or(height), n),
             None => {
-                let (usual, space) = 
+                let (usual, space) =
                     house_rule(turning.links, height, rest, self.pattern.rules.tops);
                 match self.reading.turning {
                     Some(counts) if counts != usual => (counts, height, 0),

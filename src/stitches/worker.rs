@@ -169,6 +169,7 @@ impl<'a> Worker<'a> {
         match &op.act {
             Do::Work { act, each, place } => self.work(*act, *each, *place, rest, keep, op.span),
             Do::Chain { links, .. } => self.chain(*links, op.span),
+            Do::ByKind(kinds) => self.by_kind(kinds, rest, keep, op.span),
             Do::Skip(place) => self.skip(*place, op.span),
             Do::OnePlace(ops, place) => self.one_place(ops, *place, rest, keep, op.span),
             Do::Repeat(repeat) => self.repeat(repeat, rest, keep, op.span),
@@ -258,7 +259,15 @@ impl<'a> Worker<'a> {
     }
 
     /// Works an act at all the places of `place`.
-    fn work(&mut self, act: Act, each: u32, place: Where, rest: &[Op], keep: u32, span: Span) {
+    pub(super) fn work(
+        &mut self,
+        act: Act,
+        each: u32,
+        place: Where,
+        rest: &[Op],
+        keep: u32,
+        span: Span,
+    ) {
         if self.closes_round(act, place) {
             return self.join(span);
         }
