@@ -47,7 +47,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "units",
         ],
     ),
-    ("calibrate", &["predict", "material", "pattern", "stitches", "source", "units"]),
+    ("calibrate", &["predict", "measure", "material", "pattern", "stitches", "source", "units"]),
     ("report", &["calibrate", "study", "predict", "measure", "diagnostic", "source", "units"]),
     ("cli", &["cli"]),
 ];

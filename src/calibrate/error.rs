@@ -20,6 +20,16 @@ pub enum CalibrationError {
         /// What would fit.
         expected: &'static str,
     },
+    /// A figure of a finished piece that cannot be.
+    #[error("measured {what} is {found}; expected {expected}")]
+    Measured {
+        /// The figure.
+        what: String,
+        /// What was read.
+        found: String,
+        /// What would fit.
+        expected: String,
+    },
     /// Two measurements that no stitch fits.
     #[error(
         "{first} and {second} contradict each other: no stitch fits both, one is {off:.0} times its \
@@ -32,6 +42,14 @@ pub enum CalibrationError {
         second: String,
         /// Residual over reading error.
         off: f64,
+    },
+    /// A swatch whose sizes cannot be worked.
+    #[error("swatch `{swatch}`: {fault}")]
+    Swatch {
+        /// The swatch.
+        swatch: String,
+        /// What is wrong with it.
+        fault: MaterialError,
     },
     /// The sizes cannot be worked.
     #[error("{0}")]

@@ -8,14 +8,14 @@ use super::CalibrationError;
 use super::model::{Model, Of, Parameter, Point};
 use super::suggest::{Suggestion, suggest};
 use super::swatch::SwatchFile;
-use crate::material::{Material, MaterialInput, Worked, YarnInput};
+use crate::material::{Counted, GaugeInput, GaugeOver, Material, MaterialInput, Worked, YarnInput};
 
 /// Two-sided 95 % point of the normal distribution.
-const Z95: f64 = 1.959_964;
+pub(super) const Z95: f64 = 1.959_964;
 /// A residual beyond so many reading errors is no reading error: 1 in 16 000 by chance.
 const CONFLICT: f64 = 4.0;
 /// Known no better than this share of what the presets' ranges say: not measured.
-const UNSEEN: f64 = 0.7;
+pub(super) const UNSEEN: f64 = 0.7;
 
 /// One result.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +32,8 @@ pub struct Estimate {
     pub interval: [f64; 2],
     /// The measurements say more about it than the presets' ranges did.
     pub measured: bool,
+    /// Why it is weaker than a stitch measured in a swatch of its own, if it is.
+    pub weaker: Option<String>,
 }
 
 /// What the swatches say.
@@ -69,6 +71,7 @@ pub fn calibrate(file: &SwatchFile) -> Result<Calibration, CalibrationError> {
     let start =
         DVector::from_iterator(model.parameters.len(), model.parameters.iter().map(|p| p.mean));
     model.at(start.as_slice())?;
+    jammed(file)?;
     let problem = Problem { model: &model, measurements: &measurements, theta: start };
     let (problem, report) = LevenbergMarquardt::new().minimize(problem);
     if !report.termination.was_successful() {
@@ -78,19 +81,64 @@ pub fn calibrate(file: &SwatchFile) -> Result<Calibration, CalibrationError> {
     let point = model.at(problem.theta.as_slice())?;
     let residuals: Vec<f64> =
         measurements.iter().map(|m| ((m.predicted)(&point) - m.value) / m.sigma).collect();
-    conflict(&measurements, &residuals)?;
+    let words: Vec<String> = measurements.iter().map(|m| m.words.clone()).collect();
+    conflict(&words, &residuals)?;
     let covariance = problem.covariance()?;
     let known = Known { model: &model, theta: problem.theta, covariance };
-    let estimates = estimates(&known)?;
+    let estimates = known.estimates()?;
     let squares: f64 = residuals.iter().map(|r| r * r).sum();
     Ok(Calibration {
         front_matter: super::suggest::front_matter(&known, &estimates)?,
         next: suggest(&known)?,
         misfit: (squares / residuals.len() as f64).sqrt(),
         measurements: residuals.len() as u32,
-        notes: file.notes.clone(),
+        notes: file.notes.iter().cloned().chain(vague_weights(file, &estimates)).collect(),
         estimates,
     })
+}
+
+/// A weight read so coarsely that it says no more of the yarn than the presets do.
+fn vague_weights(file: &SwatchFile, estimates: &[Estimate]) -> Option<String> {
+    let told = estimates.iter().any(|e| e.what.starts_with("yarn in") && e.measured);
+    let weighed = file.swatches.iter().find(|s| s.grams.is_some()).filter(|_| !told)?;
+    let error = weighed.scale.to_grams();
+    Some(if file.tex.is_none() {
+        format!(
+            "swatch `{}` was weighed, but no ball is stated, so grams are no length",
+            weighed.name
+        )
+    } else {
+        format!(
+            "the weight of swatch `{}`, read to {error} g, tells no more of the yarn than the presets do: \
+             weigh a larger one, or state the error of a finer scale (scale = 0.1)",
+            weighed.name
+        )
+    })
+}
+
+/// Refuses a knit stitch narrower than its yarn allows, by the swatch's own count.
+fn jammed(file: &SwatchFile) -> Result<(), CalibrationError> {
+    for s in &file.swatches {
+        let (Some(&over), Some(count), Some(width)) = (s.rows_in.first(), s.stitches, s.width)
+        else {
+            continue;
+        };
+        let gauge = GaugeInput {
+            over: GaugeOver::Stitch(over),
+            stitches: Some(Counted { count, over: width }),
+            rows: None,
+        };
+        let found = Material::resolve(&MaterialInput {
+            gauges: vec![gauge],
+            yarn: YarnInput { class: None, tex: file.tex },
+            texture: over.texture,
+            ..MaterialInput::of(file.craft)
+        });
+        if let Err(fault) = found {
+            return Err(CalibrationError::Swatch { swatch: s.name.clone(), fault });
+        }
+    }
+    Ok(())
 }
 
 /// Parameters of the stitches in a file, and what the presets know of them.
@@ -107,17 +155,18 @@ pub(super) fn model(file: &SwatchFile) -> Result<Model<'_>, CalibrationError> {
         texture: reference.texture,
         ..MaterialInput::of(file.craft)
     })?;
-    // A gauge can be anything before it is measured: a factor of e either way.
-    let size = |of, length: crate::units::Length| Parameter {
-        of,
-        mean: length.to_mm().ln(),
-        sd: 1.0,
-        log: true,
-    };
+    // A gauge can be anything before it is measured: a factor of e either way. Where only its width or only
+    // its height was, the other follows by the preset's ratio, as sure as that is.
+    let both = file.swatches.iter().any(|s| s.width.is_some() || s.before[0].is_some())
+        && file.swatches.iter().any(|s| s.height.is_some() || s.before[1].is_some());
+    let range = reference.ratio_key().and_then(|key| Parameter::preset(&key));
+    let ratio_sd = range.filter(|_| !both).map_or(1.0, |p| p.sd);
+    let size = |of, value: f64, sd| Parameter { of, mean: value.ln(), sd, log: true };
+    let (width, height) = (usual.width_of(reference), usual.height_of(reference));
     let free = |of, mean, sd| Parameter { of, mean, sd, log: false };
     let mut parameters = vec![
-        size(Of::Width, usual.width_of(reference)),
-        size(Of::Height, usual.height_of(reference)),
+        size(Of::Width, width.to_mm(), 1.0),
+        size(Of::Ratio, height / width, ratio_sd),
         // Spread of 19 swatches measured before and after washing (blogs of makers, each a single piece):
         // 7.4 points of width, 4.9 of length.
         free(Of::Wash(0), 0.0, 0.074),
@@ -127,7 +176,7 @@ pub(super) fn model(file: &SwatchFile) -> Result<Model<'_>, CalibrationError> {
         free(Of::Lean, 0.0, 0.3),
     ];
     let mut stitches: Vec<Worked> =
-        file.swatches.iter().flat_map(|s| s.rows_in.iter().copied()).collect();
+        file.swatches.iter().flat_map(|s| &s.rows_in).chain(&file.want).copied().collect();
     stitches.sort_unstable();
     stitches.dedup();
     let mut keys: Vec<String> =
@@ -138,22 +187,25 @@ pub(super) fn model(file: &SwatchFile) -> Result<Model<'_>, CalibrationError> {
     Ok(Model { file, parameters, reference })
 }
 
-/// Names the measurement farthest off and the one that pulls hardest the other way.
-fn conflict(measurements: &[Measurement<'_>], residuals: &[f64]) -> Result<(), CalibrationError> {
+/// Names the measurement farthest off and the one that pulls hardest the other way; where none does, it
+/// is what was known before that no measurement can move so far. Residuals are in reading errors.
+pub(super) fn conflict(words: &[String], residuals: &[f64]) -> Result<(), CalibrationError> {
     let Some(worst) = (0..residuals.len())
         .max_by(|a, b| residuals[*a].abs().total_cmp(&residuals[*b].abs()))
         .filter(|i| residuals[*i].abs() > CONFLICT)
     else {
         return Ok(());
     };
-    let against = (0..residuals.len()).filter(|i| *i != worst).max_by(|a, b| {
-        (-residuals[*a] * residuals[worst]).total_cmp(&(-residuals[*b] * residuals[worst]))
-    });
-    let other =
-        against.map_or_else(|| "the presets' ranges".into(), |i| measurements[i].words.clone());
+    let pull = |i: &usize| -residuals[*i] * residuals[worst].signum();
+    let against = (0..residuals.len())
+        .filter(|i| *i != worst && pull(i) > 1.0)
+        .max_by(|a, b| pull(a).total_cmp(&pull(b)));
     Err(CalibrationError::Conflict {
-        first: measurements[worst].words.clone(),
-        second: other,
+        first: words[worst].clone(),
+        second: against.map_or_else(
+            || "what the gauge and the presets' ranges allow".into(),
+            |i| words[i].clone(),
+        ),
         off: residuals[worst].abs(),
     })
 }
@@ -251,90 +303,23 @@ impl Known<'_, '_> {
         Ok(DVector::from_vec(slopes?))
     }
 
-    /// Standard deviation of a figure now, and before anything was measured.
-    pub(super) fn spread(&self, of: &dyn Fn(&Point) -> f64) -> Result<[f64; 2], CalibrationError> {
+    /// Standard deviation of a figure now, and before anything was measured by those parameters that
+    /// `counts` names.
+    pub(super) fn spread(
+        &self,
+        of: &dyn Fn(&Point) -> f64,
+        counts: &dyn Fn(&Of) -> bool,
+    ) -> Result<[f64; 2], CalibrationError> {
         let g = self.gradient(of)?;
         let now = (g.transpose() * &self.covariance * &g)[0].max(0.0).sqrt();
-        let before: f64 =
-            self.model.parameters.iter().zip(g.iter()).map(|(p, g)| (g * p.sd).powi(2)).sum();
+        let before: f64 = self
+            .model
+            .parameters
+            .iter()
+            .zip(g.iter())
+            .filter(|(p, _)| counts(&p.of))
+            .map(|(p, g)| (g * p.sd).powi(2))
+            .sum();
         Ok([now, before.sqrt()])
     }
-
-    /// Value and interval; that of a positive figure is even on the logarithm.
-    fn estimate(&self, figure: &Figure<'_>) -> Result<Estimate, CalibrationError> {
-        let value = (figure.of)(&self.point()?);
-        let (interval, [now, before]) = if figure.positive {
-            let spread = self.spread(&|p| (figure.of)(p).ln())?;
-            let factor = (Z95 * spread[0]).exp();
-            ([value / factor, value * factor], spread)
-        } else {
-            let spread = self.spread(&*figure.of)?;
-            let half = Z95 * spread[0];
-            ([value - half, value + half], spread)
-        };
-        Ok(Estimate {
-            what: figure.what.clone(),
-            key: figure.key.map(str::to_owned),
-            value,
-            unit: figure.unit.to_owned(),
-            interval,
-            measured: now < UNSEEN * before,
-        })
-    }
-}
-
-/// A figure told: in words, its preset, unit, and whether it is positive.
-struct Figure<'f> {
-    what: String,
-    key: Option<&'f str>,
-    unit: &'f str,
-    positive: bool,
-    of: Box<dyn Fn(&Point) -> f64 + 'f>,
-}
-
-fn figures<'f>(model: &'f Model<'_>) -> Vec<Figure<'f>> {
-    let mut stitches: Vec<Worked> = Vec::new();
-    for w in model.file.swatches.iter().flat_map(|s| &s.rows_in) {
-        if !stitches.contains(w) {
-            stitches.push(*w);
-        }
-    }
-    let mut list: Vec<Figure<'f>> = Vec::new();
-    let mut add = |what: String, unit, positive, of: Box<dyn Fn(&Point) -> f64 + 'f>| {
-        list.push(Figure { what, key: None, unit, positive, of });
-    };
-    for w in stitches {
-        let name = w.words();
-        let width = move |p: &Point| p.material.width_of(w).to_mm();
-        let height = move |p: &Point| p.material.height_of(w).to_mm();
-        let yarn = move |p: &Point| p.material.yarn_of(w).to_mm();
-        add(format!("width of {name}"), "mm", true, Box::new(width));
-        add(format!("height of {name}"), "mm", true, Box::new(height));
-        add(format!("yarn in {name}"), "mm", true, Box::new(yarn));
-    }
-    for (way, name) in ["width", "height"].into_iter().enumerate() {
-        let change = move |p: &Point| 100.0 * p.wash[way].exp_m1();
-        add(format!("change of {name} by washing"), "%", false, Box::new(change));
-    }
-    add("share of the pinned stretch that stays".into(), "1", false, Box::new(|p| p.set));
-    let lean = |p: &Point| p.lean.atan().to_degrees();
-    add("lean of the columns".into(), "degrees", false, Box::new(lean));
-    for parameter in &model.parameters {
-        let Of::Preset(key) = &parameter.of else { continue };
-        let unit = crate::material::preset(key).map_or("", |entry| entry.unit.as_str());
-        let of = Box::new(move |p: &Point| p.preset(key));
-        list.push(Figure { what: key.clone(), key: Some(key), unit, positive: true, of });
-    }
-    list
-}
-
-fn estimates(known: &Known<'_, '_>) -> Result<Vec<Estimate>, CalibrationError> {
-    let told = figures(known.model);
-    told.iter().map(|figure| known.estimate(figure)).collect()
-}
-
-/// The figures at known parameters, in the order of the estimates.
-#[cfg(test)]
-pub(super) fn estimates_at(model: &Model<'_>, point: &Point) -> Vec<f64> {
-    figures(model).iter().map(|figure| (figure.of)(point)).collect()
 }

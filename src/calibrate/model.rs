@@ -15,8 +15,8 @@ const G: f64 = 9.806_65;
 pub(super) enum Of {
     /// Width of the reference stitch, mm.
     Width,
-    /// Height of the reference stitch, mm.
-    Height,
+    /// Height of the reference stitch over its width.
+    Ratio,
     /// A preset.
     Preset(String),
     /// Change of width and of height by washing, log of the ratio.
@@ -29,8 +29,8 @@ pub(super) enum Of {
 
 /// A parameter with what is known of it before anything is measured.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Parameter {
-    pub(super) of: Of,
+pub(super) struct Parameter<O = Of> {
+    pub(super) of: O,
     /// Mean before measuring; the logarithm where `log`.
     pub(super) mean: f64,
     /// Standard deviation before measuring, on the same scale.
@@ -39,16 +39,30 @@ pub(super) struct Parameter {
     pub(super) log: bool,
 }
 
-impl Parameter {
-    /// A preset known as its range says: the range is taken as four standard deviations.
-    pub(super) fn preset(key: &str) -> Option<Self> {
-        let entry = preset(key)?;
-        let [least, most] = entry.range;
-        if least >= most || entry.value <= 0.0 || least <= 0.0 {
+impl<O> Parameter<O> {
+    /// Its value at a point of its scale.
+    pub(super) fn value(&self, x: f64) -> f64 {
+        if self.log { x.exp() } else { x }
+    }
+
+    /// A preset in force at `value` and known as its range says: the range is taken as four standard
+    /// deviations, on the logarithm where no value of it is zero or less.
+    pub(super) fn ranged(of: O, key: &str, value: f64) -> Option<Self> {
+        let [least, most] = preset(key)?.range;
+        if least >= most {
             return None;
         }
-        let (mean, sd) = (entry.value.ln(), (most / least).ln() / 4.0);
-        Some(Self { of: Of::Preset(key.into()), mean, sd, log: true })
+        let log = least > 0.0 && value > 0.0;
+        let scale = |x: f64| if log { x.ln() } else { x };
+        Some(Self { of, mean: scale(value), sd: (scale(most) - scale(least)) / 4.0, log })
+    }
+}
+
+impl Parameter {
+    /// A positive preset known as its range says.
+    pub(super) fn preset(key: &str) -> Option<Self> {
+        let entry = preset(key)?;
+        Self::ranged(Of::Preset(key.into()), key, entry.value).filter(|p| p.log)
     }
 }
 
@@ -73,14 +87,14 @@ pub(super) struct Point {
 impl Model<'_> {
     /// The material at `theta`.
     pub(super) fn at(&self, theta: &[f64]) -> Result<Point, MaterialError> {
-        let (mut width, mut height) = (Length::mm(1.0), Length::mm(1.0));
+        let (mut width, mut ratio) = (Length::mm(1.0), 1.0);
         let (mut wash, mut set, mut lean) = ([0.0; 2], 0.0, 0.0);
         let mut overrides = Vec::new();
         for (parameter, x) in self.parameters.iter().zip(theta) {
-            let value = if parameter.log { x.exp() } else { *x };
+            let value = parameter.value(*x);
             match &parameter.of {
                 Of::Width => width = Length::mm(value),
-                Of::Height => height = Length::mm(value),
+                Of::Ratio => ratio = value,
                 Of::Preset(key) => overrides.push(PresetOverride { key: key.clone(), value }),
                 Of::Wash(way) => wash[*way] = value,
                 Of::Set => set = value,
@@ -92,7 +106,7 @@ impl Model<'_> {
             gauges: vec![GaugeInput {
                 over: GaugeOver::Stitch(self.reference),
                 stitches: one(width),
-                rows: one(height),
+                rows: one(width * ratio),
             }],
             yarn: YarnInput { class: None, tex: self.file.tex },
             overrides: overrides.clone(),
@@ -135,6 +149,22 @@ impl Point {
     /// Height over the stated rows, mm.
     pub(super) fn height(&self, swatch: &Swatch) -> f64 {
         Self::over_rows(swatch, |w| self.material.height_of(w).to_mm())
+    }
+
+    /// Width and height as a tape reads them (mm): on the bias square to the edges and along them, which
+    /// slant by atan(a w / h) where each row of height h shifts by a stitches of width w (geometry of the
+    /// parallelogram).
+    pub(super) fn tape(&self, swatch: &Swatch) -> [f64; 2] {
+        let (width, height) = (self.width(swatch), self.height(swatch));
+        let cos = self.slant(swatch).cos();
+        [width * cos, height / cos]
+    }
+
+    /// Slant of the edges of a swatch worked on the bias (rad); none for one that is not.
+    pub(super) fn slant(&self, swatch: &Swatch) -> f64 {
+        let Some(shift) = swatch.shift else { return 0.0 };
+        let width = Self::over_rows(swatch, |w| self.material.width_of(w).to_mm());
+        (shift * width / self.height(swatch)).atan()
     }
 
     /// Yarn in all of it, m.

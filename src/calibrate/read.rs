@@ -3,9 +3,9 @@
 use serde::Deserialize;
 
 use super::CalibrationError;
-use super::swatch::{Hung, Reading, Swatch, SwatchFile};
+use super::swatch::{Counting, Hung, Reading, Swatch, SwatchFile};
 use crate::material::{Worked, YarnClass, YarnInput};
-use crate::pattern::Terms;
+use crate::pattern::{Terms, read_length};
 use crate::predict::{self, stitch_named};
 use crate::source::Source;
 use crate::stitches::Craft;
@@ -17,6 +17,7 @@ struct File {
     craft: Option<String>,
     terms: Option<String>,
     yarn: Option<Yarn>,
+    want: Option<In>,
     #[serde(default)]
     swatch: Vec<One>,
 }
@@ -45,6 +46,10 @@ struct One {
     within: Option<In>,
     gauge: Option<String>,
     stitches: Option<f64>,
+    repeats: Option<f64>,
+    repeat: Option<f64>,
+    shift: Option<f64>,
+    slant: Option<f64>,
     rows: Option<f64>,
     width: Option<String>,
     height: Option<String>,
@@ -103,6 +108,13 @@ pub fn read_swatches(text: &str) -> Result<SwatchFile, CalibrationError> {
     let uk = file.terms.as_deref().is_some_and(|t| t.eq_ignore_ascii_case("uk"));
     let terms = if uk { Terms::Uk } else { Terms::Us };
     let mut notes = Vec::new();
+    let want = names(file.want.as_ref())
+        .iter()
+        .map(|name| {
+            let asked = Reader { name: "want".into(), craft, terms, notes: &mut notes };
+            asked.stitch(name)
+        })
+        .collect::<Result<Vec<_>, _>>()?;
     let swatches = file
         .swatch
         .into_iter()
@@ -115,9 +127,18 @@ pub fn read_swatches(text: &str) -> Result<SwatchFile, CalibrationError> {
     Ok(SwatchFile {
         craft,
         tex: file.yarn.as_ref().map(tex).transpose()?.flatten(),
+        want,
         swatches,
         notes,
     })
+}
+
+fn names(within: Option<&In>) -> Vec<String> {
+    match within {
+        Some(In::One(name)) => vec![name.clone()],
+        Some(In::Rows(names)) => names.clone(),
+        None => Vec::new(),
+    }
 }
 
 fn tex(yarn: &Yarn) -> Result<Option<f64>, CalibrationError> {
@@ -139,12 +160,10 @@ struct Reader<'n> {
 impl Reader<'_> {
     fn swatch(&mut self, one: One) -> Result<Swatch, CalibrationError> {
         self.units(&one);
-        let names = match &one.within {
-            Some(In::One(name)) => vec![name.clone()],
-            Some(In::Rows(names)) => names.clone(),
-            None => Vec::new(),
-        };
-        let rows_in = names.iter().map(|n| self.stitch(n)).collect::<Result<Vec<_>, _>>()?;
+        let rows_in = names(one.within.as_ref())
+            .iter()
+            .map(|n| self.stitch(n))
+            .collect::<Result<Vec<_>, _>>()?;
         let read = |me: &Self, what: &str, text: &Option<String>| {
             text.as_deref().map(|t| me.length(what, t)).transpose()
         };
@@ -158,7 +177,10 @@ impl Reader<'_> {
         let mut swatch = Swatch {
             name: self.name.clone(),
             rows_in,
-            stitches: self.count("stitches", one.stitches)?,
+            stitches: self.counted(&one)?,
+            shift: self.count("shift", one.shift)?,
+            slant: self.slant(&one)?,
+            counted: if one.repeats.is_some() { Counting::Repeats } else { Counting::Each },
             rows: self.count("rows", one.rows)?,
             width: read(self, "width", &one.width)?,
             height: read(self, "height", &one.height)?,
@@ -180,7 +202,7 @@ impl Reader<'_> {
             scale: Mass::grams(self.count("scale", one.scale)?.unwrap_or(0.5)),
         };
         if let Some(gauge) = &one.gauge {
-            self.gauge(gauge, &mut swatch)?;
+            self.gauge(gauge, one.repeat, &mut swatch)?;
         }
         if swatch.rows_in.is_empty() {
             return Err(self.impossible(
@@ -192,8 +214,48 @@ impl Reader<'_> {
         Ok(swatch)
     }
 
-    /// A gauge line as patterns print it; its count is read to half a stitch.
-    fn gauge(&mut self, words: &str, swatch: &mut Swatch) -> Result<(), CalibrationError> {
+    fn slant(&self, one: &One) -> Result<Option<Angle>, CalibrationError> {
+        match (one.slant, one.shift) {
+            (Some(_), None) => Err(self.impossible(
+                "its slant",
+                "given without shift",
+                "shift = the stitches every row gains at one edge, as in shift = 0.5",
+            )),
+            (Some(slant), _) if !(0.0..=85.0).contains(&slant) => {
+                Err(self.impossible("its slant", &format!("{slant} degrees"), "0 to 85 degrees"))
+            }
+            (slant, _) => Ok(slant.map(Angle::degrees)),
+        }
+    }
+
+    /// Stitches, counted one by one or by repeats.
+    fn counted(&self, one: &One) -> Result<Option<f64>, CalibrationError> {
+        let stitches = self.count("stitches", one.stitches)?;
+        let repeats = self.count("repeats", one.repeats)?;
+        let each = self.count("repeat", one.repeat)?;
+        match (stitches, repeats, each) {
+            (Some(stitches), Some(repeats), _) => Err(self.impossible(
+                "its count",
+                &format!("given twice, {stitches} stitches and {repeats} repeats"),
+                "one of the two",
+            )),
+            (None, Some(repeats), None) => Err(self.impossible(
+                "its count",
+                &format!("{repeats} repeats of unknown width"),
+                "repeat = the stitches in each, as in repeat = 6",
+            )),
+            (None, Some(repeats), Some(each)) => Ok(Some(repeats * each)),
+            (stitches, None, _) => Ok(stitches),
+        }
+    }
+
+    /// A gauge line as patterns print it; its count is read to half a stitch, or half a repeat.
+    fn gauge(
+        &mut self,
+        words: &str,
+        repeat: Option<f64>,
+        swatch: &mut Swatch,
+    ) -> Result<(), CalibrationError> {
         let page = format!("+++\ngauge = {words:?}\n+++\n");
         let reading = predict::read(&Source::new("gauge".to_owned(), page));
         let Some(gauge) = reading.header.gauges.first() else {
@@ -213,17 +275,25 @@ impl Reader<'_> {
         if swatch.rows_in.is_empty() {
             swatch.rows_in = vec![self.stitch(&gauge.within)?];
         }
+        let each = match (gauge.unit.as_str(), repeat) {
+            ("sts", _) => 1.0,
+            (_, Some(each)) => self.count("repeat", Some(each))?.unwrap_or(1.0),
+            (unit, None) => {
+                return Err(self.impossible(
+                    "its gauge",
+                    &format!("\"{words}\", counted in {unit}"),
+                    "repeat = the stitches in each, as in repeat = 6",
+                ));
+            }
+        };
         let half = |count: Option<f64>, over: Length| count.map(|n| over * (0.5 / n));
         let errors = [half(gauge.stitches, gauge.stitches_over), half(gauge.rows, gauge.rows_over)];
         swatch.error =
             errors.into_iter().flatten().fold(swatch.error, |a, b| if a > b { a } else { b });
-        (swatch.stitches, swatch.rows) = (gauge.stitches, gauge.rows);
+        (swatch.stitches, swatch.rows) = (gauge.stitches.map(|n| n * each), gauge.rows);
+        swatch.counted = Counting::Line;
         swatch.width = gauge.stitches.map(|_| gauge.stitches_over);
         swatch.height = gauge.rows.map(|_| gauge.rows_over);
-        self.notes.push(format!(
-            "swatch `{}` is a gauge line, read to half a stitch: weaker than a measured swatch",
-            self.name
-        ));
         Ok(())
     }
 
@@ -282,31 +352,27 @@ impl Reader<'_> {
 
     /// Inches beside centimetres in one swatch are more often a slip than meant.
     fn units(&mut self, one: &One) {
-        let (Some(width), Some(height)) = (&one.width, &one.height) else { return };
-        let inches = |t: &str| t.contains("in") || t.contains('"');
-        if inches(width) != inches(height) {
+        let inches = |t: &&String| t.contains("in") || t.contains('"');
+        let all: Vec<(&str, &String)> = [("width", &one.width), ("height", &one.height)]
+            .into_iter()
+            .filter_map(|(what, text)| Some((what, text.as_ref()?)))
+            .collect();
+        let hung = one.hung.as_ref().map(|h| ("hung length", &h.length));
+        let all: Vec<(&str, &String)> = all.into_iter().chain(hung).collect();
+        let inch = all.iter().find(|(_, t)| inches(t));
+        let metric = all.iter().find(|(_, t)| !inches(t));
+        if let (Some((a, x)), Some((b, y))) = (inch, metric) {
             self.notes.push(format!(
-                "swatch `{}` mixes units, width {width} and height {height}: both are read as written",
+                "swatch `{}` mixes units, {a} {x} and {b} {y}: both are read as written",
                 self.name
             ));
         }
     }
 }
 
-/// "10.5 cm", "4 in".
-fn length_of(text: &str) -> Result<Length, String> {
-    let text = text.trim();
-    let end = text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len());
-    let fail =
-        || format!("`{text}`: expected a length above zero with its unit, as in 10 cm or 4 in");
-    let value: f64 = text[..end].parse().map_err(|_| fail())?;
-    let length = match text[end..].trim() {
-        "mm" => Length::mm(value),
-        "cm" => Length::cm(value),
-        "m" => Length::m(value),
-        "in" | "\"" => Length::inches(value),
-        "yd" => Length::inches(36.0 * value),
-        _ => return Err(fail()),
-    };
-    if value > 0.0 { Ok(length) } else { Err(fail()) }
+/// "10.5 cm", "4 1/2 in".
+pub(super) fn length_of(text: &str) -> Result<Length, String> {
+    read_length(text).ok_or_else(|| {
+        format!("`{text}`: expected a length above zero with its unit, as in 10 cm or 4 1/2 in")
+    })
 }

@@ -30,14 +30,17 @@ pub(super) fn measurements<'f>(file: &'f SwatchFile) -> Vec<Measurement<'f>> {
             }
         };
         let mm = |l: Option<Length>| l.map(Length::to_mm);
-        add("width", mm(s.width).filter(|_| s.stitches.is_some()), error, Box::new(|p| p.width(s)));
-        add("height", mm(s.height).filter(|_| s.rows.is_some()), error, Box::new(|p| p.height(s)));
-        let before = |way: usize| {
-            move |p: &Point| {
-                let now = if way == 0 { p.width(s) } else { p.height(s) };
-                now * (-p.wash[way]).exp()
-            }
-        };
+        add(
+            "width",
+            mm(s.width).filter(|_| s.stitches.is_some()),
+            error,
+            Box::new(|p| p.tape(s)[0]),
+        );
+        add("height", mm(s.height).filter(|_| s.rows.is_some()), error, Box::new(|p| p.tape(s)[1]));
+        // Read with a protractor to about a degree.
+        let slant = s.slant.map(crate::units::Angle::to_degrees);
+        add("slant", slant, 1.0, Box::new(|p| p.slant(s).to_degrees()));
+        let before = |way: usize| move |p: &Point| p.tape(s)[way] * (-p.wash[way]).exp();
         add("width before washing", mm(s.before[0]), error, Box::new(before(0)));
         add("height before washing", mm(s.before[1]), error, Box::new(before(1)));
         if let Some(tex) = file.tex {
@@ -62,7 +65,7 @@ pub(super) fn measurements<'f>(file: &'f SwatchFile) -> Vec<Measurement<'f>> {
         if let Some([under, after]) = s.pinned {
             for (way, name) in ["released width", "released height"].into_iter().enumerate() {
                 let predicted = move |p: &Point| {
-                    let free = if way == 0 { p.width(s) } else { p.height(s) };
+                    let free = p.tape(s)[way];
                     free + p.set * (under[way].to_mm() - free)
                 };
                 add(name, Some(after[way].to_mm()), error, Box::new(predicted));
@@ -134,6 +137,7 @@ fn untaken(s: &Swatch, tex: bool) -> Vec<(&'static str, Swatch)> {
         overhang: None,
         diagonals: None,
         before: [None, None],
+        slant: None,
         pinned: None,
         stitches: s.stitches.or(Some(20.0)),
         rows: s.rows.or(Some(20.0)),
@@ -150,6 +154,9 @@ fn untaken(s: &Swatch, tex: bool) -> Vec<(&'static str, Swatch)> {
     };
     lacking(s.width.is_none(), "the width", Swatch { width: Some(any), ..bare.clone() });
     lacking(s.height.is_none(), "the height", Swatch { height: Some(any), ..bare.clone() });
+    let any_angle = Some(crate::units::Angle::degrees(30.0));
+    let slanted = Swatch { slant: any_angle, ..bare.clone() };
+    lacking(s.shift.is_some() && s.slant.is_none(), "the slant of its edges", slanted);
     let weight = Swatch { grams: Some(Mass::grams(5.0)), ..bare.clone() };
     lacking(tex && s.grams.is_none() && s.unravelled.is_none(), "the weight", weight);
     let pulled = |along| Swatch { hung: Some(hang(along)), ..bare.clone() };
@@ -176,8 +183,13 @@ pub(super) fn front_matter(
             continue;
         }
         told.push(w);
+        // What follows by a ratio, the pattern's own reading works out again.
         let measured = |what: &str| {
-            estimates.iter().any(|e| e.measured && e.what == format!("{what} of {}", w.words()))
+            let by_ratio =
+                |e: &Estimate| e.weaker.as_ref().is_some_and(|why| why.contains("ratio"));
+            estimates
+                .iter()
+                .any(|e| e.measured && !by_ratio(e) && e.what == format!("{what} of {}", w.words()))
         };
         let mut parts = Vec::new();
         if measured("width") {

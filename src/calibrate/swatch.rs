@@ -26,6 +26,17 @@ pub struct Reading {
     pub along_rows: bool,
 }
 
+/// How the stitches of a swatch were counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Counting {
+    /// One by one, over a swatch measured with a tape.
+    Each,
+    /// By repeats of the pattern.
+    Repeats,
+    /// Not at all: a gauge line, read to half a stitch.
+    Line,
+}
+
 /// One swatch; what is `None` was not measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Swatch {
@@ -55,6 +66,13 @@ pub struct Swatch {
     pub before: [Option<Length>; 2],
     /// Width and height under pins, and after they came out.
     pub pinned: Option<[[Length; 2]; 2]>,
+    /// Stitches gained at one edge, and lost at the other, in every row: the swatch is worked on the bias,
+    /// its width was measured square to the edges and its height along them.
+    pub shift: Option<f64>,
+    /// Slant of the edges of a swatch worked on the bias, against the square to the rows.
+    pub slant: Option<Angle>,
+    /// How it was counted.
+    pub counted: Counting,
     /// Standard error of a length read from it.
     pub error: Length,
     /// Standard error of the scale.
@@ -68,6 +86,8 @@ pub struct SwatchFile {
     pub craft: Craft,
     /// Linear density of the yarn, g/km, when its ball or class is stated.
     pub tex: Option<f64>,
+    /// Stitches asked for that no swatch need be in.
+    pub want: Vec<Worked>,
     /// The swatches.
     pub swatches: Vec<Swatch>,
     /// What a reader should know of how they were read.

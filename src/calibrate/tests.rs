@@ -4,7 +4,8 @@ use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64Mcg;
 
-use super::fit::{calibrate, estimates_at, model};
+use super::figures::estimates_at;
+use super::fit::{calibrate, model};
 use super::{Calibration, CalibrationError, SwatchFile, read_swatches};
 use crate::units::{Length, Mass};
 
@@ -19,6 +20,7 @@ rows = 14
 width = "11 cm"
 height = "12 cm"
 grams = 5
+scale = 0.1
 hung = { grams = 100, length = "12.6 cm" }
 [[swatch]]
 name = "sc"
@@ -28,6 +30,7 @@ rows = 24
 width = "11 cm"
 height = "10 cm"
 grams = 5
+scale = 0.1
 [[swatch]]
 name = "mixed"
 in = ["dc", "sc"]
@@ -142,6 +145,111 @@ fn impossible_measures_are_refused_in_words() {
     assert!(bare.contains("with its unit"), "{bare}");
     let stitch = refuse("[[swatch]]\nin = \"plum\"\nstitches = 10\nwidth = \"12 cm\"");
     assert!(stitch.contains("`plum`") && stitch.contains("hdc"), "{stitch}");
+}
+
+/// Every form of gauge is worked with, and what is less than a swatch of its own says so.
+#[test]
+fn weaker_gauges_are_marked() {
+    let found = |text: &str| calibrate(&read_swatches(text).unwrap()).unwrap();
+    let of = |found: &Calibration, what: &str| {
+        found.estimates.iter().find(|e| e.what == what).cloned().unwrap()
+    };
+    let why = |found: &Calibration, what: &str| of(found, what).weaker.unwrap_or_default();
+    let plain = "[[swatch]]\nname = \"a\"\nin = \"sc\"\nstitches = 20\nrows = 20\n\
+                 width = \"10 cm\"\nheight = \"9 cm\"\n";
+    let own = found(plain);
+    assert!(of(&own, "width of single crochet").weaker.is_none());
+    assert!(of(&own, "height of single crochet").weaker.is_none());
+
+    let other = found(&format!("want = [\"dc\"]\n{plain}"));
+    assert!(why(&other, "height of double crochet").contains("from single crochet by the presets"));
+    let interval = of(&other, "height of double crochet").interval;
+    assert!(interval[1] / interval[0] > 1.2, "{interval:?}");
+    assert!(!other.front_matter.contains("double"), "{}", other.front_matter);
+
+    let repeats = plain.replace("stitches = 20", "repeats = 4\nrepeat = 5");
+    let repeats = found(&repeats);
+    assert!(why(&repeats, "width of single crochet").contains("by repeats"));
+    let (a, b) = (of(&repeats, "width of single crochet"), of(&own, "width of single crochet"));
+    assert!((a.value - b.value).abs() < 1e-6);
+
+    let line = found("[[swatch]]\nname = \"l\"\ngauge = \"16 sts = 4 in in sc\"");
+    assert!(why(&line, "width of single crochet").contains("gauge line"));
+    assert!((of(&line, "width of single crochet").value - 6.35).abs() < 0.01);
+    let height = of(&line, "height of single crochet");
+    assert!(height.weaker.unwrap().contains("no height was measured"));
+    assert!((height.value / 6.35 - 0.92).abs() < 0.01);
+    assert!(!line.front_matter.contains("rows"), "{}", line.front_matter);
+
+    let groups = "[[swatch]]\nin = \"dc\"\ngauge = \"3 shells and 6 rows = 4 in\"";
+    let refused = read_swatches(groups).unwrap_err().to_string();
+    assert!(refused.contains("counted in shells") && refused.contains("repeat ="), "{refused}");
+    let shells = found(&format!("{groups}\nrepeat = 5"));
+    let width = of(&shells, "width of double crochet").value;
+    // Read to half a shell, it leans a little on the usual size.
+    assert!((width / (101.6 / 15.0) - 1.0).abs() < 0.02, "{width}");
+}
+
+/// A parallelogram of 40 stitches of 5 mm by 40 rows of 4 mm that shift by half a stitch a row: its edges
+/// slant by atan(.5 x 5 / 4), so it is 200 mm times the cosine square to them, 160 mm over it along them.
+#[test]
+fn a_swatch_on_the_bias_is_measured_by_its_edges() {
+    let found = calibrate(
+        &read_swatches(
+            "[[swatch]]\nname = \"b\"\nin = \"sc\"\nstitches = 40\nrows = 40\nshift = 0.5\n\
+             width = \"169.5997 mm\"\nheight = \"188.6796 mm\"\nerror = \"0.1 mm\"",
+        )
+        .unwrap(),
+    )
+    .unwrap();
+    for (what, truth) in [("width of single crochet", 5.0), ("height of single crochet", 4.0)] {
+        let e = found.estimates.iter().find(|e| e.what == what).unwrap();
+        assert!((e.value - truth).abs() < 0.01, "{what} {}", e.value);
+        assert!(e.weaker.as_ref().unwrap().contains("on the bias"));
+    }
+}
+
+/// A yarn preset is never listed as unmeasured beside a yarn length told as measured, nor the other way.
+#[test]
+fn a_yarn_preset_is_told_with_its_stitch() {
+    for seed in 0..10 {
+        let found = calibrate(&synthetic(seed).0).unwrap();
+        for (stitch, key) in [("double", "crochet.yarn.double"), ("single", "crochet.yarn.single")]
+        {
+            let yarn = format!("yarn in {stitch} crochet");
+            assert_eq!(measured(&found, &yarn), measured(&found, key), "{seed} {key}");
+        }
+    }
+    let coarse = "yarn = { ball_grams = 50, ball_length = \"200 m\" }\n[[swatch]]\nname = \"c\"\nin = \"dc\"\n\
+                  stitches = 20\nrows = 10\nwidth = \"10 cm\"\nheight = \"9 cm\"\ngrams = 3\n";
+    let found = calibrate(&read_swatches(coarse).unwrap()).unwrap();
+    assert!(!measured(&found, "yarn in double crochet"));
+    assert!(found.notes.iter().any(|n| n.contains("finer scale")), "{:?}", found.notes);
+    let fine = calibrate(&read_swatches(&format!("{coarse}scale = 0.02\n")).unwrap()).unwrap();
+    assert!(measured(&fine, "yarn in double crochet") && measured(&fine, "crochet.yarn.double"));
+}
+
+/// Loops jam at four yarn diameters: the stitch and the yarn are both named.
+#[test]
+fn a_knit_stitch_narrower_than_its_yarn_is_refused() {
+    let tight = "craft = \"knit\"\nyarn = { tex = 500 }\n[[swatch]]\nname = \"t\"\nin = \"stockinette\"\n\
+                 stitches = 40\nwidth = \"10 cm\"";
+    let text = calibrate(&read_swatches(tight).unwrap()).unwrap_err().to_string();
+    assert!(text.contains("`t`") && text.contains("2.50 mm") && text.contains("500 tex"), "{text}");
+}
+
+#[test]
+fn mixed_units_are_told_with_both() {
+    let mixed = "[[swatch]]\nname = \"m\"\nin = \"dc\"\nstitches = 20\nrows = 10\nwidth = \"4 in\"\n\
+                 height = \"9 cm\"";
+    let found = calibrate(&read_swatches(mixed).unwrap()).unwrap();
+    assert!(
+        found.notes[0].contains("4 in") && found.notes[0].contains("9 cm"),
+        "{:?}",
+        found.notes
+    );
+    let width = found.estimates.iter().find(|e| e.what == "width of double crochet").unwrap();
+    assert!((width.value - 5.08).abs() < 0.01);
 }
 
 /// The front matter read back by the pattern's reader gives the fitted sizes.

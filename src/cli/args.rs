@@ -7,6 +7,7 @@ use slantwise::units::Length;
 
 use super::hang_args::{HangOptions, SpecimenOptions};
 use super::presets::{OwnPresets, PresetsOptions};
+use super::refine::RefineOptions;
 use super::report::{Reports, Sheets, mesh_file};
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 use super::swatch::SwatchOptions;
@@ -78,6 +79,8 @@ pub(super) enum Command {
     Presets(PresetsOptions),
     /// Measured swatches to gauge, yarn and stiffness, each with how sure it is, ready to paste.
     Swatch(SwatchOptions),
+    /// After the first real sample: how wrong was the prediction, what explains it, and what to change.
+    Refine(RefineOptions),
 }
 
 /// Options of `check`.

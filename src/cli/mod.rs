@@ -9,6 +9,7 @@ mod hang_args;
 mod interrupt;
 mod lay;
 mod presets;
+mod refine;
 mod report;
 mod rounds;
 mod show;
@@ -74,6 +75,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Yarn(options) => yarn::yarn(options),
         Command::Presets(options) => presets::presets(options),
         Command::Swatch(options) => swatch::swatch(options),
+        Command::Refine(options) => refine::refine(options),
     };
     done.unwrap_or_else(|error| {
         let _ = writeln!(anstream::stderr(), "slantwise: {error}");

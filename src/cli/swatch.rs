@@ -28,7 +28,11 @@ const FORM: &str = "A swatch file:\n\n  \
     overhang = { length = \"6 cm\", angle = 41.5 }\n  diagonals = [\"16.4 cm\", \"16.2 cm\"]\n  \
     before = { width = \"11.0 cm\" } # before washing\n  pinned = [\"12 cm\", \"13 cm\"]\n  \
     released = [\"11.8 cm\", \"12.7 cm\"]\n  error = \"2 mm\"                # of your tape\n\n\
-    A gauge line does instead of counts and sizes: gauge = \"22 sts and 12 rows = 10 cm in dc\".";
+    Instead of `stitches`: repeats = 4 with repeat = 6, the stitches in each. Worked on the bias: shift = 1, \
+    the stitches every row gains at one edge and loses at the other; width is then square to the edges, \
+    height along them, slant = 40 the degrees between. A gauge line does instead of counts and sizes: \
+    gauge = \"22 sts and 12 rows = 10 cm in dc\"; counted in repeats, it needs repeat too. Stitches of the \
+    piece that no swatch is in: want = [\"tr\"], before the first [[swatch]].";
 
 /// How to print.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

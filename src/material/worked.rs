@@ -82,6 +82,20 @@ impl Worked {
         }
     }
 
+    /// Preset of its height over its width, for a plain stitch.
+    pub fn ratio_key(self) -> Option<String> {
+        match (self.craft(), self.kind) {
+            (Craft::Knit, _) => Some(format!("knit.ratio.{}", self.texture.key())),
+            (_, StitchKind::Plain(post)) => Some(format!("crochet.ratio.{}", post_key(post))),
+            _ => None,
+        }
+    }
+
+    /// Preset of its yarn, for a plain stitch: over its width, or over the stockinette's per area.
+    pub fn yarn_key(self) -> Option<String> {
+        self.preset_keys(false).into_iter().find(|key| key.contains(".yarn."))
+    }
+
     /// Presets its size, yarn and stiffness come from; the ratio of height to width only when `ratio`.
     pub fn preset_keys(self, ratio: bool) -> Vec<String> {
         let (craft, name) = match (self.craft(), self.kind) {

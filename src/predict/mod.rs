@@ -10,6 +10,7 @@ mod material;
 mod planned;
 mod rounds;
 mod specimen;
+mod variants;
 mod wording;
 mod yarn;
 mod yarn_plan;
@@ -26,6 +27,7 @@ pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, HungRow, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 pub use rounds::{ClosedPiece, OnTheTable, RoundFit, heights_a_round, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
+pub use variants::{Variant, Variants, Varied};
 pub use yarn_plan::{
     Ball, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot, YarnAsks,
     YarnPlan, yarn_plan,

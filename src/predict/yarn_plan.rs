@@ -275,7 +275,7 @@ fn totals(walk: &[Spent], piece: &Piece, of: impl Fn(&Spent) -> Length) -> Vec<L
 }
 
 /// The yarn stated for a colour: by its letter or name, else by its colour word, else by its place.
-fn stated_yarn<'h>(header: &'h Header, name: &str, place: usize) -> Option<&'h Yarn> {
+pub(super) fn stated_yarn<'h>(header: &'h Header, name: &str, place: usize) -> Option<&'h Yarn> {
     let yarns = &header.yarns;
     yarns
         .iter()

@@ -28,6 +28,7 @@ mod paper;
 mod pdf;
 mod png;
 mod raster;
+mod refine;
 mod rounds;
 mod scene;
 mod sheet;
@@ -64,6 +65,7 @@ pub use numbers::{blocking_csv, blocking_json, hanging_csv, hanging_json};
 #[cfg(feature = "pdf")]
 pub use pdf::{PdfError, blocking_pdf, full_size_pdf, hanging_pdf, pdf};
 pub use png::{PngError, png};
+pub use refine::{refine_json, refine_text};
 pub use rounds::{rounds_picture, rounds_text};
 pub use sheets::{Paper, full_size};
 pub use side::{differences_text, letter};

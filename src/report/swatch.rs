@@ -14,6 +14,11 @@ pub fn swatch_text(found: &Calibration) -> String {
     let head = ["measured", "value", "95 % interval", "unit"].map(str::to_owned);
     let lines: Vec<[String; 4]> = found.estimates.iter().filter(|e| e.measured).map(line).collect();
     out += &table::aligned(&head, &lines);
+    for e in found.estimates.iter().filter(|e| e.measured) {
+        if let Some(why) = &e.weaker {
+            out += &format!("* {} is weaker: {why}.\n", e.what);
+        }
+    }
     let unseen: Vec<&str> =
         found.estimates.iter().filter(|e| !e.measured).map(|e| e.what.as_str()).collect();
     if !unseen.is_empty() {
@@ -38,11 +43,17 @@ pub fn swatch_text(found: &Calibration) -> String {
 fn line(e: &Estimate) -> [String; 4] {
     let unit = if e.unit == "1" { "" } else { &e.unit };
     let [least, most] = e.interval;
-    [e.what.clone(), figure(e.value), format!("{} to {}", figure(least), figure(most)), unit.into()]
+    let star = if e.weaker.is_some() { " *" } else { "" };
+    [
+        format!("{}{star}", e.what),
+        figure(e.value),
+        format!("{} to {}", figure(least), figure(most)),
+        unit.into(),
+    ]
 }
 
 /// Three significant digits, no powers of ten for what a maker reads.
-fn figure(value: f64) -> String {
+pub(super) fn figure(value: f64) -> String {
     let text = match value.abs() {
         v if v >= 100.0 => format!("{value:.0}"),
         v if v >= 10.0 => format!("{value:.1}"),
@@ -58,6 +69,7 @@ pub fn swatch_json(found: &Calibration) -> String {
         json!({
             "what": e.what, "preset": e.key, "value": e.value, "unit": e.unit,
             "at_2_5": e.interval[0], "at_97_5": e.interval[1], "measured": e.measured,
+            "weaker": e.weaker,
         })
     };
     let value = json!({
