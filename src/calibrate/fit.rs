@@ -130,7 +130,7 @@ fn jammed(file: &SwatchFile) -> Result<(), CalibrationError> {
         };
         let found = Material::resolve(&MaterialInput {
             gauges: vec![gauge],
-            yarn: YarnInput { class: None, tex: file.tex },
+            yarn: YarnInput { tex: file.tex, ..YarnInput::default() },
             texture: over.texture,
             ..MaterialInput::of(file.craft)
         });
@@ -149,7 +149,7 @@ pub(super) fn model(file: &SwatchFile) -> Result<Model<'_>, CalibrationError> {
             "no swatch is given: expected [[swatch]] with `in`, and what was measured".into(),
         ));
     };
-    let yarn = YarnInput { class: None, tex: file.tex };
+    let yarn = YarnInput { tex: file.tex, ..YarnInput::default() };
     let usual = Material::resolve(&MaterialInput {
         yarn,
         texture: reference.texture,

@@ -108,7 +108,7 @@ impl Model<'_> {
                 stitches: one(width),
                 rows: one(width * ratio),
             }],
-            yarn: YarnInput { class: None, tex: self.file.tex },
+            yarn: YarnInput { tex: self.file.tex, ..YarnInput::default() },
             overrides: overrides.clone(),
             texture: self.reference.texture,
             ..MaterialInput::of(self.file.craft)
@@ -226,13 +226,14 @@ pub fn rigidity_from_overhang(
 /// K = m g L^3 / B at a chord angle in degrees, between the tabled solutions of the elastica (collocation
 /// to 1e-10) by straight lines in the logarithm of K against that of the angle's tangent.
 fn elastica_load(degrees: f64) -> f64 {
-    const TABLE: [(f64, f64); 12] = [
+    const TABLE: [(f64, f64); 13] = [
         (3.573, 0.5),
         (7.100, 1.0),
         (13.857, 2.0),
         (20.033, 3.0),
         (30.0, 4.9209),
         (41.487, 8.0),
+        (41.5, 8.0042),
         (43.0, 8.5163),
         (46.851, 10.0),
         (60.0, 18.2169),

@@ -10,6 +10,7 @@ use crate::material::Worked;
 use crate::mechanics::Membrane;
 use crate::stitches::Craft;
 use crate::stitches::Piece;
+use crate::stitches::RowId;
 use crate::stitches::StitchId;
 
 /// Rest size of one stitch, m.
@@ -131,12 +132,11 @@ fn mean_width(stitches: &[StitchSize]) -> f64 {
     stitches.iter().map(|s| s.width).sum::<f64>() / stitches.len().max(1) as f64
 }
 
-/// A chain under stitches worked together with it has their stretch: it is no tighter than a row end.
 fn foundation_strand(piece: &Piece) -> EdgeStrand {
-    let together = piece.rows.get(1).is_some_and(|row| row.label.starts_with("foundation"));
+    let together = piece.made_with_chain(RowId(1));
     match piece.craft {
         Craft::Knit => EdgeStrand::CastOn,
-        Craft::Crochet if together => EdgeStrand::RowEnd,
+        Craft::Crochet if together => EdgeStrand::FoundationStitches,
         Craft::Crochet => EdgeStrand::FoundationChain,
     }
 }

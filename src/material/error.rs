@@ -47,6 +47,21 @@ pub enum MaterialError {
         /// The yarn's count.
         tex: f64,
     },
+    /// Rows of stockinette lower than 3.364 yarn diameters, where loops jam (Peirce 1947).
+    #[error(
+        "gauge gives rows of stockinette {height:.2} mm high, but yarn of {tex:.0} tex is at least \
+         {diameter:.2} mm thick, and loops jam at 3.364 times that, {least:.2} mm; expected taller rows or a \
+         finer yarn",
+        height = .height.to_mm(), diameter = .diameter.to_mm(), least = .diameter.to_mm() * 3.364
+    )]
+    RowLowerThanYarn {
+        /// Row height by the gauge.
+        height: Length,
+        /// Least diameter of the yarn.
+        diameter: Length,
+        /// The yarn's count.
+        tex: f64,
+    },
     /// A gauge over a pattern whose swatch rows hold no stitch that has a size.
     #[error("gauge over the pattern has no stitches to share it out: expected at least one row")]
     EmptySwatch,

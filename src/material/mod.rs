@@ -8,6 +8,7 @@
 //! Sees no pattern and no mesh: only [`crate::units`] and the kinds of stitch.
 
 mod error;
+mod fibre;
 mod gauge;
 mod hand;
 mod preset;
@@ -20,6 +21,7 @@ mod worked;
 mod yarn;
 
 pub use error::MaterialError;
+pub use fibre::Fibre;
 pub use gauge::{Counted, GaugeInput, GaugeOver, SwatchRow};
 pub use hand::{Hand, HandSettings};
 pub use preset::{Preset, PresetOverride, check_overrides, preset, preset_keys, read_overrides};

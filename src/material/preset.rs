@@ -86,8 +86,14 @@ fn flatten(
 
 fn check_entry(key: &str, entry: &Preset) -> Result<(), String> {
     let [least, most] = entry.range;
-    if entry.source.trim().is_empty() || entry.source.trim() == "assumed:" {
+    let why = entry.source.trim().strip_prefix("assumed");
+    if entry.source.trim().is_empty()
+        || why.is_some_and(|why| why.trim_matches([':', ' ']).is_empty())
+    {
         return Err(format!("`{key}` has no source"));
+    }
+    if why.is_some_and(|why| !why.starts_with(": ")) {
+        return Err(format!("`{key}` does not say why it is assumed"));
     }
     if entry.unit.trim().is_empty() || entry.used_by.trim().is_empty() {
         return Err(format!("`{key}` has no unit or no use"));
@@ -224,6 +230,50 @@ mod tests {
         assert_eq!(read_table(&entry(" ", 2.0)).unwrap_err(), "`a.b` has no source");
         assert_eq!(read_table(&entry("a page", 4.0)).unwrap_err(), "`a.b` = 4 lies outside 1 to 3");
         assert!(read_table("[a.b]\nvalue = 1.0\n").unwrap_err().contains("missing field"));
+        let refused = |source: &str| read_table(&entry(source, 2.0)).unwrap_err();
+        assert_eq!(refused("assumed: "), "`a.b` has no source");
+        assert_eq!(refused("assumed by us"), "`a.b` does not say why it is assumed");
+        for field in ["unit = \"N/m\"", "range = [1.0, 3.0]", "source = \"x\"", "used_by = \"x\""] {
+            let without = entry("x", 2.0).replace(field, "");
+            assert!(read_table(&without).unwrap_err().contains("missing field"), "{field}");
+        }
+        let bare = entry("x", 2.0).replace("N/m", " ");
+        assert_eq!(read_table(&bare).unwrap_err(), "`a.b` has no unit or no use");
+        let turned = entry("x", 2.0).replace("[1.0, 3.0]", "[3.0, 1.0]");
+        assert!(read_table(&turned).unwrap_err().contains("outside"));
+    }
+
+    /// Yarn weights, fibres, stitches, loops, foundations, turning chains, fabrics and tools: every one
+    /// that the program knows has its entries.
+    #[test]
+    fn every_kind_of_thing_has_its_presets() {
+        let has = |key: String| assert!(preset(&key).is_some(), "{key}");
+        for class in crate::material::YarnClass::ALL {
+            for what in ["stockinette", "single_crochet", "tex", "needle", "hook"] {
+                has(class.key(what));
+            }
+        }
+        for fibre in crate::material::Fibre::ALL {
+            for what in ["density", "regain"] {
+                has(format!("fibre.{}.{what}", fibre.name()));
+            }
+        }
+        for post in ["single", "half_double", "double", "treble", "double_treble", "triple_treble"]
+        {
+            for group in ["crochet.width", "crochet.ratio", "crochet.yarn", "turning_chain"] {
+                has(format!("{group}.{post}"));
+            }
+        }
+        for loops in ["back_loop_taller", "front_loop_taller", "third_loop_taller"] {
+            has(format!("crochet.{loops}"));
+        }
+        for foundation in ["foundation_chain", "foundation_stitches", "cast_on"] {
+            has(format!("strand.{foundation}"));
+        }
+        for fabric in ["stockinette", "garter", "rib", "seed"] {
+            has(format!("knit.width.{fabric}"));
+            has(format!("knit.ratio.{fabric}"));
+        }
     }
 
     /// Height over width inside the published bands, each named by who published it.

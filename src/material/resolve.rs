@@ -1,8 +1,9 @@
 //! The material of one piece: sizes, laws and yarn of its stitches.
 
 use super::MaterialError;
-use super::gauge::{Anchor, GaugeInput, check_agreement};
-use super::preset::{PresetOverride, Presets};
+use super::fibre::Fibre;
+use super::gauge::{Anchor, GaugeInput, GaugeOver, check_agreement};
+use super::preset::{PresetOverride, Presets, preset};
 use super::relative::Relative;
 use super::worked::{Texture, Worked, post_key};
 use super::yarn::{YarnInput, least_diameter};
@@ -71,6 +72,8 @@ pub struct StrandLaw {
 pub enum EdgeStrand {
     /// Foundation chain of crochet.
     FoundationChain,
+    /// Chain under foundation stitches, made together with them.
+    FoundationStitches,
     /// Cast-on edge of knitting.
     CastOn,
     /// Bound-off edge.
@@ -125,7 +128,7 @@ impl Material {
         Ok(material)
     }
 
-    /// Loops of round yarn jam at a width of four diameters (Peirce, Text. Res. J. 17 (1947) 123,
+    /// Loops of round yarn jam at a width of four diameters and a height of 3.364 (Peirce, Text. Res. J. 17 (1947) 123,
     /// from memory).
     fn check_jam(&self) -> Result<(), MaterialError> {
         let (Craft::Knit, Some(tex), false) = (self.craft, self.yarn.tex, self.anchors.is_empty())
@@ -134,9 +137,14 @@ impl Material {
         };
         let stitch = Worked::plain(StitchKind::Knit { purl: false, twisted: false });
         let width = self.width_of(stitch);
-        let diameter = least_diameter(tex, &self.presets);
+        let diameter = least_diameter(tex, self.yarn.fibre, &self.presets);
         if width < diameter * 4.0 {
             return Err(MaterialError::StitchNarrowerThanYarn { width, diameter, tex });
+        }
+        let rows = |a: &Anchor| a.up.is_some() && a.stated.over == GaugeOver::Stitch(stitch);
+        let height = self.height_of(stitch);
+        if self.anchors.iter().any(rows) && height < diameter * 3.364 {
+            return Err(MaterialError::RowLowerThanYarn { height, diameter, tex });
         }
         Ok(())
     }
@@ -233,6 +241,7 @@ impl Material {
         };
         match strand {
             EdgeStrand::FoundationChain => both("foundation_chain"),
+            EdgeStrand::FoundationStitches => both("foundation_stitches"),
             EdgeStrand::CastOn => both("cast_on"),
             EdgeStrand::BindOff => both("bind_off"),
             EdgeStrand::RowEnd => both("edge"),
@@ -255,6 +264,18 @@ impl Material {
     /// Yarn in one stitch, or in one link of a chain.
     pub fn yarn_length(&self, kind: StitchKind, taken: LoopTaken) -> Length {
         self.yarn_of(Worked { kind, taken, texture: self.texture })
+    }
+
+    /// Yarn in a foundation stitch, its own chain link included.
+    pub fn foundation_yarn(&self, worked: Worked) -> Length {
+        let value = |name: &str| self.presets.value(&format!("crochet.yarn.{name}"));
+        let width = self.width_of(worked);
+        match worked.kind {
+            StitchKind::Plain(post @ (Post::Single | Post::HalfDouble | Post::Double)) => {
+                width * value(&format!("foundation_{}", post_key(post)))
+            }
+            _ => self.yarn_of(worked) + width * value("foundation_taller"),
+        }
     }
 
     /// Yarn in one stitch as it sits in its fabric. Crochet: the preset's multiple of the width, the
@@ -290,6 +311,10 @@ impl Material {
         };
         // Multiples are of the plain post's width: a cluster's swelling is no yarn.
         let width = self.unit_along(worked) * self.post_width(worked);
+        // A link lies along the row: it has no post that could be drawn up.
+        if worked.kind == StitchKind::Chain {
+            return width * multiple;
+        }
         let taller = self.unit_up(worked) / self.unit_along(worked) - 1.0;
         width * multiple * (1.0 + value("post_share") * taller)
     }
@@ -335,6 +360,26 @@ impl Material {
     /// Mass of a length of yarn, when its linear density is known.
     pub fn yarn_mass(&self, length: Length) -> Option<Mass> {
         self.tex().map(|tex| Mass::grams(tex * length.to_m() / 1000.0))
+    }
+
+    /// Dry fibre in a mass of this yarn weighed in standard air (20 degrees, 65 % humidity), when its fibre
+    /// is known: the rest is water that comes and goes with the air.
+    pub fn dry_mass(&self, weighed: Mass, fibre: Option<Fibre>) -> Option<Mass> {
+        let fibre = fibre.or(self.yarn.fibre)?;
+        Some(super::fibre::dry(weighed, fibre.regain(&self.presets)))
+    }
+
+    /// Least and most that hooks or needles for this yarn's class usually measure, and the class.
+    pub fn usual_tool(&self) -> Option<(super::YarnClass, [Length; 2])> {
+        let (class, stated) = self.yarn.resolved_class();
+        let key = class.key(match self.craft {
+            Craft::Crochet => "hook",
+            Craft::Knit => "needle",
+        });
+        let entry = preset(&key).filter(|_| stated)?;
+        // A designer's own size moves the range with it.
+        let factor = self.presets.value(&key) / entry.value;
+        Some((class, entry.range.map(|mm| Length::mm(mm * factor))))
     }
 
     /// Mass per area in g/m2 to take when the yarn's density is not known.

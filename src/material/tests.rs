@@ -7,6 +7,7 @@ use crate::stitches::LoopTaken;
 use crate::stitches::Post;
 use crate::stitches::StitchKind;
 use crate::units::Length;
+use crate::units::Mass;
 use crate::units::UnitSystem;
 use proptest::prelude::*;
 
@@ -126,7 +127,7 @@ fn gauges_for_one_stitch_that_a_tape_could_read_so_are_averaged() {
 fn a_knit_stitch_narrower_than_four_diameters_is_refused() {
     let input = |stitches| MaterialInput {
         gauges: vec![gauge(KNIT, Some(stitches), None)],
-        yarn: YarnInput { class: None, tex: Some(500.0) },
+        yarn: YarnInput { tex: Some(500.0), ..YarnInput::default() },
         ..MaterialInput::of(Craft::Knit)
     };
     let error = Material::resolve(&input(40.0)).unwrap_err();
@@ -245,7 +246,7 @@ fn a_replaced_preset_is_used_and_named() {
 fn answers(overrides: &[PresetOverride]) -> Vec<f64> {
     let mut numbers = Vec::new();
     let resolved = |craft, gauges, class| {
-        let yarn = YarnInput { class, tex: None };
+        let yarn = YarnInput { class, ..YarnInput::default() };
         let overrides = overrides.to_vec();
         let input = MaterialInput { gauges, yarn, overrides, ..MaterialInput::of(craft) };
         Material::resolve(&input).unwrap()
@@ -257,6 +258,8 @@ fn answers(overrides: &[PresetOverride]) -> Vec<f64> {
         for class in YarnClass::ALL {
             let found = resolved(craft, vec![], Some(class));
             numbers.extend([found.width_of(own).to_mm(), found.tex().unwrap_or(0.0)]);
+            numbers
+                .extend(found.usual_tool().into_iter().flat_map(|(_, mm)| mm.map(Length::to_mm)));
         }
     }
     numbers
@@ -270,14 +273,24 @@ fn all_answers(found: &Material) -> Vec<f64> {
         found.yarn_margin(),
         found.yarn_tail().to_cm(),
         found.areal_mass_default(),
-        super::yarn::least_diameter(500.0, &found.presets).to_mm(),
+        super::yarn::least_diameter(500.0, None, &found.presets).to_mm(),
     ];
+    for fibre in Fibre::ALL {
+        let diameter = super::yarn::least_diameter(500.0, Some(fibre), &found.presets);
+        let dry = found.dry_mass(Mass::grams(1.0), Some(fibre)).unwrap();
+        numbers.extend([diameter.to_mm(), dry.to_grams()]);
+    }
     let hand = found.hand_settings();
     numbers.extend([hand.overall, hand.drift, hand.stitch_noise, hand.correlation, hand.row_noise]);
     for worked in every_stitch() {
         numbers.extend(
-            [found.width_of(worked), found.height_of(worked), found.yarn_of(worked)]
-                .map(Length::to_mm),
+            [
+                found.width_of(worked),
+                found.height_of(worked),
+                found.yarn_of(worked),
+                found.foundation_yarn(worked),
+            ]
+            .map(Length::to_mm),
         );
         let leans =
             [true, false].map(|turned| found.lean(worked.kind, worked.taken, turned).to_mm());
@@ -287,6 +300,7 @@ fn all_answers(found: &Material) -> Vec<f64> {
     }
     for strand in [
         EdgeStrand::FoundationChain,
+        EdgeStrand::FoundationStitches,
         EdgeStrand::CastOn,
         EdgeStrand::BindOff,
         EdgeStrand::RowEnd,
@@ -304,10 +318,17 @@ fn all_answers(found: &Material) -> Vec<f64> {
 #[test]
 fn every_preset_changes_an_answer() {
     let before = answers(&[]);
-    // Blocking, hanging and the study of many hands read their groups by name, outside what is
+    // Blocking, hanging, other stitches in a row and the study of many hands read their groups by name, outside what is
     // answered here.
-    let groups =
-        ["blocking.", "hand.makers", "crochet.bending.", "knit.bending.", "bending.", "hang."];
+    let groups = [
+        "blocking.",
+        "hand.makers",
+        "crochet.bending.",
+        "knit.bending.",
+        "bending.",
+        "hang.",
+        "turning_chain.",
+    ];
     let elsewhere = |key: &str| groups.iter().any(|group| key.starts_with(group));
     for key in preset_keys().filter(|key| !elsewhere(key)) {
         let entry = preset(key).unwrap();

@@ -151,12 +151,5 @@ pub(super) const fn post_words(post: Post) -> &'static str {
 }
 
 pub(super) const fn post_key(post: Post) -> &'static str {
-    match post {
-        Post::Single => "single",
-        Post::HalfDouble => "half_double",
-        Post::Double => "double",
-        Post::Treble => "treble",
-        Post::DoubleTreble => "double_treble",
-        Post::TripleTreble => "triple_treble",
-    }
+    post.key()
 }

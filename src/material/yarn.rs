@@ -1,6 +1,7 @@
 //! The yarn: weight class, linear density, least diameter.
 
 use super::MaterialError;
+use super::fibre::Fibre;
 use super::preset::{Presets, preset};
 use crate::units::Length;
 
@@ -100,12 +101,14 @@ pub struct YarnInput {
     pub class: Option<YarnClass>,
     /// Linear density in tex (g/km), when stated or worked out from metres and grams.
     pub tex: Option<f64>,
+    /// What it is made of, when stated and known.
+    pub fibre: Option<Fibre>,
 }
 
 impl YarnInput {
     /// From a ball's mass and length: tex = 1000 g / m (ISO 1144).
     pub fn from_ball(grams: f64, length: Length) -> Self {
-        Self { class: None, tex: Some(1000.0 * grams / length.to_m()) }
+        Self { tex: Some(1000.0 * grams / length.to_m()), ..Self::default() }
     }
 
     /// Class in force, and whether it was stated or follows from a stated density.
@@ -129,9 +132,10 @@ impl YarnInput {
 
 /// Least diameter of a yarn: d = sqrt(4 T / (pi phi rho)) at the densest packing of fibres (geometry
 /// of a round yarn; T in tex = 1e-6 kg/m, rho in g/cm3).
-pub(super) fn least_diameter(tex: f64, presets: &Presets) -> Length {
+pub(super) fn least_diameter(tex: f64, fibre: Option<Fibre>, presets: &Presets) -> Length {
     let packing = presets.value("yarn.densest_packing");
-    let density_kg_m3 = presets.value("yarn.fibre_density") * 1000.0;
+    let unknown = || presets.value("yarn.fibre_density");
+    let density_kg_m3 = fibre.map_or_else(unknown, |f| f.density(presets)) * 1000.0;
     let area_m2 = tex * 1e-6 / (packing * density_kg_m3);
     Length::m((4.0 * area_m2 / std::f64::consts::PI).sqrt())
 }
@@ -160,7 +164,7 @@ mod tests {
     /// Handbook p. 147, as read).
     #[test]
     fn least_diameter_is_the_mills() {
-        let found = least_diameter(500.0, &Presets::default()).to_cm();
+        let found = least_diameter(500.0, None, &Presets::default()).to_cm();
         let mill = 4.44e-3 * (500.0_f64 / 1.31).sqrt();
         assert!((found / mill - 1.0).abs() < 0.005, "{found} {mill}");
     }

@@ -4,6 +4,7 @@ use std::ops::ControlFlow;
 
 use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction};
+use crate::material::Fibre;
 use crate::material::preset;
 use crate::measure::Measurements;
 use crate::measure::measure;
@@ -110,7 +111,11 @@ pub fn block(
     let fibre = fibre(plan, &run);
     let key = format!("blocking.set.{fibre}");
     let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };
-    let own = |key: &str| options.overrides.iter().rev().find(|o| o.key == key).map(|o| o.value);
+    // The command line prevails over the page.
+    let stated = super::material::stated(&run.header);
+    let own = |key: &str| {
+        stated.iter().chain(&options.overrides).rfind(|o| o.key == key).map(|o| o.value)
+    };
     let set = plan.set.or_else(|| own(&key)).unwrap_or(entry.value);
     let mut assumptions =
         vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
@@ -164,8 +169,13 @@ fn basis(what: &str, key: &str, used: f64) -> Assumption {
 fn fibre(plan: &BlockPlan, run: &Run) -> String {
     let stated = || run.header.yarns.iter().find_map(|y| y.fibre.clone());
     let words = plan.fibre.clone().or_else(stated).unwrap_or_else(|| "wool".into()).to_lowercase();
-    let known = ["wool", "alpaca", "silk", "cotton", "linen", "acrylic"];
-    known.iter().find(|k| words.contains(*k)).map_or(words, |k| (*k).to_owned())
+    // Fibres without a preset of their own set as their nearest relative does.
+    match Fibre::from_words(&words) {
+        None => words,
+        Some(Fibre::Mohair | Fibre::Cashmere) => Fibre::Alpaca.name().into(),
+        Some(Fibre::Hemp) => Fibre::Linen.name().into(),
+        Some(fibre) => fibre.name().into(),
+    }
 }
 
 /// Refuses a stretch of the whole piece at which every stitch would be locked.

@@ -1,5 +1,8 @@
 //! The usual cautions, where a piece gives reason for one.
 
+use crate::material::Material;
+use crate::pattern::Header;
+use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::StitchKind;
 use crate::units::Length;
@@ -45,6 +48,28 @@ pub(super) fn cautions(piece: &Piece, words: &str, longest: Length) -> Vec<Strin
             .into(),
     );
     cautions
+}
+
+/// Where the page's hook or needles are far from what its yarn is usually worked with.
+pub(super) fn tool(header: &Header, material: &Material) -> Option<String> {
+    let size = header.tool.as_ref()?.value;
+    let (class, [least, most]) = material.usual_tool()?;
+    if (least..=most).contains(&size) {
+        return None;
+    }
+    let tool = match material.craft() {
+        Craft::Crochet => "hook",
+        Craft::Knit => "needles",
+    };
+    let are = if tool == "hook" { "is" } else { "are" };
+    Some(format!(
+        "The {tool} of {} mm {are} outside the {} to {} mm usual for {} yarn (presets yarn_class): presets of \
+         yarn and stiffness were taken nearer to these.",
+        size.to_mm(),
+        least.to_mm(),
+        most.to_mm(),
+        class.name()
+    ))
 }
 
 fn row_of_work(piece: &Piece, row: u32) -> bool {

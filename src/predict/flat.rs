@@ -100,7 +100,8 @@ pub enum Failure {
     },
     /// No preset knows how this fibre takes blocking.
     #[error(
-        "fibre `{0}`: expected wool, alpaca, silk, cotton, linen or acrylic, or a set of your own"
+        "fibre `{0}`: expected wool, alpaca, mohair, cashmere, silk, cotton, linen, hemp, viscose, acrylic, nylon or polyester, \
+         or a set of your own"
     )]
     Fibre(String),
     /// The name of a stitch to test could not be read.
@@ -287,7 +288,10 @@ fn flat(
         assumptions.push(borrowed_slant(measured.edges[0].slant));
     }
     let prediction = Prediction {
-        cautions: cautions::cautions(&piece, &title, longest_edge(&measured)),
+        cautions: cautions::tool(&header, &material)
+            .into_iter()
+            .chain(cautions::cautions(&piece, &title, longest_edge(&measured)))
+            .collect(),
         title,
         units,
         gauge_state: gauge_state(&header),

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::fabric::worked;
 use crate::material::Counted;
+use crate::material::Fibre;
 use crate::material::GaugeInput;
 use crate::material::GaugeOver;
 use crate::material::HandSettings;
@@ -155,5 +156,9 @@ fn yarn(yarn: &Yarn) -> YarnInput {
         }
         _ => None,
     };
-    YarnInput { class: yarn.weight.as_deref().and_then(YarnClass::from_name), tex }
+    YarnInput {
+        class: yarn.weight.as_deref().and_then(YarnClass::from_name),
+        tex,
+        fibre: yarn.fibre.as_deref().and_then(Fibre::from_words),
+    }
 }

@@ -29,8 +29,8 @@ pub use rounds::{ClosedPiece, OnTheTable, RoundFit, heights_a_round, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 pub use variants::{Variant, Variants, Varied};
 pub use yarn_plan::{
-    Ball, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot, YarnAsks,
-    YarnPlan, yarn_plan,
+    Ball, BallEnd, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot,
+    YarnAsks, YarnPlan, yarn_plan,
 };
 
 use crate::diagnostic::Diagnostic;

@@ -6,6 +6,7 @@ use super::yarn_rows::{Spent, spent};
 use super::{Failure, Options, Refused, flat, material, yarn};
 use crate::diagnostic::Diagnostic;
 use crate::fabric::worked;
+use crate::material::Fibre;
 use crate::material::Material;
 use crate::material::PresetOverride;
 use crate::material::preset;
@@ -14,6 +15,7 @@ use crate::pattern::Header;
 use crate::pattern::Yarn;
 use crate::source::Source;
 use crate::stitches::Piece;
+use crate::stitches::RowId;
 use crate::units::Length;
 use crate::units::Mass;
 use crate::units::UnitSystem;
@@ -60,6 +62,17 @@ pub struct Spot {
     pub of: u32,
 }
 
+/// Where a ball ends, and where to change it instead so that the join lies at an edge.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BallEnd {
+    /// Where its yarn runs out.
+    pub at: Spot,
+    /// The row to begin with the next ball: the last in its colour that this one cannot finish.
+    pub change_before: String,
+    /// Length left of the ball when it is changed there.
+    pub left: Length,
+}
+
 /// The yarn at hand ends before the work in its colour does.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunsOut {
@@ -90,6 +103,8 @@ pub struct ColourYarn {
     pub margin: Length,
     /// Linear density, g/km, when known.
     pub tex: Option<f64>,
+    /// Its fibre, and the share of its weight in standard air that is fibre and not water, when known.
+    pub dry: Option<(Fibre, f64)>,
     /// The ball, when its label is stated.
     pub ball: Option<Ball>,
     /// Balls to buy, reserve included.
@@ -99,7 +114,7 @@ pub struct ColourYarn {
     /// At hand, when stated.
     pub at_hand: Option<Length>,
     /// Where each ball but the last ends.
-    pub ball_ends: Vec<Spot>,
+    pub ball_ends: Vec<BallEnd>,
     /// Where the yarn at hand runs out, if it does.
     pub runs_out: Option<RunsOut>,
 }
@@ -313,6 +328,7 @@ fn colours(
                 fringe,
                 margin: used * margin,
                 tex,
+                dry: dry(stated, material),
                 ball: stated.and_then(|y| ball(y, tex)),
                 to_buy: None,
                 left: None,
@@ -336,6 +352,11 @@ fn fringe(asks: &YarnAsks, name: &str, place: usize) -> Length {
         .iter()
         .filter(own)
         .fold(Length::mm(0.0), |sum, f| sum + f.cut * f64::from(f.strands))
+}
+
+fn dry(yarn: Option<&Yarn>, material: &Material) -> Option<(Fibre, f64)> {
+    let fibre = yarn.and_then(|y| y.fibre.as_deref()).and_then(Fibre::from_words)?;
+    Some((fibre, material.dry_mass(Mass::grams(1.0), Some(fibre))?.to_grams()))
 }
 
 fn ball(yarn: &Yarn, tex: Option<f64>) -> Option<Ball> {
@@ -364,11 +385,11 @@ fn supply(colour: &mut ColourYarn, walk: &[Spent], index: usize, tail: Length) {
         let net = ball.length - tail * 2.0;
         colour.ball_ends = (1..balls as u32)
             .map_while(|b| spot(walk, index, net * f64::from(b)))
-            .map(|(s, _)| s)
+            .map(|(at, _, left)| BallEnd { change_before: at.row.clone(), at, left })
             .collect();
     }
     let Some(at_hand) = colour.at_hand.filter(|l| *l < colour.used()) else { return };
-    if let Some((at, step)) = spot(walk, index, at_hand) {
+    if let Some((at, step, _)) = spot(walk, index, at_hand) {
         let stripe = walk[step..].iter().take_while(|s| s.colour == index).last();
         colour.runs_out = Some(RunsOut {
             at,
@@ -378,8 +399,9 @@ fn supply(colour: &mut ColourYarn, walk: &[Spent], index: usize, tail: Length) {
     }
 }
 
-/// Where so much yarn of a colour has been worked, and at which step of the walk; `None` past the end.
-fn spot(walk: &[Spent], colour: usize, length: Length) -> Option<(Spot, usize)> {
+/// Where so much yarn of a colour has been worked, at which step of the walk, and what was left of it when
+/// that step began; `None` past the end.
+fn spot(walk: &[Spent], colour: usize, length: Length) -> Option<(Spot, usize, Length)> {
     let mut before = Length::mm(0.0);
     for (step, row) in walk.iter().enumerate().filter(|(_, s)| s.colour == colour) {
         let after = before + row.stitches + row.ends;
@@ -387,7 +409,7 @@ fn spot(walk: &[Spent], colour: usize, length: Length) -> Option<(Spot, usize)> 
             let share = ((length - before - row.ends) / row.stitches).clamp(0.0, 1.0);
             let stitch = (share * f64::from(row.count)).floor() as u32 + 1;
             let at = Spot { row: row.label.clone(), stitch: stitch.min(row.count), of: row.count };
-            return Some((at, step));
+            return Some((at, step, length - before));
         }
         before = after;
     }
@@ -439,7 +461,12 @@ fn kinds(piece: &Piece, material: &Material) -> Vec<KindYarn> {
     let mut sums: BTreeMap<String, (u32, Length)> = BTreeMap::new();
     let lengths = yarn::by_stitch(piece, material);
     for ((stitch, own), length) in piece.stitches.iter().zip(worked(piece)).zip(lengths) {
-        let entry = sums.entry(own.words()).or_default();
+        let together = piece.made_with_chain(stitch.row);
+        if length.to_mm() == 0.0 && piece.made_with_chain(RowId(stitch.row.0 + 1)) {
+            continue;
+        }
+        let name = if together { format!("foundation {}", own.words()) } else { own.words() };
+        let entry = sums.entry(name).or_default();
         entry.0 += match stitch.kind {
             crate::stitches::StitchKind::Chain => u32::from(stitch.links.max(1)),
             _ => 1,

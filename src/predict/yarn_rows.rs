@@ -92,7 +92,9 @@ fn stitches(piece: &Piece, material: &Material, copies: &BTreeMap<String, u32>) 
                     copy,
                     colour: usize::from(row.colour).min(piece.colours.len().saturating_sub(1)),
                     count: (to - from) as u32,
-                    stitches: lengths[from..to].iter().fold(Length::mm(0.0), |sum, l| sum + *l),
+                    stitches: lengths[from..to]
+                        .iter()
+                        .fold(yarn::beside(row, material), |sum, l| sum + *l),
                     ends: Length::mm(0.0),
                     joins: false,
                 });

@@ -94,8 +94,13 @@ fn sentences(plan: &YarnPlan, colour: &ColourYarn) -> Vec<String> {
             ),
         });
     }
-    for (i, spot) in colour.ball_ends.iter().enumerate() {
-        list.push(format!("  Ball {} ends in {}.", i + 1, place(spot)));
+    for (i, end) in colour.ball_ends.iter().enumerate() {
+        list.push(format!(
+            "  Ball {} ends in {}; to join at an edge, begin that row with the next and keep {}.",
+            i + 1,
+            place(&end.at),
+            amount(plan, colour, end.left)
+        ));
     }
     list
 }
@@ -110,20 +115,24 @@ fn repeats_sentence(plan: &YarnPlan, repeats: &Repeats) -> String {
         .map(|(length, colour)| format!("{} of {}", amount(plan, colour, *length), named(colour)))
         .collect();
     let what = format!(
-        "The repeat from {from} to {to} ({} rows, worked {} times) takes {}.",
-        repeats.height,
+        "The repeat from {from} to {to} ({}, worked {} times) takes {}.",
+        rows_in_words(repeats.height),
         repeats.written,
         each.join(" and ")
     );
     match (repeats.allowed, &repeats.limited_by) {
         (Some(times), Some(colour)) => format!(
-            "{what} The yarn at hand allows {times} repeats and {} more rows, the reserve kept back; yarn {colour} sets the limit.",
-            repeats.further_rows
+            "{what} The yarn at hand allows {times} repeats and {} more, the reserve kept back; yarn {colour} sets the limit.",
+            rows_in_words(repeats.further_rows)
         ),
         _ => format!(
             "{what} State what is at hand (balls = or grams = under [[yarn]]) to see how many it allows."
         ),
     }
+}
+
+fn rows_in_words(rows: u32) -> String {
+    if rows == 1 { "1 row".into() } else { format!("{rows} rows") }
 }
 
 fn amounts(plan: &YarnPlan) -> String {
@@ -242,12 +251,26 @@ fn notes(plan: &YarnPlan) -> String {
     } else {
         "yarn cut at every change of colour, a tail at either end of each stripe"
     };
-    format!(
-        "Ends: {ends} ({} each, preset yarn.tail). Least and most: all yarn presets at the ends of their\n\
+    let mut out = format!(
+        "Ends: {ends}\n({} each, preset yarn.tail). Least and most: all yarn presets at the ends of their\n\
          ranges; unravel or weigh a swatch to narrow them. Scales read to 1 g, and a ball can weigh 3 % off\n\
          its label.\n",
         plan.units.length(plan.tail)
-    )
+    );
+    let mut told = Vec::new();
+    for (fibre, share) in plan.colours.iter().filter_map(|c| c.dry) {
+        if !told.contains(&fibre) {
+            told.push(fibre);
+            let _ = writeln!(
+                out,
+                "Of 100 g of {} weighed in standard air (65 % humidity) {:.1} g are fibre and the rest water that\n\
+                 comes and goes with the air: weigh balls and rows in one room.",
+                fibre.name(),
+                100.0 * share
+            );
+        }
+    }
+    out
 }
 
 /// The weigh-as-you-go table, one line a row, in metres and grams.
@@ -311,6 +334,8 @@ fn colour_json(c: &ColourYarn) -> Value {
         "most_m": c.range[1].to_m(),
         "ends_m": c.ends.to_m(),
         "joins": c.joins,
+        "fibre": c.dry.map(|(fibre, _)| fibre.name()),
+        "fibre_share": c.dry.map(|(_, share)| share),
         "fringe_m": c.fringe.to_m(),
         "reserve_m": c.margin.to_m(),
         "needed_m": c.needed().to_m(),
@@ -318,7 +343,9 @@ fn colour_json(c: &ColourYarn) -> Value {
         "balls_to_buy": c.to_buy,
         "left_m": c.left.map(Length::to_m),
         "at_hand_m": c.at_hand.map(Length::to_m),
-        "ball_ends": c.ball_ends.iter().map(spot_json).collect::<Vec<_>>(),
+        "ball_ends": c.ball_ends.iter().map(|e| json!({
+            "at": spot_json(&e.at), "change_before": e.change_before, "left_m": e.left.to_m(),
+        })).collect::<Vec<_>>(),
         "runs_out": c.runs_out.as_ref().map(|r| json!({
             "at": spot_json(&r.at), "needed_to": r.needed_to, "missing_m": r.missing.to_m(),
         })),

@@ -262,7 +262,8 @@ impl<'a> MakerAtWork<'a> {
         self.lay_chain(n, op.span, left_to_right);
         let mut draft = Draft::default();
         for k in 0..n {
-            let leg = super::draft::top(super::graph::StitchId(base + k));
+            // The chain runs towards the row's first stitch, as one made beforehand does.
+            let leg = super::draft::top(super::graph::StitchId(base + n - 1 - k));
             draft.push(StitchKind::Plain(super::placing::post(height)), &[leg], 0, false, op.span);
         }
         draft.consumed = n;

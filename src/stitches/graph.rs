@@ -161,6 +161,16 @@ impl Piece {
     pub fn legs(&self, stitch: &Stitch) -> &[Anchor] {
         &self.anchors[stitch.legs.0 as usize..stitch.legs.1 as usize]
     }
+    /// The row is of foundation stitches, made together with the chain below them.
+    pub fn made_with_chain(&self, row: RowId) -> bool {
+        let Some(below) = row.0.checked_sub(1).and_then(|r| self.rows.get(r as usize)) else {
+            return false;
+        };
+        let words = |row: &PieceRow| self.row_stitches(row).next().map(|(_, s)| s.words);
+        let own = self.rows.get(row.0 as usize).and_then(words);
+        below.label == "foundation" && own.is_some() && own == words(below)
+    }
+
     /// Ids and stitches of a row, in working order.
     pub fn row_stitches(&self, row: &PieceRow) -> impl Iterator<Item = (StitchId, &Stitch)> {
         (row.stitches.0..row.stitches.1).map(|i| (StitchId(i), &self.stitches[i as usize]))

@@ -26,6 +26,20 @@ pub enum Post {
     TripleTreble,
 }
 
+impl Post {
+    /// The word for it in the keys of presets.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Single => "single",
+            Self::HalfDouble => "half_double",
+            Self::Double => "double",
+            Self::Treble => "treble",
+            Self::DoubleTreble => "double_treble",
+            Self::TripleTreble => "triple_treble",
+        }
+    }
+}
+
 /// What a stitch is, whatever it is worked into. Increases and decreases are not kinds: they show in
 /// how many stitches share a parent and how many parents a stitch has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -2,6 +2,7 @@
 
 use super::rows::{NoSuchRows, Rows};
 use crate::material::PresetOverride;
+use crate::material::preset;
 use crate::predict::Options;
 use crate::predict::Reading;
 use crate::stitches::Anchor;
@@ -49,10 +50,10 @@ impl Change {
         Ok(match self {
             Self::Stitch(rows, post) => {
                 let rows = rows.of(piece)?;
-                rows.into_iter().fold(false, |any, row| set_post(piece, row, *post) | any)
+                rows.into_iter().fold(false, |any, row| set_post(piece, row, *post, options) | any)
             }
             Self::ShapeEvery(rows, every) => shape_every(piece, &rows.of(piece)?, *every),
-            Self::Tall(rows, share) => tall_share(piece, &rows.of(piece)?, *share),
+            Self::Tall(rows, share) => tall_share(piece, &rows.of(piece)?, *share, options),
             Self::Loop(rows, taken) => {
                 let rows = rows.of(piece)?;
                 rows.into_iter().fold(false, |any, row| set_loop(piece, row, *taken) | any)
@@ -103,13 +104,14 @@ pub(super) fn abbreviation(post: Post) -> &'static str {
     }
 }
 
-/// Links of the turning chain that stands for a post (Craft Yarn Council: 1, 2, 3, 4, 5; the last by
-/// the same step).
-fn turning_chain(post: Post) -> u16 {
-    1 + POSTS.iter().position(|p| *p == post).unwrap_or(0) as u16
+/// Links of the turning chain that stands for a post: presets `turning_chain`.
+fn turning_chain(post: Post, options: &Options) -> u16 {
+    let key = format!("turning_chain.{}", post.key());
+    let own = options.overrides.iter().rfind(|o| o.key == key).map(|o| o.value);
+    own.or_else(|| Some(preset(&key)?.value)).map_or(0, |links| links.round() as u16)
 }
 
-fn set_post(piece: &mut Piece, row: usize, to: Post) -> bool {
+fn set_post(piece: &mut Piece, row: usize, to: Post, options: &Options) -> bool {
     let (from, end) = piece.rows[row].stitches;
     let mut changed = false;
     for stitch in &mut piece.stitches[from as usize..end as usize] {
@@ -119,7 +121,7 @@ fn set_post(piece: &mut Piece, row: usize, to: Post) -> bool {
         {
             *post = to;
             if stitch.links > 0 {
-                stitch.links = turning_chain(to);
+                stitch.links = turning_chain(to, options);
             }
             changed = true;
         }
@@ -189,7 +191,7 @@ fn shape_every(piece: &mut Piece, rows: &[usize], every: u32) -> bool {
     changed
 }
 
-fn tall_share(piece: &mut Piece, rows: &[usize], share: f64) -> bool {
+fn tall_share(piece: &mut Piece, rows: &[usize], share: f64, options: &Options) -> bool {
     let with_posts: Vec<(usize, Post)> =
         rows.iter().filter_map(|&r| post_of(piece, r).map(|p| (r, p))).collect();
     let (Some(short), Some(tall)) =
@@ -203,7 +205,7 @@ fn tall_share(piece: &mut Piece, rows: &[usize], share: f64) -> bool {
     for (k, &(row, _)) in with_posts.iter().enumerate() {
         let tall_rows = |n: usize| (share * n as f64 + 1e-9).floor();
         let post = if tall_rows(k + 1) > tall_rows(k) { tall } else { short };
-        changed |= set_post(piece, row, post);
+        changed |= set_post(piece, row, post, options);
     }
     changed
 }

@@ -6,6 +6,7 @@
 use slantwise::material::{
     Counted, GaugeInput, GaugeOver, Material, MaterialInput, Texture, Worked,
 };
+use slantwise::predict::{Options, YarnAsks, yarn_plan};
 use slantwise::stitches::{Craft, Post, StitchKind};
 use slantwise::units::Length;
 
@@ -91,5 +92,40 @@ fn stitches_picked_up_at_a_row_end() {
         let ratio = knit_material.height_of(knit(texture)) / unit;
         println!("{texture:?}: {ratio:.3}, published {published}");
         assert!((ratio - published).abs() < 0.005);
+    }
+}
+
+/// Inches of yarn in strips of one row 5 in long, worsted on 5 mm, unravelled (windchilde.com): the foundation
+/// chain alone 25.5, which its preset rests on, and with a row of single, half double or double crochet on it.
+/// Within 15 %.
+#[test]
+fn foundation_chain_and_one_row_on_it() {
+    let rows = [
+        ("", 25.5),
+        ("Row 1: Sc in 2nd ch from hook and in each ch across.", 53.0),
+        (
+            "Row 1: Hdc in 2nd ch from hook (the skipped ch does not count) and in each ch across.",
+            78.5,
+        ),
+        (
+            "Row 1: Dc in 3rd ch from hook (the skipped chs do not count) and in each ch across.",
+            102.0,
+        ),
+    ];
+    for (row, published) in rows {
+        let page = format!(
+            "+++\ncraft = \"crochet\"\nterms = \"US\"\n+++\nCh 101.\n{}\n",
+            if row.is_empty() { rows[1].0 } else { row }
+        );
+        let source = slantwise::source::Source::new("strip", page);
+        let plan = yarn_plan(&source, &Options::default(), &YarnAsks::default()).unwrap();
+        let material = Material::resolve(&MaterialInput::of(Craft::Crochet)).unwrap();
+        let width = material.width_of(crochet(Post::Single)).to_mm();
+        let chain = plan.rows[0].stitches;
+        let length = if row.is_empty() { chain } else { chain + plan.rows[1].stitches };
+        let links = plan.kinds.iter().find(|k| k.words == "chain").unwrap().count;
+        let found = length.to_mm() / (f64::from(links) * width) * 5.0;
+        println!("{row:.12}: {found:.1} in for 5 in, published {published}");
+        assert!((found / published - 1.0).abs() < 0.15);
     }
 }

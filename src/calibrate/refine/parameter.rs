@@ -3,7 +3,7 @@
 use super::figure::State;
 use super::measured::MeasuredPiece;
 use crate::calibrate::model::Parameter;
-use crate::material::{PresetOverride, preset, preset_keys};
+use crate::material::{Fibre, PresetOverride, preset, preset_keys};
 use crate::predict::{Reading, Variant, Variants};
 
 /// What may turn out otherwise than stated.
@@ -99,9 +99,8 @@ fn limits(key: &str, known: &Parameter<Moves>) -> [f64; 2] {
 
 fn set(reading: &Reading) -> Free {
     let fibre = reading.header.yarns.iter().find_map(|y| y.fibre.clone()).unwrap_or_default();
-    let known = ["wool", "alpaca", "silk", "cotton", "linen", "acrylic"];
-    let own = known.iter().find(|k| fibre.to_lowercase().contains(*k));
-    let key = own.map(|fibre| format!("blocking.set.{fibre}"));
+    let key = Fibre::from_words(&fibre).map(|fibre| format!("blocking.set.{}", fibre.name()));
+    let key = key.filter(|key| preset(key).is_some());
     let (mean, sd) = match key.as_deref().and_then(preset) {
         Some(entry) => (entry.value, (entry.range[1] - entry.range[0]) / 4.0),
         // Lace keeps .5 to .9 of the pinned stretch (two makers' shawls).
