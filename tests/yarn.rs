@@ -1,5 +1,7 @@
 //! The commands of yarn and calibration as a user runs them: yarn, swatch, refine, presets.
 
+#![allow(clippy::print_stdout, reason = "a figure is printed beside its bound")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
