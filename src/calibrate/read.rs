@@ -5,7 +5,7 @@ use serde::Deserialize;
 use super::CalibrationError;
 use super::swatch::{Counting, Hung, Reading, Swatch, SwatchFile};
 use crate::material::{Worked, YarnClass, YarnInput};
-use crate::pattern::{Terms, read_length};
+use crate::pattern::Terms;
 use crate::predict::{self, stitch_named};
 use crate::source::Source;
 use crate::stitches::Craft;
@@ -372,7 +372,7 @@ impl Reader<'_> {
 
 /// "10.5 cm", "4 1/2 in".
 pub(super) fn length_of(text: &str) -> Result<Length, String> {
-    read_length(text).ok_or_else(|| {
+    Length::read(text).ok_or_else(|| {
         format!("`{text}`: expected a length above zero with its unit, as in 10 cm or 4 1/2 in")
     })
 }

@@ -36,7 +36,6 @@ mod words;
 pub use header::{
     CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, Stated, Terms, Yarn,
 };
-pub use quantity::read_length;
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Extent, Fabric, Heading, Height,
     Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Style, Target,

@@ -85,13 +85,15 @@ pub(super) fn quantities(text: &str) -> Vec<Quantity> {
     found
 }
 
-/// A length with its unit that is all of `text`, as in `10.5 cm`, `4 1/2 in` or `12½"`; `None` when it is
-/// no length, has no unit or is not above zero.
-pub fn read_length(text: &str) -> Option<Length> {
-    let text = text.trim().to_lowercase();
-    let [only] = quantities(&text)[..] else { return None };
-    let whole = only.start == 0 && only.end == text.len();
-    only.length().filter(|length| whole && length.to_mm() > 0.0)
+impl Length {
+    /// A length with its unit that is all of `text`, as in `10.5 cm`, `4 1/2 in` or `12½"`; `None` when it is
+    /// no length, has no unit or is not above zero.
+    pub fn read(text: &str) -> Option<Self> {
+        let text = text.trim().to_lowercase();
+        let [only] = quantities(&text)[..] else { return None };
+        let whole = only.start == 0 && only.end == text.len();
+        only.length().filter(|length| whole && length.to_mm() > 0.0)
+    }
 }
 
 fn vulgar(c: char) -> Option<f64> {
