@@ -387,3 +387,34 @@ fn presets_are_printed_with_their_sources_and_replaced_by_a_file() {
     fs::write(path, "crochet.yarn.single = -1\n").unwrap();
     cannot(&["presets", "--presets", path], "", &["crochet.yarn.single", "-1", "above zero"]);
 }
+
+/// Shells of five stitches and a single crochet between: a gauge of 3 shells is one of 18 stitches.
+#[test]
+fn a_gauge_counted_in_shells_is_read_by_the_rows() {
+    let page = |gauge: &str| {
+        format!(
+            "Gauge: {gauge}\n\nCh 61.\nRow 1: Sc in 2nd ch from hook and in each ch across. (60 sc)\n\
+             Row 2: Ch 1, turn, *sc in next st, skip 2 sts, 5 dc in next st, skip 2 sts; rep from * across. (60 sts)\n\
+             Row 3: Ch 1, turn, sc in each st across. (60 sc)\n\
+             Row 4: Ch 1, turn, *sc in next st, skip 2 sts, 5 dc in next st, skip 2 sts; rep from * across. (60 sts)\n"
+        )
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    let laid = |page: &str| {
+        let ran = run(&["lay", "-", "--out", out], page);
+        assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
+        ran.out
+    };
+    let width = |text: &str| {
+        text.lines().find(|l| l.starts_with("along the rows, mean")).unwrap().to_owned()
+    };
+    let shells = laid(&page("3 shells and 8 rows = 9 cm"));
+    assert!(shells.contains("3 shells over 9.0 cm, read as 18 stitches"), "{shells}");
+    assert_eq!(width(&shells), width(&laid(&page("18 sts and 8 rows = 9 cm in pattern"))));
+    let plain = "Gauge: 3 bobbles = 9 cm\n\nCh 21.\nRow 1: Sc in 2nd ch from hook and in each ch across. (20 sc)\n\
+                 Row 2: Ch 1, turn, sc in each st across. (20 sc)\n";
+    let unknown = laid(plain);
+    assert!(unknown.contains("3 bobbles over 9.0 cm, not used"), "{unknown}");
+    assert!(unknown.contains("neither gauge nor yarn stated"), "{unknown}");
+}

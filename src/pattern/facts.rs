@@ -75,7 +75,7 @@ fn units(header: &mut Header, words: &str, span: Span) -> bool {
 pub(super) fn gauge(words: &str, span: Span, origin: Origin, cx: &Context) -> Option<Gauge> {
     let found = quantities(words);
     let tokens = cut(words, 0);
-    let rows = found.iter().find(|q| q.unit == Unit::Rows);
+    let rows = found.iter().find(|q| q.unit == Unit::Rows || counts_rows(words, q));
     let lengths: Vec<&Quantity> = found.iter().filter(|q| q.length().is_some()).collect();
     let counted = found
         .iter()
@@ -89,7 +89,9 @@ pub(super) fn gauge(words: &str, span: Span, origin: Origin, cx: &Context) -> Op
         None => None,
     }?;
     if counted.is_none() && rows.is_none() {
-        return None;
+        let (state, state_stated) = state(words);
+        let whole = whole(words, &found, first)?;
+        return Some(Gauge { state, state_stated, origin, span, ..whole });
     }
     let after = |q: &Quantity| {
         lengths.iter().find(|l| l.start >= q.end).and_then(|l| l.length()).unwrap_or(first)
@@ -113,6 +115,47 @@ pub(super) fn gauge(words: &str, span: Span, origin: Origin, cx: &Context) -> Op
         state_stated,
         origin,
         span,
+    })
+}
+
+/// "6 dc rows".
+fn counts_rows(words: &str, q: &Quantity) -> bool {
+    let mut after = words[q.end..].split_whitespace();
+    let stitch = after.next().is_some_and(|w| w.chars().all(char::is_alphabetic));
+    q.unit == Unit::None
+        && stitch
+        && after
+            .next()
+            .is_some_and(|w| ["row", "rows"].contains(&w.trim_end_matches(['.', ',', ';'])))
+}
+
+/// A gauge by the size of a whole ("square = 6 in", "each block = 2 in"), or across the first rounds
+/// ("rnds 1-3 = 4 in"): these lie from the centre to the rim, half of it.
+fn whole(words: &str, found: &[Quantity], size: Length) -> Option<Gauge> {
+    const WHOLES: [&str; 6] = ["square", "motif", "block", "hexagon", "circle", "medallion"];
+    let mut parts = words.split(|c: char| !c.is_alphabetic());
+    let rounds = words
+        .split(|c: char| !c.is_alphabetic())
+        .any(|w| ["rnd", "rnds", "round", "rounds"].contains(&w));
+    let unit = parts.find_map(|w| WHOLES.into_iter().find(|name| w.trim_end_matches('s') == *name));
+    let last = found.iter().filter(|q| matches!(q.unit, Unit::None | Unit::Rows)).map(|q| q.value);
+    let last = last.fold(0.0, f64::max);
+    let (stitches, rows, rows_over) = match unit {
+        Some(_) => (Some(1.0), None, size),
+        None if rounds && last > 0.0 => (None, Some(last), size / 2.0),
+        None => return None,
+    };
+    Some(Gauge {
+        stitches,
+        stitches_over: size,
+        rows,
+        rows_over,
+        within: "pattern".into(),
+        unit: unit.unwrap_or("sts").into(),
+        state: GaugeState::default(),
+        state_stated: false,
+        origin: Origin::Default,
+        span: Span::default(),
     })
 }
 

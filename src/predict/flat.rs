@@ -402,6 +402,7 @@ pub(super) fn assumptions(
         .into_iter()
         .map(|p| Assumption { what: p.what, value: p.value, source: p.source, assumed: p.assumed })
         .collect();
+    list.extend(super::repeats::assumptions(header, piece, units));
     let stated = header.gauges.iter().any(|g| g.state_stated);
     list.push(Assumption {
         what: "state of the gauge".into(),

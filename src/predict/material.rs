@@ -25,6 +25,7 @@ use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::Post;
 use crate::stitches::StitchKind;
+use crate::units::Length;
 
 /// Resolves the material of `piece` from the page's header and the user's preset values.
 pub(super) fn material(
@@ -69,12 +70,9 @@ fn gauge(stated: &Gauge, terms: Terms, piece: &Piece) -> Option<GaugeInput> {
         Some(worked) => GaugeOver::Stitch(worked),
         None => GaugeOver::Pattern(swatch_rows(piece)),
     };
-    let counted = |count: Option<f64>, over| count.map(|count| Counted { count, over });
-    Some(GaugeInput {
-        over,
-        stitches: counted(stated.stitches, stated.stitches_over),
-        rows: counted(stated.rows, stated.rows_over),
-    })
+    let counted = |read: Option<(f64, Length)>| read.map(|(count, over)| Counted { count, over });
+    let read = super::repeats::plain(stated, piece);
+    Some(GaugeInput { over, stitches: counted(read.stitches), rows: counted(read.rows) })
 }
 
 /// The piece's own rows as a swatch, foundation and finishing left out.

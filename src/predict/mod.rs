@@ -8,6 +8,7 @@ mod hanging;
 mod makers;
 mod material;
 mod planned;
+mod repeats;
 mod rounds;
 mod specimen;
 mod variants;

@@ -4,6 +4,7 @@
 mod common;
 mod edits;
 mod fabric;
+mod gauge;
 mod language;
 mod mechanics;
 mod written;

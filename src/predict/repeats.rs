@@ -1,0 +1,119 @@
+//! Gauges counted in groups, repeats or whole motifs, in stitches and rows of the worked piece.
+
+use std::collections::BTreeMap;
+
+use super::Assumption;
+use crate::pattern::Gauge;
+use crate::pattern::Header;
+use crate::stitches::Piece;
+use crate::stitches::PieceRow;
+use crate::stitches::StitchKind;
+use crate::units::Length;
+use crate::units::UnitSystem;
+
+/// Words for a whole that is measured across, not along a row.
+const WHOLES: [&str; 6] = ["square", "motif", "block", "hexagon", "circle", "medallion"];
+
+/// A gauge in stitches and rows over lengths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Plain {
+    pub(super) stitches: Option<(f64, Length)>,
+    pub(super) rows: Option<(f64, Length)>,
+}
+
+/// The stated gauge in stitches and rows, whatever it is counted in; what cannot be known is left out.
+pub(super) fn plain(stated: &Gauge, piece: &Piece) -> Plain {
+    let with = |count: Option<f64>, over| count.map(|count| (count, over));
+    let rows = with(stated.rows, stated.rows_over);
+    if stated.unit == "sts" {
+        return Plain { stitches: with(stated.stitches, stated.stitches_over), rows };
+    }
+    if WHOLES.contains(&stated.unit.as_str()) {
+        return across(piece, stated.stitches_over);
+    }
+    let stitches = stated.stitches.zip(period(piece)).map(|(n, each)| n * f64::from(each));
+    Plain { stitches: with(stitches, stated.stitches_over), rows }
+}
+
+/// A whole of known size: its rounds lie between the centre and the middle of a side, its rows between its
+/// lower and upper edge.
+fn across(piece: &Piece, size: Length) -> Plain {
+    let rows: Vec<&PieceRow> = worked(piece).collect();
+    let count = rows.len() as f64;
+    if rows.iter().all(|r| r.round) {
+        return Plain { stitches: None, rows: (count > 0.0).then_some((count, size / 2.0)) };
+    }
+    let widest = rows.iter().map(|r| r.made).max().filter(|n| *n > 0);
+    Plain { stitches: widest.map(|n| (f64::from(n), size)), rows: Some((count, size)) }
+}
+
+fn worked(piece: &Piece) -> impl Iterator<Item = &PieceRow> {
+    piece.rows.iter().filter(|r| r.label != "foundation" && !r.finish)
+}
+
+/// Stitches after which most rows repeat themselves, edges left out; `None` where rows are plain.
+fn period(piece: &Piece) -> Option<u32> {
+    let mut votes: BTreeMap<u32, u32> = BTreeMap::new();
+    for row in worked(piece) {
+        if let Some(p) = repeats_every(&signs(piece, row)) {
+            *votes.entry(p).or_default() += 1;
+        }
+    }
+    // Of equals the shorter, which the longer may be two of.
+    votes.into_iter().rev().max_by_key(|(_, n)| *n).map(|(p, _)| p)
+}
+
+/// What a stitch is, as far as a repeat shows it: its kind, its links, how many places it takes, and
+/// whether it shares the first of them with the stitch before.
+type Sign = (StitchKind, u16, u32, bool);
+
+fn signs(piece: &Piece, row: &PieceRow) -> Vec<Sign> {
+    let mut before = None;
+    let stitches = piece.row_stitches(row).map(|(_, s)| s).filter(|s| !s.overlay);
+    stitches
+        .map(|stitch| {
+            let first = piece.legs(stitch).first().map(|leg| leg.place);
+            let shared = first.is_some() && first == before;
+            before = first;
+            (stitch.kind, stitch.links, stitch.legs.1 - stitch.legs.0, shared)
+        })
+        .collect()
+}
+
+/// The shortest run that is repeated over all but the ends, twice at least; `None` for one stitch over and
+/// over.
+fn repeats_every(signs: &[Sign]) -> Option<u32> {
+    let edge = (signs.len() / 6).min(6);
+    let middle = signs.get(edge..signs.len() - edge)?;
+    let shortest =
+        (1..=middle.len() / 2).find(|p| (0..middle.len() - p).all(|i| middle[i] == middle[i + p]));
+    shortest.filter(|p| *p > 1).map(|p| p as u32)
+}
+
+/// How gauges that are not counted in stitches were read.
+pub(super) fn assumptions(header: &Header, piece: &Piece, units: UnitSystem) -> Vec<Assumption> {
+    let other = header.gauges.iter().filter(|g| g.unit != "sts");
+    other.map(|gauge| read_as(gauge, piece, units)).collect()
+}
+
+fn read_as(gauge: &Gauge, piece: &Piece, units: UnitSystem) -> Assumption {
+    let count = gauge.stitches.unwrap_or(1.0);
+    let stated = format!("{count} {} over {}", gauge.unit, units.length(gauge.stitches_over));
+    let plain = plain(gauge, piece);
+    let whole = WHOLES.contains(&gauge.unit.as_str());
+    let (value, source) = match (plain.stitches, plain.rows) {
+        (Some((n, over)), _) if !whole => (
+            format!("{stated}, read as {n} stitches over {}", units.length(over)),
+            format!("weaker: most rows repeat themselves every {} stitches", n / count),
+        ),
+        (_, Some((n, over))) if whole => (
+            format!("{stated}, read as {n} rows over {}", units.length(over)),
+            "weaker: the whole as worked is taken for one of them".into(),
+        ),
+        _ => (
+            format!("{stated}, not used"),
+            "no row repeats itself, so how many stitches are in one is not known".into(),
+        ),
+    };
+    Assumption { what: "gauge by repeats".into(), value, source, assumed: true }
+}
