@@ -95,6 +95,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     if repeated || same {
         k += 1;
     }
+    let begun = k;
     let from = opening(t, &mut k);
     let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
         || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
@@ -127,7 +128,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         rows => rows,
     };
     let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
-    let until = until(t, k).or_else(|| to_stitches(t, k)).or(first).unwrap_or(Until::Heading);
+    let until = until(t, if on { begun } else { k }).or_else(|| to_stitches(t, k)).or(first).unwrap_or(Until::Heading);
     let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
     let until = if half && until == Until::Heading { Until::Times(1) } else { until };
     let waits = rows_first || these || on || (same && from);

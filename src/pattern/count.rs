@@ -152,8 +152,13 @@ impl Reader<'_> {
                         self.t.get(k + 1).is_some_and(|t| t.kind == Kind::Dash && t.glued),
                     );
                     let (noun, len) = self.noun_at(k + 1 + dash, to);
-                    parts.push((n, noun));
                     k += 1 + dash + len;
+                    // "14 groups of 3 dc"
+                    let of = matches!(noun, Noun::Word(_)) && self.t[k.min(to - 1)].is("of");
+                    if of && self.t.get(k + 1).is_some_and(|t| t.number().is_some()) {
+                        k += 2 + self.noun_at(k + 2, to).1;
+                    }
+                    parts.push((n, noun));
                 }
                 Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+') => k += 1,
                 Kind::Word if self.t[k].any(&PASS) => k += 1,
@@ -200,7 +205,7 @@ impl Reader<'_> {
             return run.map_or((Noun::Chains, 1), |j| (Noun::Spaces, j + 1 - k));
         }
         let named = |j: usize| {
-            let ends = ["on", "at", "in", "after", "by", "and", "each", "made"];
+            let ends = ["on", "at", "in", "after", "by", "and", "each", "made", "of"];
             matches!(self.t[j].kind, Kind::Word | Kind::Dash) && !self.t[j].any(&ends)
         };
         let len = (k..to).take_while(|&j| named(j)).count().max(1);

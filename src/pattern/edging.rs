@@ -3,9 +3,11 @@
 //! Such a sentence names a stitch, says that it goes all round, and what the corners take; the rest of
 //! its words is manner. It is read as the ops a row in abbreviations would give.
 
+use super::header::CraftWord;
 use super::row::RowReader;
 use super::syntax::Act;
 use super::syntax::Do;
+use super::syntax::Edge;
 use super::syntax::Extent;
 use super::syntax::Numbers;
 use super::syntax::Op;
@@ -54,6 +56,36 @@ impl RowReader<'_> {
         Some(Edging { numbers: rounds(t), ops })
     }
 
+    /// Stitches told along one side, or along both: "ch 1, sc evenly along the short edge", "2 sc in each
+    /// row end". The flag says that the other side has the same.
+    pub(super) fn side_edging(&self, t: &[Token<'_>]) -> Option<(Vec<Op>, bool)> {
+        if self.cx.craft == CraftWord::Knit || !along_side(t) {
+            return None;
+        }
+        let (at, found) = (0..t.len()).find_map(|k| Some((k, stitch_at(&self.cx, t, k)?)))?;
+        if !matches!(found.act, Act::Post(..)) {
+            return None;
+        }
+        let before = at.checked_sub(1).and_then(|k| t[k].number());
+        let after = t.get(at + found.len).and_then(|t| t.number());
+        let number = before.or(after);
+        let each = number.filter(|&n| n < 5);
+        let total = number.filter(|&n| n > 4);
+        let op = |act| Op { act, span: t[at].span };
+        let place = Where { target: Target::RowEnd, ..Where::of(Extent::All) };
+        let rate = t.iter().any(|t| t.is("each")) || each.is_some();
+        let mut ops = vec![op(Do::PickUp(total, side_named(t)))];
+        let each = if rate && !t.iter().any(|t| t.is("evenly")) { each.unwrap_or(1) } else { 0 };
+        ops.push(op(Do::Work { act: found.act, each, place }));
+        let both = t.iter().any(|t| t.any(&["both", "sides", "ends"]))
+            && t.windows(2).any(|w| {
+                w[0].any(&["both", "two", "short", "long", "each"])
+                    && w[1].any(&["short", "long", "sides", "ends", "edges", "side", "end", "edge"])
+            })
+            && !t.windows(2).any(|w| w[0].is("row") && w[1].any(&["end", "ends"]));
+        Some((ops, both))
+    }
+
     /// "3 sc in each corner", "(sc, ch 2, sc) in corners", "3 sts into every corner".
     fn corner(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
         let at = t.iter().position(|t| t.any(&["corner", "corners"]) && t.kind == Kind::Word);
@@ -98,6 +130,49 @@ impl RowReader<'_> {
             _ => return None,
         };
         (read.unread.is_empty()).then_some(Op { act, span })
+    }
+}
+
+/// The words go along one side of the piece: its row ends, and nothing round a corner.
+fn along_side(t: &[Token<'_>]) -> bool {
+    const ELSEWHERE: [&str; 17] = [
+        "corner",
+        "corners",
+        "around",
+        "round",
+        "top",
+        "bottom",
+        "foundation",
+        "chain",
+        "opposite",
+        "repeat",
+        "rep",
+        "all",
+        "neck",
+        "entire",
+        "turning",
+        "next",
+        "point",
+    ];
+    let has = |words: &[&str]| t.iter().any(|t| t.any(words));
+    let way = has(&["along", "down", "up", "across", "each", "evenly"]);
+    let side = t.windows(2).any(|w| {
+        w[0].any(&["short", "long", "left", "right", "side", "row", "narrow", "both"])
+            && w[1].any(&["side", "sides", "edge", "edges", "end", "ends"])
+            && !(w[0].any(&["right", "left"]) && w[1].is("side"))
+    });
+    let facing = t.windows(2).any(|w| w[0].any(&["of", "to"]) && w[1].any(&["row", "rows"]));
+    way && side && !facing && !has(&ELSEWHERE)
+}
+
+/// Which side.
+fn side_named(t: &[Token<'_>]) -> Edge {
+    let has = |word: &str| t.iter().any(|t| t.is(word));
+    match (has("left"), has("right"), has("other")) {
+        (true, false, _) => Edge::Left,
+        (false, true, _) => Edge::Right,
+        (_, _, true) => Edge::Other,
+        _ => Edge::Side,
     }
 }
 

@@ -24,18 +24,18 @@ use toml::Spanned;
 use toml::de::DeTable;
 use toml::de::DeValue;
 
-type Value<'a> = Spanned<DeValue<'a>>;
+pub(super) type Value<'a> = Spanned<DeValue<'a>>;
 
 /// Keys of the front matter.
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "title", "craft", "terms", "units", "gauge", "tension", "planned", "yarn", "hook", "needle",
-    "blocking", "maker", "size", "presets",
+    "blocking", "maker", "size", "presets", "readings",
 ];
 
-struct Front<'d> {
+pub(super) struct Front<'d> {
     base: u32,
     out: &'d mut Vec<Diagnostic>,
-    header: Header,
+    pub(super) header: Header,
 }
 
 /// Reads the front matter at the start of `text`, if there is one.
@@ -110,7 +110,7 @@ impl Front<'_> {
         );
     }
 
-    fn unknown(&mut self, key: &str, range: Range<usize>, keys: &[&str]) {
+    pub(super) fn unknown(&mut self, key: &str, range: Range<usize>, keys: &[&str]) {
         let near = keys
             .iter()
             .max_by(|a, b| strsim::jaro_winkler(key, a).total_cmp(&strsim::jaro_winkler(key, b)));
@@ -125,7 +125,7 @@ impl Front<'_> {
         );
     }
 
-    fn bad(&mut self, value: &Value<'_>, expected: &str, fit: &str) {
+    pub(super) fn bad(&mut self, value: &Value<'_>, expected: &str, fit: &str) {
         let found = format!("a {} that does not read so", value.get_ref().type_str());
         self.say(
             "bad-value",
@@ -165,6 +165,7 @@ impl Front<'_> {
                 "maker" => self.maker(value),
                 "size" => self.size(value),
                 "presets" => self.presets("", value),
+                "readings" => self.readings(value),
                 other => self.unknown(other, key.span(), &KEYS),
             }
         }

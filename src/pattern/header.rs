@@ -143,6 +143,22 @@ pub struct Maker {
     pub seed: Option<u64>,
 }
 
+/// Choices between readings of ambiguous words, where the user has made them; `None` leaves a choice to
+/// the evidence of the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ReadingChoices {
+    /// A turning chain nothing is said of counts as a stitch.
+    pub turning_counts: Option<bool>,
+    /// "Rep from * N times" is N in all, not N more.
+    pub repeats_in_all: Option<bool>,
+    /// Chain links of the row below are stitches to work into.
+    pub links_are_stitches: Option<bool>,
+    /// "2 sc" with no place are both in the next place.
+    pub numbers_together: Option<bool>,
+    /// "Ending with ..." says what the last repeat ends in, not what follows it.
+    pub endings_within: Option<bool>,
+}
+
 /// Everything around the instructions.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Header {
@@ -168,6 +184,8 @@ pub struct Header {
     pub blocking: Option<Stated<String>>,
     /// The maker's hand.
     pub maker: Maker,
+    /// Readings chosen.
+    pub readings: ReadingChoices,
     /// Values that replace presets, by key.
     pub presets: Vec<(String, f64)>,
     /// Column of the sizes to make, from 0, where a page prints several (`60 (72, 84)`).

@@ -11,6 +11,7 @@ use super::syntax::Op;
 use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
+use super::token::Token;
 use super::vocabulary::height_at;
 use super::vocabulary::stitch_at;
 use crate::pattern::header::CraftWord;
@@ -88,6 +89,7 @@ impl Reader<'_> {
             }
             "leave" | "leaving" => self.leave(ops, start),
             "pick" | "picking" if self.word(1) == "up" => self.pick_up(ops, start),
+            "pu" if self.cx.craft == CraftWord::Knit => self.pick_up(ops, start),
             "with" | "using" | "change" | "switch" | "changing" | "colour" | "color" | "attach"
             | "in" | "yarn" => self.colour(ops, start),
             "working" | "work" | "worked" if self.stands() => true,
@@ -322,6 +324,11 @@ impl Reader<'_> {
             ],
         );
         let kept = self.keeps_last();
+        if n.is_none() && matches!(self.word(0), "using" | "with" | "by") {
+            // How it is bound off: "BO using a stretchy bind off: K2, *return ...".
+            let stops = |t: &Token<'_>| matches!(t.kind, Kind::Stop('.' | '\n'));
+            self.i = (self.i..self.end).find(|&k| stops(&self.t[k])).unwrap_or(self.end);
+        }
         let act = if kept && n.is_none() { Do::BindOffToOne } else { Do::BindOff(n) };
         self.push(ops, act, start);
         true
@@ -383,6 +390,7 @@ impl Reader<'_> {
         );
         let n = self.count_at(skip).map_or(0, |(_, n)| n);
         let k = self.skip_words(skip + n, &["sts", "st", "stitches"]);
+        let k = k + height_at(self.cx, self.t, self.i + k).map_or(0, |(_, len)| len);
         if self.word(k) != "unworked" {
             return false;
         }
@@ -395,7 +403,8 @@ impl Reader<'_> {
     fn pick_up(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let filler =
             ["and", "k", "knit", "evenly", "purl", "p", "another", "approx", "about", "work"];
-        let mut k = self.skip_words(2, &filler);
+        let verb = if self.word(0) == "pu" { 1 } else { 2 };
+        let mut k = self.skip_words(verb, &filler);
         let n = self.count_at(k);
         k += n.map_or(0, |(_, used)| used);
         let each = self.skip_words(k, &["st", "sts", "stitch", "stitches", "a", "more"]);
@@ -443,8 +452,8 @@ impl Reader<'_> {
         use super::syntax::Edge;
         let mut edge = Edge::Unsaid;
         while let Some(token) = self.at(0) {
-            let next = matches!(self.word(0), "pick" | "then")
-                || self.word(0) == "and" && matches!(self.word(1), "pick" | "then")
+            let next = matches!(self.word(0), "pick" | "pu" | "then")
+                || self.word(0) == "and" && matches!(self.word(1), "pick" | "pu" | "then")
                 || self.word(0) == "and" && self.count_at(1).is_some();
             if next || matches!(token.kind, Kind::Stop('.' | ';' | '\n') | Kind::Open) {
                 break;
@@ -608,6 +617,7 @@ impl Reader<'_> {
                         .t
                         .get(k + 1)
                         .is_some_and(|t| t.number().is_some() || t.kind == Kind::Dash)
+                    || k > 1 && self.t[k - 1].number().is_some() && self.t[k - 2].is_stop()
             });
         match chain {
             Some(k) if plus || after => {

@@ -21,11 +21,13 @@ mod passing;
 mod place;
 mod quantity;
 mod reader;
+mod readings;
 mod repeat;
 mod row;
 mod section;
 mod shaping;
 mod special;
+mod stripes;
 mod syntax;
 mod token;
 mod until;
@@ -34,12 +36,13 @@ mod whole;
 mod words;
 
 pub use header::{
-    CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, Stated, Terms, Yarn,
+    CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, ReadingChoices, Stated,
+    Terms, Yarn,
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Extent, Fabric, Heading, Height,
-    Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Style, Target,
-    Times, TurningRule, Until, Where,
+    Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Stripes, Style,
+    Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -88,9 +91,12 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         macros: Vec::new(),
         rules: Rules::default(),
         forms: Vec::new(),
+        then: None,
         too_deep: Vec::new(),
     };
-    rows.learn_in_passing(&token::cut(&lower[start as usize..], start));
+    let words = token::cut(&lower[start as usize..], start);
+    rows.learn_in_passing(&words);
+    rows.learn_stripes(&words);
     let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
     for &span in rows.too_deep.iter().take(1) {

@@ -195,9 +195,10 @@ impl<'a> Page<'a> {
     /// Where a sentence in the midst of a line begins a step of its own: "K2, yo, k to end. Repeat row 2
     /// until ...". A line is split there; the words before it stay with the row.
     fn own_sentence(&self, t: &[Token<'a>]) -> Option<usize> {
-        const STEPS: [&str; 20] = [
-            "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind", "cast", "bo",
-            "then", "now", "with", "change", "co", "next", "working", "keeping", "inc", "pick",
+        const STEPS: [&str; 21] = [
+            "pu", "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind", "cast",
+            "bo", "then", "now", "with", "change", "co", "next", "working", "keeping", "inc",
+            "pick",
         ];
         let mut depth = 0i32;
         for k in 1..t.len() {
@@ -211,7 +212,7 @@ impl<'a> Page<'a> {
             let closes = t[k].any(&["bind", "cast", "bo"])
                 && matches!(t[k - 1].kind, Kind::Stop(',' | ';'))
                 && t[k..].iter().take(8).all(|t| t.number().is_none());
-            let picks = t[k].is("pick")
+            let picks = t[k].any(&["pick", "pu"])
                 && (t[k - 1].is_stop() || t[k - 1].any(&["and", "then"]))
                 && t[..k].iter().all(|t| !t.any(&["pick", "along", "turn", "facing", "rotate"]));
             let rows = t[k].any(&["knit", "purl", "work"])
@@ -371,6 +372,7 @@ impl<'a> Page<'a> {
         let body = pending.body[0].to(pending.body[pending.body.len() - 1]);
         let item = self.rows.row(self.lower, pending.heading, body, span);
         self.items.push(item);
+        self.items.extend(self.rows.then.take());
     }
 }
 

@@ -4,11 +4,13 @@ use super::again::content;
 use super::header::CraftWord;
 use super::reader::Reader;
 use super::syntax::Act;
+use super::syntax::Again;
 use super::syntax::AgainRows;
 use super::syntax::Content;
 use super::syntax::CountNote;
 use super::syntax::Counts;
 use super::syntax::Do;
+use super::syntax::Edge;
 use super::syntax::Extent;
 use super::syntax::Heading;
 use super::syntax::Item;
@@ -19,6 +21,7 @@ use super::syntax::Op;
 use super::syntax::Row;
 use super::syntax::Rules;
 use super::syntax::TurningRule;
+use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
 use super::token::cut;
@@ -47,6 +50,8 @@ pub(super) struct RowReader<'a> {
     pub(super) rules: Rules,
     /// Rows that make up the pattern, and from which byte on.
     pub(super) forms: Vec<(u32, AgainRows)>,
+    /// What the row just read asks for besides itself.
+    pub(super) then: Option<Item>,
     /// Places where brackets are nested too deep.
     pub(super) too_deep: Vec<Span>,
 }
@@ -110,6 +115,13 @@ impl RowReader<'_> {
             }
             _ => heading,
         };
+        if let Some((ops, both)) = self.side_edging(&tokens) {
+            let other = Again::of(AgainRows::Edge(Edge::Other), Until::Times(1));
+            let again =
+                row(Heading::default(), Content::Again(other), None, Vec::new(), Vec::new());
+            self.then = both.then_some(again);
+            return row(heading, Content::Work(ops), until, read.counts, Vec::new());
+        }
         if let Some(edging) = self.told_edging(&tokens, &read) {
             let heading = match numbers {
                 Numbers::Step | Numbers::Next if heading.name.is_none() => {
@@ -270,12 +282,15 @@ impl RowReader<'_> {
                     tokens[0].any(&[
                         "rep", "repeat", "rpt", "cont", "continue", "work", "then", "rows", "row",
                         "as", "working", "keeping", "now",
-                    ]) && again.until != super::syntax::Until::Open
+                    ]) && again.until != Until::Open
                         || tokens[0].any(&["rep", "repeat", "rpt"])
                 }
                 _ => true,
             };
             return Some((Numbers::Step, strong));
+        }
+        if self.side_edging(&tokens).is_some() {
+            return Some((Numbers::Next, true));
         }
         if self.edging(&tokens).is_some() {
             return Some((Numbers::Next, false));
@@ -415,7 +430,7 @@ fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
             t.any(&["alternately", "alternating", "alternate", "alternates", "ending", "end"])
         })
     {
-        again.until = super::syntax::Until::Rows(b - a + 1);
+        again.until = Until::Rows(b - a + 1);
     }
 }
 

@@ -25,8 +25,19 @@ pub struct Rules {
     pub turning: Vec<TurningRule>,
     /// Loops taken throughout, when stated.
     pub loops: Option<Loop>,
+    /// Stripe sequences in page order.
+    pub stripes: Vec<Stripes>,
     /// Stitches are worked into the top of a turning chain, so that it is one itself.
     pub tops: bool,
+}
+
+/// A stripe sequence, worked over and over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stripes {
+    /// The byte of the page from which on it holds.
+    pub from: u32,
+    /// Rows and colour of each band, in order; two or more.
+    pub bands: Vec<(u32, u16)>,
 }
 
 /// "Ch 3 counts as a dc throughout."
@@ -166,6 +177,22 @@ pub struct Again {
     pub every: u32,
     /// Shaping changes ends: each row is worked back to front.
     pub mirrored: bool,
+}
+
+impl Again {
+    /// Rows worked again as they stand.
+    pub const fn of(rows: AgainRows, until: Until) -> Self {
+        Self {
+            rows,
+            until,
+            colour: None,
+            step: 0,
+            elsewhere: false,
+            inner: None,
+            every: 1,
+            mirrored: false,
+        }
+    }
 }
 
 /// Rows of one fabric with shaping at their ends by a schedule: "inc 1 st each end of 3rd and every

@@ -77,7 +77,9 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         {
             return Some(Until::Stitches(n));
         }
-        if after.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") {
+        let past_more =
+            rest.get(k + 1 + usize::from(after.is_some_and(|t| t.any(&["more", "further"]))));
+        if past_more.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") {
             return Some(Until::Rows(n));
         }
         let row_before = k > 0 && rest[k - 1].any(&["row", "rnd", "round"]);

@@ -315,7 +315,11 @@ impl<'a> MakerAtWork<'a> {
     ) {
         self.report_words(body, chosen.reading);
         self.preferred = chosen.reading;
-        if self.said_turning || starts {
+        if self.said_turning
+            || starts
+            || self.spaced
+            || self.pattern.header.readings.turning_counts.is_some()
+        {
             return;
         }
         let silent = ready
@@ -336,7 +340,38 @@ impl<'a> MakerAtWork<'a> {
             &message,
             "a statement, such as `counts as dc`",
             "none",
-            "say whether it counts",
+            "say whether it counts, or settle it by `turning-chain` under [readings]",
+        );
+    }
+
+    /// A row that fits under no reading: the readings its words allow and what each would use and make.
+    pub(super) fn ask_which(&mut self, body: Body<'a>, chosen: &Attempt, others: &[Attempt]) {
+        let tells = |a: &Attempt| (a.had + a.draft.over - a.unworked, a.draft.made());
+        let mut seen = vec![tells(chosen)];
+        let (mut given, mut lines) = (Vec::new(), Vec::new());
+        for other in others {
+            let (uses, makes) = tells(other);
+            let Some((words, line)) = other.reading.against(chosen.reading) else { continue };
+            if seen.contains(&(uses, makes)) || given.len() > 2 || lines.contains(&line) {
+                continue;
+            }
+            seen.push((uses, makes));
+            given.push(format!("{words} it uses {uses} and makes {makes}"));
+            lines.push(line);
+        }
+        if given.is_empty() {
+            return;
+        }
+        let (uses, makes) = tells(chosen);
+        let row = self.row_name(body.round).to_lowercase();
+        let settle: Vec<String> = lines.iter().map(|line| format!("`{line}`")).collect();
+        self.note(
+            body,
+            "which-reading",
+            &format!("{row} fits under no reading of its words: which is meant?"),
+            &format!("{} stitches used", chosen.had),
+            &format!("as read here it uses {uses} and makes {makes}; {}", given.join("; ")),
+            &format!("settle it in the front matter under [readings]: {}", settle.join(" or ")),
         );
     }
 

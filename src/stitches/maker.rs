@@ -26,6 +26,7 @@ use crate::pattern::Item;
 use crate::pattern::Numbers;
 use crate::pattern::Op;
 use crate::pattern::Pattern;
+use crate::pattern::Stripes;
 use crate::pattern::Until;
 use crate::source::Span;
 use std::collections::BTreeMap;
@@ -67,6 +68,10 @@ pub(super) struct Body<'a> {
 /// The maker at work.
 pub(super) struct MakerAtWork<'a> {
     pub(super) pattern: &'a Pattern,
+    /// The stripe sequence in force and the rows worked in it.
+    pub(super) striped: Option<(&'a Stripes, u32)>,
+    /// Sequences told before this byte have been taken up.
+    pub(super) stripes_after: u32,
     /// How high rows are, when that is known.
     pub(super) heights: Option<RowHeights<'a>>,
     pub(super) piece: Piece,
@@ -170,6 +175,8 @@ pub fn work_by<'a>(
     let knit = pattern.header.craft.value == CraftWord::Knit;
     let mut maker = MakerAtWork {
         pattern,
+        striped: None,
+        stripes_after: 0,
         heights,
         piece: Piece {
             craft: if knit { Craft::Knit } else { Craft::Crochet },
@@ -208,7 +215,7 @@ pub fn work_by<'a>(
         fresh: false,
         colour: None,
         counted: None,
-        preferred: Reading::default(),
+        preferred: Reading::chosen(pattern.header.readings),
         known_gap: 0,
         shaping: super::shaping::Shaping::default(),
         stopped: false,
@@ -233,11 +240,44 @@ impl<'a> MakerAtWork<'a> {
             }
             match item {
                 Item::Section { name, .. } => self.new_section(name),
-                Item::Row(row) => self.written(row),
+                Item::Row(row) => {
+                    self.take_up_stripes(row.span);
+                    self.written(row);
+                }
                 Item::Remark(_) => {}
             }
         }
         self.fill_ahead(None);
+    }
+
+    /// Takes up the stripe sequence told before the end of these words, if it is a new one. Rows already
+    /// worked in its first colour are its first.
+    fn take_up_stripes(&mut self, words: Span) {
+        let stripes = self.pattern.rules.stripes.iter().rfind(|s| s.from < words.end);
+        let Some(stripes) = stripes.filter(|s| s.from >= self.stripes_after) else { return };
+        let (n, colour) = stripes.bands[0];
+        let worked = self.piece.rows.len().saturating_sub(self.section_start);
+        let rows = self.piece.rows[self.section_start.min(self.piece.rows.len())..].iter();
+        let done = rows.filter(|r| r.label != "foundation").count() as u32;
+        let first = self.colour.is_none_or(|c| c == colour);
+        let within = stripes.from >= words.start && worked > 0 && first && done <= n;
+        self.striped = Some((stripes, if within { done } else { 0 }));
+        self.stripes_after = stripes.from + 1;
+    }
+
+    /// The colour the stripe sequence in force gives the next row.
+    pub(super) fn stripe(&mut self) -> Option<u16> {
+        let (stripes, done) = self.striped.as_mut()?;
+        let total: u32 = stripes.bands.iter().map(|b| b.0).fold(0, u32::saturating_add);
+        let mut at = *done % total.max(1);
+        *done += 1;
+        stripes.bands.iter().find_map(|&(n, colour)| {
+            if at < n {
+                return Some(colour);
+            }
+            at -= n;
+            None
+        })
     }
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
@@ -290,6 +330,7 @@ impl<'a> MakerAtWork<'a> {
         self.written = 0;
         self.next = 1;
         self.section_start = self.piece.rows.len();
+        self.striped = None;
         if self.piece.rows.is_empty() && self.piece.sections.len() == 1 {
             name.clone_into(&mut self.piece.sections[0]);
             return;

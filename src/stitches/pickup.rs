@@ -15,10 +15,15 @@ use super::kind::LoopTaken;
 use super::kind::StitchKind;
 use super::maker::Body;
 use super::maker::MakerAtWork;
+use super::placing::height_of;
+use super::placing::post;
+use super::start::first_height;
 use crate::diagnostic::Severity;
 use crate::pattern::Do;
 use crate::pattern::Edge;
+use crate::pattern::Height;
 use crate::pattern::Op;
+use crate::pattern::Target;
 
 /// Most points one row end is split into.
 const MOST_POINTS: u32 = 20;
@@ -45,7 +50,7 @@ impl<'a> MakerAtWork<'a> {
             return self.no_foundation(body);
         };
         let live = self.below.as_ref().filter(|b| !b.spots.is_empty() && b.ring.is_none());
-        let live: Option<Below> = live.filter(|_| !self.fresh).cloned();
+        let live: Option<Below> = live.filter(|_| !self.fresh && self.knit).cloned();
         let border = live.as_ref().is_none_or(|b| b.stitches() < 2);
         if border {
             self.body_end.get_or_insert(self.piece.rows.len());
@@ -64,16 +69,14 @@ impl<'a> MakerAtWork<'a> {
             match op.act {
                 Do::PickUp(n, edge) => {
                     let edge = self.other_edge.unwrap_or(edge);
+                    let n = n.or_else(|| self.row_end_stitches(&walk, body.ops));
                     let anchors = self.along(&walk, n, edge, border);
-                    let purl = side == Side::Wrong;
+                    let kind = match first_height(body.ops) {
+                        Some(height) if !self.knit => StitchKind::Plain(post(height)),
+                        _ => StitchKind::Knit { purl: side == Side::Wrong, twisted: false },
+                    };
                     for anchor in anchors {
-                        draft.push(
-                            StitchKind::Knit { purl, twisted: false },
-                            &[anchor],
-                            0,
-                            false,
-                            op.span,
-                        );
+                        draft.push(kind, &[anchor], 0, false, op.span);
                     }
                 }
                 Do::Colour(index) => self.colour = Some(index),
@@ -82,6 +85,32 @@ impl<'a> MakerAtWork<'a> {
         }
         self.last_pick = Some((self.history.len(), body));
         self.take_picked(body, draft, live, (side, back));
+    }
+
+    /// Stitches along crocheted row ends when no number is told: so many to each row end, or "evenly" by
+    /// the height of the rows, one to a sc row, two to a dc row, three to a tr row (common practice, no
+    /// source).
+    fn row_end_stitches(&self, walk: &Walk, ops: &[Op]) -> Option<u32> {
+        let each = ops.iter().find_map(|op| match op.act {
+            Do::Work { each, place, .. } if place.target == Target::RowEnd => Some(each),
+            _ => None,
+        });
+        let each = each.filter(|_| !self.knit)?;
+        if each > 0 {
+            return Some(each.saturating_mul(walk.rows.len() as u32));
+        }
+        let share = |&k: &usize| {
+            let (from, to) = self.piece.rows[k].stitches;
+            let stitches = &self.piece.stitches[from as usize..to as usize];
+            match stitches.iter().filter_map(|s| height_of(s.kind)).max() {
+                Some(Height::HalfDouble) => 1.5,
+                Some(Height::Double) => 2.0,
+                Some(Height::Treble) => 3.0,
+                Some(Height::DoubleTreble | Height::TripleTreble) => 4.0,
+                _ => 1.0,
+            }
+        };
+        Some(walk.rows.iter().map(share).sum::<f64>().round() as u32)
     }
 
     /// The last border once more along another edge.

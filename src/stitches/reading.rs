@@ -3,6 +3,7 @@
 use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Op;
+use crate::pattern::ReadingChoices;
 use crate::pattern::Target;
 use crate::pattern::Times;
 use crate::pattern::Where;
@@ -29,6 +30,69 @@ pub(super) struct Reading {
     pub(super) passed: u32,
     /// The silent turning chain counts (`true`) or not, against the house rule.
     pub(super) turning: Option<bool>,
+}
+
+impl Reading {
+    /// The reading to begin with: what the user chose, else the usual one.
+    pub(super) fn chosen(choices: ReadingChoices) -> Self {
+        Self {
+            in_all: choices.repeats_in_all.unwrap_or_default(),
+            links: choices.links_are_stitches.unwrap_or_default(),
+            bare_together: choices.numbers_together.unwrap_or_default(),
+            ends_within: choices.endings_within.unwrap_or_default(),
+            turning: choices.turning_counts,
+            ..Self::default()
+        }
+    }
+
+    /// Where it differs from `other`, in words, with the line of the front matter that settles it.
+    pub(super) fn against(self, other: Self) -> Option<(&'static str, &'static str)> {
+        let pick = |yes: bool, words: [(&'static str, &'static str); 2]| words[usize::from(!yes)];
+        if self.turning != other.turning || self.under_chain != other.under_chain {
+            let usual = ("with the turning chain by the usual rule", "turning-chain");
+            return Some(match self.turning {
+                Some(true) => ("with the turning chain a stitch", "turning-chain = \"counts\""),
+                Some(false) => ("with the turning chain no stitch", "turning-chain = \"beside\""),
+                None => usual,
+            });
+        }
+        if self.in_all != other.in_all {
+            return Some(pick(
+                self.in_all,
+                [
+                    ("with the repeats counted in all", "repeats = \"in all\""),
+                    ("with the repeats counted beyond the first", "repeats = \"more\""),
+                ],
+            ));
+        }
+        if self.links != other.links {
+            return Some(pick(
+                self.links,
+                [
+                    ("with chain links as stitches", "chains = \"stitches\""),
+                    ("with chains as spaces", "chains = \"spaces\""),
+                ],
+            ));
+        }
+        if self.bare_together != other.bare_together {
+            return Some(pick(
+                self.bare_together,
+                [
+                    ("with numbers all in one place", "numbers = \"together\""),
+                    ("with numbers one to a stitch", "numbers = \"one each\""),
+                ],
+            ));
+        }
+        (self.ends_within != other.ends_within).then(|| {
+            pick(
+                self.ends_within,
+                [
+                    ("with the ending inside the last repeat", "endings = \"within\""),
+                    ("with the ending after the last repeat", "endings = \"after\""),
+                ],
+            )
+        })
+    }
 }
 
 /// Which ambiguities a row has.
@@ -90,6 +154,7 @@ pub(super) fn readings(
     silent_turning: Option<bool>,
     skips_after_chain: bool,
     preferred: Reading,
+    choices: ReadingChoices,
 ) -> Vec<Reading> {
     let doubts = Doubts::of(ops);
     let mut all = vec![preferred];
@@ -105,22 +170,22 @@ pub(super) fn readings(
     if doubts.gaps && !spaces {
         add(&|r| r.edge_gaps = !r.edge_gaps);
     }
-    if doubts.endings {
+    if doubts.endings && choices.endings_within.is_none() {
         add(&|r| r.ends_within = !r.ends_within);
     }
-    if doubts.times {
+    if doubts.times && choices.repeats_in_all.is_none() {
         add(&|r| r.in_all = !r.in_all);
     }
     if skips_after_chain {
         add(&|r| r.under_chain = !r.under_chain);
     }
-    if let Some(usual) = silent_turning {
+    if let Some(usual) = silent_turning.filter(|_| choices.turning_counts.is_none()) {
         add(&|r| r.turning = if r.turning.is_none() { Some(!usual) } else { None });
     }
-    if spaces && doubts.tops {
+    if spaces && doubts.tops && choices.links_are_stitches.is_none() {
         add(&|r| r.links = !r.links);
     }
-    if doubts.bare {
+    if doubts.bare && choices.numbers_together.is_none() {
         add(&|r| r.bare_together = !r.bare_together);
     }
     all.truncate(16);

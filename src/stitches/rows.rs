@@ -166,6 +166,8 @@ impl<'a> MakerAtWork<'a> {
         if self.below.is_none() && !starts {
             return self.no_foundation(body);
         }
+        let striped = if body.colour.is_none() { self.stripe() } else { None };
+        self.colour = striped.or(self.colour);
         let (mut side, mut left_to_right, turned) = self.face(body, starts);
         if body.round && !starts && self.edge(&ready.ops).is_some() {
             (side, left_to_right) = (Side::Right, false);
@@ -176,6 +178,9 @@ impl<'a> MakerAtWork<'a> {
         }
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
+        if !chosen.exact() {
+            self.ask_which(body, &chosen, &attempts);
+        }
         self.commit(body, &ready, chosen, (side, left_to_right, turned), starts);
     }
 
@@ -239,7 +244,8 @@ impl<'a> MakerAtWork<'a> {
         let silent = self.silent_turning(ready, starts);
         let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
         let endings = super::reading::Doubts::of(&ready.ops).endings;
-        let list = readings(&ready.ops, spaces, silent, under, self.preferred);
+        let choices = self.pattern.header.readings;
+        let list = readings(&ready.ops, spaces, silent, under, self.preferred, choices);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
             let attempt = self.attempt(ready, reading, (side, turned), starts, body);

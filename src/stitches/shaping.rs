@@ -5,6 +5,7 @@ use super::fault::Faults;
 use super::fault::Words;
 use super::graph::Piece;
 use super::graph::PieceRow;
+use super::graph::Side;
 use super::rows::Attempt;
 use crate::diagnostic::Severity;
 use crate::source::Span;
@@ -24,6 +25,7 @@ struct Shaped {
     /// Stitches gained at the left edge less those gained at the right.
     lean: i32,
     words: Span,
+    side: Side,
 }
 
 /// The shaping of all rows.
@@ -63,6 +65,7 @@ impl Shaping {
                 section: record.section,
                 lean,
                 words: record.words,
+                side: record.side,
             });
         }
     }
@@ -87,7 +90,9 @@ impl Shaping {
             let same_words = self.rows[..k]
                 .iter()
                 .any(|r| r.words == here.words && r.lean.signum() == -here.lean.signum());
-            if !(steady && stays && (same_words || k >= SETTLED)) {
+            // Other words on the same side of the work turn the slant on purpose.
+            let meant = before.iter().all(|r| r.side == here.side);
+            if !(steady && stays && (same_words || k >= SETTLED && !meant)) {
                 continue;
             }
             let side = |lean: i32| if lean > 0 { "left" } else { "right" };

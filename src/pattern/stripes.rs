@@ -1,0 +1,90 @@
+//! Stripe sequences: "2 rows A, 4 rows B, 2 rows C", "2 rows each in A, B and C".
+
+use super::again::ROW;
+use super::heading::count;
+use super::keyword::colour_index;
+use super::keyword::is_letter_code;
+use super::row::RowReader;
+use super::syntax::Stripes;
+use super::token::Kind;
+use super::token::Token;
+
+/// Bands of one sequence at most.
+const MOST_BANDS: usize = 200;
+
+/// A band being read: rows, the word for its colour, one past its last token.
+type Band<'t> = (u32, &'t Token<'t>, usize);
+
+impl RowReader<'_> {
+    /// Learns the stripe sequences of `t`, the whole page.
+    pub(super) fn learn_stripes(&mut self, t: &[Token<'_>]) {
+        let mut k = 0;
+        while k < t.len() {
+            let mut bands = self.bands(t, k);
+            if bands.len() < 2 {
+                bands = self.bands_alike(t, k);
+            }
+            let (Some(last), true) = (bands.last().copied(), bands.len() > 1) else {
+                k += 1;
+                continue;
+            };
+            let names = bands.iter().map(|&(n, token, _)| (n, self.written(token).to_owned()));
+            let names: Vec<(u32, String)> = names.collect();
+            let colours = &mut self.colours;
+            let bands = names.iter().map(|(n, name)| (*n, colour_index(colours, name))).collect();
+            self.rules.stripes.push(Stripes { from: t[k].span.start, bands });
+            k = last.2;
+        }
+    }
+
+    fn written(&self, token: &Token<'_>) -> &str {
+        self.text.get(token.span.range()).unwrap_or_default()
+    }
+
+    fn names_colour(&self, token: &Token<'_>) -> bool {
+        token.kind == Kind::Word
+            && (is_letter_code(self.written(token))
+                || self.cx.colours.iter().any(|c| c == token.text))
+    }
+
+    /// "2 rows A, 4 rows in B" from `k` on.
+    fn bands<'t>(&self, t: &'t [Token<'t>], mut k: usize) -> Vec<Band<'t>> {
+        let mut bands: Vec<Band<'t>> = Vec::new();
+        while let Some((n, used)) = t.get(k).and_then(|_| count(t, k)) {
+            let rows = k + used;
+            if !t.get(rows).is_some_and(|t| t.any(&ROW)) || bands.len() >= MOST_BANDS {
+                break;
+            }
+            let fill = ["in", "of", "with", "using", "colour", "color", "yarn"];
+            let at = rows + 1 + t[rows + 1..].iter().take_while(|t| t.any(&fill)).count();
+            let Some(colour) = t.get(at).filter(|t| self.names_colour(t)) else { break };
+            bands.push((n, colour, at + 1));
+            let between =
+                |t: &&Token<'_>| t.is_stop() || t.any(&["and", "then"]) || t.kind == Kind::Dash;
+            k = at + 1 + t[at + 1..].iter().take_while(between).count();
+        }
+        bands
+    }
+
+    /// "2 rows in each of A, B and C", "2 rows each A, B, C" from `k` on.
+    fn bands_alike<'t>(&self, t: &'t [Token<'t>], k: usize) -> Vec<Band<'t>> {
+        let Some((n, used)) = count(t, k) else { return Vec::new() };
+        let fill = ["in", "of", "with", "using", "colour", "color", "colours", "colors"];
+        let mut at = k + used;
+        if !t.get(at).is_some_and(|t| t.any(&ROW)) {
+            return Vec::new();
+        }
+        let lead = t[at + 1..].iter().take_while(|t| t.any(&fill) || t.is("each")).count();
+        if !t[at + 1..at + 1 + lead].iter().any(|t| t.is("each")) {
+            return Vec::new();
+        }
+        at += 1 + lead;
+        let mut bands: Vec<Band<'t>> = Vec::new();
+        while let Some(colour) = t.get(at).filter(|t| self.names_colour(t)) {
+            bands.push((n, colour, at + 1));
+            let between = |t: &&Token<'_>| t.kind == Kind::Stop(',') || t.is("and");
+            at += 1 + t[at + 1..].iter().take_while(between).count();
+        }
+        bands
+    }
+}
