@@ -203,6 +203,50 @@ fn hanging_writes_report_meshes_and_numbers() {
     }
 }
 
+/// Each study is one page that opens with its question.
+#[test]
+fn every_study_is_told_on_one_page() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    fs::write(at("panel.txt"), PANEL).unwrap();
+    let (file, page, out) = (at("panel.txt"), at("page.html"), at("out"));
+    for (command, more, question, pictures) in [
+        (
+            "mix",
+            &["--vary", "tall=0,50,100"][..],
+            "How does the stitch mix change the slant?",
+            &["mix", "mix-outlines"][..],
+        ),
+        (
+            "compare",
+            &[&file],
+            "How does each piece lie?",
+            &["compare-outlines", "compare-measures"],
+        ),
+        (
+            "spread",
+            &["--makers", "4"],
+            "How much does the piece move from maker to maker?",
+            &["spread"],
+        ),
+    ] {
+        let asked = [&[command, &file][..], more, &["--out", &out, "--report", &page]].concat();
+        let ran = run(&asked);
+        assert_eq!(ran.code, 0, "{command}: {}", ran.err);
+        let page = fs::read_to_string(&page).unwrap();
+        assert!(page.contains(question), "{command}");
+        for picture in pictures {
+            assert!(page.contains(&format!("<figure id=\"{picture}\"")), "{command}: {picture}");
+        }
+        assert!(page.contains("Assumed") && page.contains("Cautions"), "{command}");
+    }
+    if cfg!(feature = "pdf") {
+        let ran = run(&["spread", &file, "--makers", "4", "--out", &out, "--report", &at("s.pdf")]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        assert!(fs::read(at("s.pdf")).unwrap().starts_with(b"%PDF-"));
+    }
+}
+
 /// Closed rounds have no edges: studies speak of rounds, or say why they do not run.
 #[test]
 fn studies_of_closed_rounds_speak_of_rounds() {
@@ -237,7 +281,10 @@ fn studies_of_closed_rounds_speak_of_rounds() {
 fn a_figure_is_traced_to_rows_and_stitches() {
     let folder = tempfile::tempdir().unwrap();
     let (path, out) = (example("two-stitch-panel.txt"), folder.path().to_str().unwrap());
-    let ran = run(&["trace", path.to_str().unwrap(), "--of", "width", "--out", out]);
+    let page = folder.path().join("trace.html");
+    let more = ["--report", page.to_str().unwrap()];
+    let asked = ["trace", path.to_str().unwrap(), "--of", "width", "--out", out];
+    let ran = run(&[&asked[..], &more[..]].concat());
     assert_eq!(ran.code, 0, "{}", ran.err);
     // A row's width is its stitches' widths: all rows 1 % wider make the piece 1 % wider.
     let lines: Vec<&str> = ran.out.lines().collect();
@@ -245,6 +292,8 @@ fn a_figure_is_traced_to_rows_and_stitches() {
     let all = lines.iter().find(|line| line.starts_with("all rows")).unwrap();
     let wider: f64 = all.split_whitespace().nth(2).unwrap().parse().unwrap();
     assert!((wider / now - 0.01).abs() < 0.0005, "{wider} of {now}");
+    let page = fs::read_to_string(page).unwrap();
+    assert!(page.contains("Which rows and stitches move it") && page.contains("id=\"trace\""));
     for name in ["trace.svg", "trace.png", "trace.csv"] {
         assert!(folder.path().join(name).is_file(), "{name}");
     }

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use slantwise::predict::{Blocks, Hanging, Prediction};
-use slantwise::report::{self, Paper};
+use slantwise::report::{self, Paper, Study};
 
 use super::files::{self, CannotRun};
 
@@ -81,6 +81,21 @@ pub(super) fn blocked(reports: &Reports, blocks: &Blocks) -> Result<Named, Canno
 /// Reports on hanging.
 pub(super) fn hung(reports: &Reports, hung: &Hanging) -> Result<Named, CannotRun> {
     made(reports, &|| report::hanging_html(hung), &|| hanging_pdf(hung))
+}
+
+/// Reports on a study.
+pub(super) fn studied(reports: &Reports, study: &Study<'_>) -> Result<Named, CannotRun> {
+    made(reports, &|| report::study_html(study), &|| study_pdf(study))
+}
+
+#[cfg(feature = "pdf")]
+fn study_pdf(study: &Study<'_>) -> Result<Vec<u8>, String> {
+    report::study_pdf(study).map_err(|e| e.to_string())
+}
+
+#[cfg(not(feature = "pdf"))]
+fn study_pdf(_: &Study<'_>) -> Result<Vec<u8>, String> {
+    Err(NO_PDF.into())
 }
 
 #[cfg(feature = "pdf")]

@@ -6,11 +6,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use indicatif::ProgressBar;
 use slantwise::predict::{self, Options, Prediction, Reading};
-use slantwise::report::{self, Picture};
+use slantwise::report::{self, Picture, Study};
 use slantwise::source::Source;
 use slantwise::study::{self, Mix, Outcome, Variation};
 
 use super::files::{self, CannotRun};
+use super::report as reports;
 use super::study_args::{CompareOptions, MixOptions, SpreadOptions, TraceOptions};
 use super::{Exit, check, interrupt, lay, print};
 
@@ -39,9 +40,11 @@ pub(super) fn mix(options: &MixOptions) -> Result<Exit, CannotRun> {
     let mut out = drawn(&[report::mix_picture(&mix), report::mix_outlines(&mix)])?;
     out.push(("mix.csv".into(), report::mix_csv(&mix).into_bytes()));
     let folder = folder(options.out.as_ref(), &options.files[0], "mix");
+    let named = reports::studied(&options.study.reports, &Study::Mix(&mix))?;
     files::write_all(&folder, &out)?;
+    let said = reports::write(named)?;
     print(&report::mix_text(&mix))?;
-    print(&format!("\nPictures and numbers are in {}\n", folder.display()))?;
+    print(&format!("\nPictures and numbers are in {}\n{said}", folder.display()))?;
     Ok(exit)
 }
 
@@ -107,9 +110,12 @@ pub(super) fn compare(options: &CompareOptions) -> Result<Exit, CannotRun> {
         .collect();
     let pictures = report::comparison_pictures(&named);
     let folder = folder(options.out.as_ref(), &options.files[0], "compared");
+    let study = Study::Compare(&names, &predictions);
+    let reported = reports::studied(&options.study.reports, &study)?;
     files::write_all(&folder, &drawn(&pictures)?)?;
+    let said = reports::write(reported)?;
     print(&report::differences_text(&names, &predictions))?;
-    print(&format!("The pictures are in {}\n", folder.display()))?;
+    print(&format!("The pictures are in {}\n{said}", folder.display()))?;
     Ok(exit)
 }
 
@@ -153,9 +159,12 @@ pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
     let mut out = drawn(&[report::spread_picture(&spread)])?;
     out.push(("makers.csv".into(), report::spread_csv(&spread).into_bytes()));
     let folder = folder(options.out.as_ref(), &options.file, "spread");
+    let named = reports::studied(&options.study.reports, &Study::Spread(&spread))?;
     files::write_all(&folder, &out)?;
+    let said = reports::write(named)?;
     print(&report::spread_text(&spread))?;
-    print(&format!("\nThe picture and every maker's figures are in {}\n", folder.display()))?;
+    let place = folder.display();
+    print(&format!("\nThe picture and every maker's figures are in {place}\n{said}"))?;
     Ok(check::exit(&run.prediction.diagnostics))
 }
 
@@ -173,9 +182,12 @@ pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     let mut out = drawn(&[report::trace_picture(&run.prediction, &found)])?;
     out.push(("trace.csv".into(), report::trace_csv(&found).into_bytes()));
     let folder = folder(options.out.as_ref(), &options.file, "trace");
+    let study = Study::Trace(&run.prediction, &found);
+    let named = reports::studied(&options.study.reports, &study)?;
     files::write_all(&folder, &out)?;
+    let said = reports::write(named)?;
     print(&report::trace_text(&run.prediction, &found))?;
-    print(&format!("\nThe map and every stitch's figures are in {}\n", folder.display()))?;
+    print(&format!("\nThe map and every stitch's figures are in {}\n{said}", folder.display()))?;
     Ok(check::exit(&run.prediction.diagnostics))
 }
 

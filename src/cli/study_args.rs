@@ -10,6 +10,7 @@ use slantwise::units::Length;
 use super::args::{Units, length};
 use super::lay;
 use super::presets::OwnPresets;
+use super::report::Reports;
 
 /// What every study takes besides its patterns.
 #[derive(Debug, Args)]
@@ -19,6 +20,8 @@ pub(super) struct Study {
     units: Option<Units>,
     #[command(flatten)]
     own: OwnPresets,
+    #[command(flatten)]
+    pub(super) reports: Reports,
 }
 
 /// Options of `mix`.
@@ -36,7 +39,7 @@ pub(super) struct MixOptions {
     #[arg(long, value_name = "WHAT=VALUES", value_parser = variation)]
     pub(super) vary: Vec<Variation>,
     #[command(flatten)]
-    study: Study,
+    pub(super) study: Study,
     /// Folder for pictures and numbers; made if missing [default: the file's name with `-mix`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
@@ -55,7 +58,7 @@ pub(super) struct CompareOptions {
     #[arg(required = true)]
     pub(super) files: Vec<PathBuf>,
     #[command(flatten)]
-    study: Study,
+    pub(super) study: Study,
     /// Folder for the picture; made if missing [default: the first file's name with `-compared`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
@@ -88,7 +91,7 @@ pub(super) struct SpreadOptions {
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     pub(super) differ: Option<f64>,
     #[command(flatten)]
-    study: Study,
+    pub(super) study: Study,
     /// Folder for the picture and numbers; made if missing [default: the file's name with `-spread`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
@@ -109,7 +112,7 @@ pub(super) struct TraceOptions {
     #[arg(long, value_name = "FIGURE", value_parser = Aim::parse, default_value = "slant-left")]
     pub(super) of: Aim,
     #[command(flatten)]
-    study: Study,
+    pub(super) study: Study,
     /// Folder for the map and numbers; made if missing [default: the file's name with `-trace`].
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,

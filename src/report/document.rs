@@ -45,7 +45,11 @@ pub(super) struct Table {
 }
 
 impl Table {
-    fn new(head: &[&str], lines: impl Iterator<Item = Vec<String>>, numbers: usize) -> Self {
+    pub(super) fn new(
+        head: &[&str],
+        lines: impl Iterator<Item = Vec<String>>,
+        numbers: usize,
+    ) -> Self {
         let head = head.iter().map(|h| (*h).to_owned()).collect();
         Self { head, lines: lines.collect(), numbers, folded: None }
     }
@@ -158,7 +162,7 @@ pub(super) fn hung(hung: &Hanging) -> Document {
     Document { title: format!("{}: how it hangs", laid.title), parts }
 }
 
-fn heading(words: &str) -> Part {
+pub(super) fn heading(words: &str) -> Part {
     Part::Heading(words.to_owned())
 }
 
@@ -175,7 +179,7 @@ fn answers(prediction: &Prediction) -> Vec<(&'static str, Vec<String>)> {
     ]
 }
 
-fn planned(prediction: &Prediction) -> Table {
+pub(super) fn planned(prediction: &Prediction) -> Table {
     // Without an estimate there is no column for it.
     let columns = if prediction.sure.is_some() { 5 } else { 4 };
     let cells = |row: table::Row| {
@@ -199,7 +203,7 @@ fn benders(prediction: &Prediction) -> Vec<Part> {
     parts
 }
 
-fn yarn(prediction: &Prediction) -> Vec<Part> {
+pub(super) fn yarn(prediction: &Prediction) -> Vec<Part> {
     let units = prediction.units;
     let lines = prediction.measured.yarn.iter().map(|used| {
         let mass =
@@ -218,7 +222,7 @@ fn sources<'a>(list: impl Iterator<Item = &'a Assumption>) -> Table {
     Table::new(&["what", "value", "source"], list.map(line), usize::MAX)
 }
 
-fn basis(prediction: &Prediction) -> Vec<Part> {
+pub(super) fn basis(prediction: &Prediction) -> Vec<Part> {
     let of = |assumed: bool| prediction.assumptions.iter().filter(move |a| a.assumed == assumed);
     let mut parts = vec![
         heading("Stated or published"),
@@ -235,7 +239,7 @@ fn basis(prediction: &Prediction) -> Vec<Part> {
     parts
 }
 
-fn faults(prediction: &Prediction) -> Vec<Part> {
+pub(super) fn faults(prediction: &Prediction) -> Vec<Part> {
     let serious: Vec<String> = prediction
         .diagnostics
         .iter()
@@ -253,7 +257,7 @@ fn faults(prediction: &Prediction) -> Vec<Part> {
     vec![heading("Faults found in the pattern"), found]
 }
 
-fn cautions(list: Vec<String>) -> Vec<Part> {
+pub(super) fn cautions(list: Vec<String>) -> Vec<Part> {
     if list.is_empty() { Vec::new() } else { vec![heading("Cautions"), Part::Cautions(list)] }
 }
 

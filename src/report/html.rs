@@ -12,6 +12,8 @@ use super::scene;
 use super::scene::Scene;
 use super::sheet::escape;
 use super::strain;
+use super::studies;
+use super::studies::Study;
 use super::words;
 use crate::predict::Blocks;
 use crate::predict::Hanging;
@@ -28,20 +30,25 @@ const POLICY: &str =
 /// The piece lying flat: answers, planned and predicted, pictures, a view to ask stitch by stitch,
 /// yarn, what the numbers rest on, faults, cautions, rows.
 pub fn html(prediction: &Prediction) -> String {
-    page(&document::laid(prediction), &Scene::laid(prediction))
+    page(&document::laid(prediction), Some(&Scene::laid(prediction)))
 }
 
 /// Blocking allowances compared; the view shows the piece washed, pinned and released.
 pub fn blocking_html(blocks: &Blocks) -> String {
-    page(&document::blocked(blocks), &Scene::blocked(blocks))
+    page(&document::blocked(blocks), Some(&Scene::blocked(blocks)))
 }
 
 /// The piece as it hangs; the view turns it in space.
 pub fn hanging_html(hung: &Hanging) -> String {
-    page(&document::hung(hung), &Scene::hung(hung))
+    page(&document::hung(hung), Some(&Scene::hung(hung)))
 }
 
-fn page(document: &Document, scene: &Scene<'_>) -> String {
+/// A study: answers, table, pictures, what the numbers rest on.
+pub fn study_html(study: &Study<'_>) -> String {
+    page(&studies::document(study), None)
+}
+
+fn page(document: &Document, scene: Option<&Scene<'_>>) -> String {
     let mut page = String::new();
     let title = escape(&document.title);
     let _ = write!(
@@ -54,16 +61,19 @@ fn page(document: &Document, scene: &Scene<'_>) -> String {
     for part in &document.parts {
         set(&mut page, part, scene);
     }
-    let data = scene::packed(scene);
-    let _ = writeln!(
-        page,
-        "</main>\n<script type=\"application/json\" id=\"piece-data\">{data}</script>\n<script>\n{SCRIPT}</script>\n\
-         </body>\n</html>"
-    );
+    page.push_str("</main>\n");
+    if let Some(scene) = scene {
+        let data = scene::packed(scene);
+        let _ = writeln!(
+            page,
+            "<script type=\"application/json\" id=\"piece-data\">{data}</script>\n<script>\n{SCRIPT}</script>"
+        );
+    }
+    page.push_str("</body>\n</html>\n");
     page
 }
 
-fn set(page: &mut String, part: &Part, scene: &Scene<'_>) {
+fn set(page: &mut String, part: &Part, scene: Option<&Scene<'_>>) {
     let _ = match part {
         Part::Answers(questions) => return answers(page, questions),
         Part::Heading(words) => writeln!(page, "<h2>{}</h2>", escape(words)),
@@ -79,7 +89,7 @@ fn set(page: &mut String, part: &Part, scene: &Scene<'_>) {
             "<figure id=\"{0}\"><div class=\"picture wide\" tabindex=\"0\" role=\"group\" aria-label=\"picture: {0}\">\n{1}</div></figure>",
             picture.name, picture.svg
         ),
-        Part::View => return view(page, scene),
+        Part::View => return scene.into_iter().for_each(|scene| view(page, scene)),
     };
 }
 

@@ -77,27 +77,40 @@ fn cells(name: &str, p: &Prediction, base: &Prediction, units: UnitSystem) -> [S
 
 /// The study as plain text: what moves the slant most, then one line a variant.
 pub fn mix_text(mix: &Mix) -> String {
-    let units = mix.base.units;
     let mut out = format!("{}: how the stitch mix changes the slant\n\n", mix.title);
     for sentence in sentences(mix) {
         let _ = writeln!(out, "{sentence}");
     }
     out.push('\n');
-    let mut lines = vec![HEAD.map(str::to_owned)];
-    lines.push(cells("as written", &mix.base, &mix.base, units));
-    let laid = |o: &crate::study::Outcome| {
-        o.result.as_ref().ok().map(|p| cells(&o.name, p, &mix.base, units))
-    };
-    lines.extend(mix.outcomes.iter().filter_map(laid));
-    out.push_str(&aligned(&lines[0], &lines[1..]));
-    for o in &mix.outcomes {
-        if let Err(why) = &o.result {
-            let _ = writeln!(out, "{}: not laid, {why}", o.name);
-        }
+    let (head, lines) = table(mix);
+    out.push_str(&aligned(&head, &lines));
+    for line in not_laid(mix) {
+        let _ = writeln!(out, "{line}");
     }
-    out.push_str("\nStraight within: the wider minimum zone of the two edges. ");
-    out.push_str("Slant: against the square to the rows, leaning right going up.\n");
+    let _ = writeln!(out, "\n{TERMS}");
     out
+}
+
+/// What the columns mean.
+pub(super) const TERMS: &str = "Straight within: the wider minimum zone of the two edges. Slant: against the \
+     square to the rows, leaning right going up.";
+
+/// One line a variant, the piece as written first, under its head.
+pub(super) fn table(mix: &Mix) -> (Vec<String>, Vec<Vec<String>>) {
+    let units = mix.base.units;
+    let line = |name: &str, p: &Prediction| cells(name, p, &mix.base, units).to_vec();
+    let laid = |o: &crate::study::Outcome| o.result.as_ref().ok().map(|p| line(&o.name, p));
+    let mut lines = vec![line("as written", &mix.base)];
+    lines.extend(mix.outcomes.iter().filter_map(laid));
+    (HEAD.map(str::to_owned).to_vec(), lines)
+}
+
+/// Variants that could not be laid, and why.
+pub(super) fn not_laid(mix: &Mix) -> Vec<String> {
+    let why = |o: &crate::study::Outcome| {
+        o.result.as_ref().err().map(|why| format!("{}: not laid, {why}", o.name))
+    };
+    mix.outcomes.iter().filter_map(why).collect()
 }
 
 /// What the study says, one sentence each.

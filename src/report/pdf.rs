@@ -13,6 +13,8 @@ use super::paper;
 use super::png::PngError;
 use super::png::parse;
 use super::sheets::Paper;
+use super::studies;
+use super::studies::Study;
 use crate::predict::Blocks;
 use crate::predict::Hanging;
 use crate::predict::Prediction;
@@ -51,6 +53,14 @@ pub fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, PdfError> {
 /// [`PdfError`].
 pub fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, PdfError> {
     bound(&document::hung(hung))
+}
+
+/// A study on one page after the other.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn study_pdf(study: &Study<'_>) -> Result<Vec<u8>, PdfError> {
+    bound(&studies::document(study))
 }
 
 /// The outline at full size, a sheet a page, to print unscaled.

@@ -33,8 +33,8 @@ pub fn differences_text(names: &[String], predictions: &[Prediction]) -> String 
     out
 }
 
-/// Every line of the report's table that both have, with the difference.
-fn figures(a: &Prediction, b: &Prediction, names: [&str; 2]) -> Vec<[String; 4]> {
+/// Every line of the report's table that both have, with the difference; the first line is the head.
+pub(super) fn figures(a: &Prediction, b: &Prediction, names: [&str; 2]) -> Vec<[String; 4]> {
     let mut lines =
         vec![["".into(), names[0].to_owned(), names[1].to_owned(), "difference".into()]];
     let (own, theirs) = (table::rows(a), table::rows(&Prediction { units: a.units, ..b.clone() }));
@@ -73,7 +73,8 @@ fn difference(what: &str, a: &Prediction, b: &Prediction) -> Option<String> {
 
 const MOST_RUNS: usize = 12;
 
-fn rows(a: &Prediction, b: &Prediction) -> String {
+/// Which rows differ, most first, a line each.
+pub(super) fn rows(a: &Prediction, b: &Prediction) -> String {
     let found = compare(a, b);
     let mut out = String::new();
     if found.counts[0] != found.counts[1] {

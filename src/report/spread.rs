@@ -63,7 +63,7 @@ pub(super) fn half_width(units: UnitSystem, band: &Band) -> String {
     }
 }
 
-fn makers_words(spread: &Spread) -> String {
+pub(super) fn makers_words(spread: &Spread) -> String {
     let m = &spread.makers;
     format!(
         "{} makers (seed {}): stitches differ in size by {:.1} % between makers, grow or shrink along \
@@ -78,7 +78,7 @@ fn makers_words(spread: &Spread) -> String {
     )
 }
 
-fn chance_words(spread: &Spread) -> String {
+pub(super) fn chance_words(spread: &Spread) -> String {
     let tube = matches!(spread.base.measured.closed, Some(Closed::Tube { .. }));
     let hundred = |c: f64| (100.0 * c).round();
     match spread.chance {
@@ -103,30 +103,40 @@ fn chance_words(spread: &Spread) -> String {
 
 /// The study as plain text.
 pub fn spread_text(spread: &Spread) -> String {
-    let units = spread.base.units;
     let mut out = format!("{}: from maker to maker\n\n", spread.base.title);
     let _ = writeln!(out, "{}\n{}\n", makers_words(spread), chance_words(spread));
-    let mut lines = vec![["", "even hand", "5 %", "50 %", "95 %", "half band"].map(str::to_owned)];
-    for band in &spread.bands {
+    let (head, lines) = table(spread);
+    out.push_str(&aligned(&head, &lines));
+    let _ = writeln!(out, "\n{}", laid_words(spread));
+    out
+}
+
+/// A line a figure under its head.
+pub(super) fn table(spread: &Spread) -> (Vec<String>, Vec<Vec<String>>) {
+    let units = spread.base.units;
+    let head = ["", "even hand", "5 %", "50 %", "95 %", "half band"].map(str::to_owned).to_vec();
+    let line = |band: &Band| {
         let at = |v: f64| value(units, band.figure, v);
-        lines.push([
+        vec![
             name(band.figure).to_owned(),
             at(band.figure.of(&spread.base.measured)),
             at(band.at[0]),
             at(band.at[1]),
             at(band.at[2]),
             half_width(units, band),
-        ]);
-    }
-    out.push_str(&aligned(&lines[0], &lines[1..]));
+        ]
+    };
+    (head, spread.bands.iter().map(line).collect())
+}
+
+/// What the bands hold and how they were made.
+pub(super) fn laid_words(spread: &Spread) -> String {
     let full = spread.samples.iter().filter(|s| s.full).count();
-    let _ = writeln!(
-        out,
-        "\nNine hands in ten lie between 5 % and 95 %. Pieces were laid from the even one with its own \
+    format!(
+        "Nine hands in ten lie between 5 % and 95 %. Pieces were laid from the even one with its own \
          stiffness{}.",
         if full > 0 { format!("; {full} needed a full solve") } else { String::new() }
-    );
-    out
+    )
 }
 
 /// Every maker's figures: lengths in mm, area in mm², yarn in m, angles in degrees.

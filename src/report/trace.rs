@@ -30,29 +30,48 @@ fn effect(aim: Aim, value: f64) -> String {
 
 /// The rows that move the figure most, as plain text.
 pub fn trace_text(prediction: &Prediction, found: &Attribution) -> String {
-    let aim = found.aim;
-    let mut out = format!(
-        "{}: {} {}\n\nWhat it changes by ({}) when every stitch of a row gets 1 % wider, 1 % taller, or \
-         leans 1 % of its width further:\n\n",
-        prediction.title,
-        aim.words(),
-        figure(aim, found.value),
-        aim.unit()
-    );
-    let mut lines = vec![["row", "wider", "taller", "lean"].map(str::to_owned)];
-    lines.extend(found.rows.iter().take(NAMED).map(|r| line(aim, r)));
-    let all = found.rows.iter().fold([0.0; 3], |s, r| [0, 1, 2].map(|k| s[k] + r.effect[k]));
-    lines.push(line(aim, &RowEffect { row: 0, label: "all rows".into(), effect: all }));
-    out.push_str(&aligned(&lines[0], &lines[1..]));
+    let mut out = format!("{}: {}\n\n{}\n\n", prediction.title, now(found), moves(found));
+    let (head, lines) = table(found);
+    out.push_str(&aligned(&head, &lines));
     if found.rows.len() > NAMED {
         let _ = writeln!(out, "\n{} more rows move it less.", found.rows.len() - NAMED);
     }
     if !found.repeat.is_empty() {
-        out.push_str("\nThe rows of the repeat, each with all its copies changed alike:\n\n");
-        let repeat: Vec<_> = found.repeat.iter().take(NAMED).map(|r| line(aim, r)).collect();
-        out.push_str(&aligned(&lines[0], &repeat));
+        let _ = writeln!(out, "\n{REPEAT}\n");
+        out.push_str(&aligned(&head, &repeat(found)));
     }
     out
+}
+
+/// The figure and its value.
+pub(super) fn now(found: &Attribution) -> String {
+    format!("{} {}", found.aim.words(), figure(found.aim, found.value))
+}
+
+/// What the columns of the tables hold.
+pub(super) fn moves(found: &Attribution) -> String {
+    format!(
+        "What it changes by ({}) when every stitch of a row gets 1 % wider, 1 % taller, or leans 1 % of its \
+         width further:",
+        found.aim.unit()
+    )
+}
+
+pub(super) const REPEAT: &str = "The rows of the repeat, each with all its copies changed alike:";
+
+/// The rows that move it most, and all together, under their head.
+pub(super) fn table(found: &Attribution) -> (Vec<String>, Vec<Vec<String>>) {
+    let aim = found.aim;
+    let mut lines: Vec<Vec<String>> =
+        found.rows.iter().take(NAMED).map(|r| line(aim, r).to_vec()).collect();
+    let all = found.rows.iter().fold([0.0; 3], |s, r| [0, 1, 2].map(|k| s[k] + r.effect[k]));
+    lines.push(line(aim, &RowEffect { row: 0, label: "all rows".into(), effect: all }).to_vec());
+    (["row", "wider", "taller", "lean"].map(str::to_owned).to_vec(), lines)
+}
+
+/// The rows of the repeat that move it most.
+pub(super) fn repeat(found: &Attribution) -> Vec<Vec<String>> {
+    found.repeat.iter().take(NAMED).map(|r| line(found.aim, r).to_vec()).collect()
 }
 
 fn line(aim: Aim, row: &RowEffect) -> [String; 4] {

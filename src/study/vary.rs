@@ -122,7 +122,7 @@ fn shaping(rows: Rows, text: &str) -> Result<Value, String> {
     })?;
     let words = match every {
         0 => "never".to_owned(),
-        1 => "as written".to_owned(),
+        1 => "shaped as written".to_owned(),
         n => format!("1 in {n}"),
     };
     // On an axis: how many of the shaping rows still shape, per cent.
