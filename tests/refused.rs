@@ -53,6 +53,16 @@ fn pins_beyond_what_stitches_give() {
 fn what_holds_nothing_or_all_of_it() {
     refused(&["hang", "--by", "disc", "--disc", "9m"], &["holds all of it", "hold less of it"]);
     refused(&["hang", "--by", "disc", "--disc", "1mm"], &["nothing would hold it"]);
+    let shoulders = |more: &[&str], said: &[&str]| {
+        refused(&[&["hang", "--by", "shoulders"], more].concat(), said);
+    };
+    shoulders(&["--side", "foundation", "--breadth", "60cm"], &["does not fit", "another side"]);
+    shoulders(
+        &["--breadth", "5cm"],
+        &["breadth over the shoulders is 5.0 cm", "expected 15 to 80"],
+    );
+    shoulders(&["--slope", "80"], &["slope of the shoulders", "expected 0 to 40"]);
+    shoulders(&["--neck", "65cm"], &["does not stand on shoulders", "expected a girth below"]);
     refused(&["hang", "--by", "table-edge", "--over", "0cm"], &["not above zero"]);
     refused(&["hang", "--by", "corners", "--apart", "0"], &["--apart 0", "20 to 100"]);
     refused(&["hang", "--water=-5"], &["--water -5", "0 to 1000"]);

@@ -2,7 +2,7 @@
 
 use slantwise::predict::{self, HangPlan};
 use slantwise::report;
-use slantwise::state::{Hang, SideOf};
+use slantwise::state::{Hang, Shoulders, SideOf};
 
 use super::args::LayFormat;
 use super::files::{self, CannotRun};
@@ -50,7 +50,8 @@ pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
 }
 
 fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
-    let side = match options.side {
+    let usual = if options.by == By::Shoulders { Side::Left } else { Side::Foundation };
+    let side = match options.side.unwrap_or(usual) {
         Side::Foundation => SideOf::Foundation,
         Side::Right => SideOf::Right,
         Side::LastRow => SideOf::LastRow,
@@ -71,6 +72,15 @@ fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
             at: share("at", options.at, 0.0, 100.0)?,
         },
         By::TableEdge => Hang::TableEdge { side, over: options.over.to_m() },
+        By::Shoulders => Hang::Shoulders {
+            side,
+            body: Shoulders {
+                breadth: options.breadth.to_m(),
+                neck: options.neck.to_m(),
+                slope: options.slope.to_radians(),
+                depth: options.chest.to_m(),
+            },
+        },
         By::Disc => Hang::Disc { radius: options.disc.to_m() / 2.0 },
     };
     Ok(HangPlan { how, water: share("water", options.water, 0.0, 1000.0)? })

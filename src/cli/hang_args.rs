@@ -19,6 +19,8 @@ pub(super) enum By {
     Rail,
     /// A table; one side hangs over its edge.
     TableEdge,
+    /// The shoulders of a form: one side lies behind the neck, the piece falls down the back.
+    Shoulders,
     /// Two discs about the middle, as in the drape test.
     Disc,
 }
@@ -44,9 +46,10 @@ pub(super) struct HangOptions {
     /// What holds the piece.
     #[arg(long, value_enum, default_value_t = By::Edge)]
     pub(super) by: By,
-    /// Side it is held by, or that hangs over the table edge.
-    #[arg(long, value_enum, default_value_t = Side::Foundation)]
-    pub(super) side: Side,
+    /// Side it is held by, that hangs over the table edge, or that lies at the nape [default: foundation;
+    /// left at the nape].
+    #[arg(long, value_enum)]
+    pub(super) side: Option<Side>,
     /// Largest distance between pegs (`--by edge`).
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "10cm")]
     pub(super) pegs: Length,
@@ -65,6 +68,18 @@ pub(super) struct HangOptions {
     /// Diameter of the discs (`--by disc`).
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "18cm")]
     pub(super) disc: Length,
+    /// Breadth over both shoulders, from arm to arm (`--by shoulders`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "40cm")]
+    pub(super) breadth: Length,
+    /// Girth of the neck (`--by shoulders`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "36cm")]
+    pub(super) neck: Length,
+    /// Slope of the shoulders against level, degrees (`--by shoulders`).
+    #[arg(long, value_name = "DEGREES", default_value_t = 22.0)]
+    pub(super) slope: f64,
+    /// Depth from chest to back (`--by shoulders`).
+    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "22cm")]
+    pub(super) chest: Length,
     /// Water in the piece, in per cent of its dry mass.
     #[arg(long, value_name = "PERCENT", default_value_t = 0.0)]
     pub(super) water: f64,

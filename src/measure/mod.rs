@@ -4,6 +4,7 @@
 //! the foundation at the bottom, turned so that the mean row direction is x.
 
 mod closed;
+mod crossing;
 mod edge;
 mod shadow;
 mod skew;
@@ -11,6 +12,7 @@ mod straightness;
 mod whole;
 
 pub use closed::{Closed, Lies};
+pub use crossing::crossed_cells;
 pub use edge::copies_in_words;
 pub use shadow::{drape_coefficient, rim_coefficient, shadow_area};
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};

@@ -81,6 +81,13 @@ impl Support {
         0.5 * self.solids.iter().fold(f64::INFINITY, |r, s| r.min(s.radius))
     }
 
+    /// Force of the solids on a node at `x`, N.
+    pub fn force(&self, x: [f64; 3]) -> [f64; 3] {
+        let mut g = [0.0; 3];
+        self.add::<3>(&SVector::from(x), Want::Gradient, &mut g, &mut []);
+        g.map(|c| -c)
+    }
+
     /// Energy of a node at `x`; in the plane there is none.
     pub(super) fn add<const D: usize>(
         &self,

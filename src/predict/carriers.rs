@@ -1,4 +1,4 @@
-//! What carries a hung piece, as faces to draw: rail, table, discs.
+//! What carries a hung piece, as faces to draw: rail, table, body, discs.
 
 use std::f64::consts::TAU;
 
@@ -21,6 +21,7 @@ pub(super) fn carriers(how: Hang, hung: &Hung) -> Vec<Vec<Place>> {
         Hang::Edge { .. } | Hang::Corners { .. } => Vec::new(),
         Hang::Rail { radius, .. } => rail(radius, hung),
         Hang::TableEdge { .. } => table(hung),
+        Hang::Shoulders { body, .. } => body.faces(),
         Hang::Disc { radius } => disc(radius),
     };
     faces.into_iter().map(|face| face.into_iter().map(|p| p.map(|c| c * MM)).collect()).collect()

@@ -12,7 +12,7 @@ use crate::fabric::worked;
 use crate::material::Material;
 use crate::material::preset;
 use crate::measure::drape_coefficient;
-use crate::measure::{kinds, row_label};
+use crate::measure::{crossed_cells, kinds, row_label};
 use crate::source::Source;
 use crate::state::Hang;
 use crate::state::Hung;
@@ -110,6 +110,14 @@ pub struct Hanging {
     pub drape: Option<f64>,
     /// Largest force on one held stitch, N.
     pub largest_pull: f64,
+    /// Weight borne by the held stitches, and by what the rest lies on, N.
+    pub borne: [f64; 2],
+    /// Cells that another layer passes through: layers do not feel each other.
+    pub crossed: u32,
+    /// A wearer's shoulders carry it, back to the viewer.
+    pub worn: bool,
+    /// It was let go from level: no corner has a place from which to stretch.
+    pub dropped: bool,
     /// Growth over time.
     pub later: Vec<Heavier>,
     /// Constants of the growth law: share per tenfold time, and hours.
@@ -261,6 +269,10 @@ fn told(
             _ => None,
         },
         largest_pull: hung.borne.iter().map(norm).fold(0.0, f64::max),
+        borne: [hung.borne.iter().map(|f| f[2]).sum(), hung.carried[2]],
+        crossed: crossed(fabric, hung),
+        worn: matches!(plan.how, Hang::Shoulders { .. }),
+        dropped: matches!(plan.how, Hang::Shoulders { .. } | Hang::Disc { .. }),
         later,
         creep,
         by_row: by_row(&run, &flat, hung),
@@ -377,6 +389,12 @@ fn size(hung: &Hung) -> [Length; 3] {
     })
 }
 
+/// Cells that another layer passes through.
+fn crossed(fabric: &Fabric, hung: &Hung) -> u32 {
+    let cells: Vec<&[u32]> = tagged(fabric).map(|(nodes, _)| nodes).collect();
+    crossed_cells(&cells, &hung.positions) as u32
+}
+
 /// Every row with its lengths along and its depth.
 fn by_row(run: &Run, flat: &[[f64; 3]], hung: &Hung) -> Vec<HungRow> {
     let row = |(row, nodes): (usize, &Vec<u32>)| {
@@ -445,6 +463,16 @@ fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {
         Hang::TableEdge { side, over } => format!(
             "on a table, {} hanging over its edge with the {} down; what lies on the table is held",
             long(over),
+            name(side)
+        ),
+        Hang::Shoulders { side, body } => format!(
+            "over the shoulders of a form {} broad, {} round the neck, {} deep, sloping {:.0}°, the middle \
+             of the {} at the nape; the stitches from shoulder to shoulder are held as by friction, the \
+             rest slides without friction",
+            long(body.breadth),
+            long(body.neck),
+            long(body.depth),
+            body.slope.to_degrees(),
             name(side)
         ),
         Hang::Disc { radius } => {

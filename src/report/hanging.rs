@@ -54,17 +54,13 @@ fn grows(hung: &Hanging) -> Vec<String> {
     let [along, left, right] = [hung.rows, hung.edges[0], hung.edges[1]].map(growth);
     let [wide, deep, tall] = hung.size.map(|l| units.length(l));
     let mut said = vec![
-        format!("It hangs {}, and weighs {:.0} g.", hung.words, hung.mass.to_grams()),
+        format!("It weighs {:.0} g and hangs {}.", hung.mass.to_grams(), hung.words),
         format!(
             "Under its own weight it grows by {along} along the rows, {left} along the left edge and \
              {right} along the right edge."
         ),
         format!("Its outline as worn is {wide} wide, {tall} tall and {deep} deep."),
-        format!(
-            "The largest pull on one of the {} held stitches is {:.2} N.",
-            hung.held.len(),
-            hung.largest_pull
-        ),
+        bears(hung),
     ];
     if let Some(drape) = hung.drape {
         said.push(format!(
@@ -73,6 +69,23 @@ fn grows(hung: &Hanging) -> Vec<String> {
         ));
     }
     said
+}
+
+fn bears(hung: &Hanging) -> String {
+    let [held, lies] = hung.borne;
+    let most = format!(
+        "the largest pull on one of the {} held stitches is {:.2} N",
+        hung.held.len(),
+        hung.largest_pull
+    );
+    if lies.abs() < 1e-9 {
+        return format!("The held stitches bear its weight, {held:.2} N; {most}.");
+    }
+    format!(
+        "Of its weight, {:.2} N, the held stitches bear {held:.2} N and what the rest lies on {lies:.2} N; \
+         {most}.",
+        held + lies
+    )
 }
 
 fn growth(pair: [Length; 2]) -> String {
@@ -92,8 +105,10 @@ fn drops(hung: &Hanging) -> Vec<String> {
             below(c),
             below(d)
         ));
-        let [a, b, c, d] = [a, b, c, d].map(|corner| dropped(hung, corner.drop));
-        said.push(format!("Of that, {a}, {b}, {c} and {d} are stretch and sag."));
+        if !hung.dropped {
+            let [a, b, c, d] = [a, b, c, d].map(|corner| dropped(hung, corner.drop));
+            said.push(format!("Of that, {a}, {b}, {c} and {d} are stretch and sag."));
+        }
     }
     said.push(format!(
         "Skew under load: rows and columns turn {}° against each other on average, at most {}°.",
@@ -146,7 +161,10 @@ pub(super) fn compared(hung: &Hanging) -> (Vec<String>, Vec<Vec<String>>) {
         lines.push(alone(
             format!("corner {}, below", corner.name),
             units.length(corner.below),
-            format!("{} stretch and sag", dropped(hung, corner.drop)),
+            match hung.dropped {
+                true => String::new(),
+                false => format!("{} stretch and sag", dropped(hung, corner.drop)),
+            },
         ));
     }
     let [wide, deep, tall] = hung.size.map(|l| units.length(l));
@@ -173,8 +191,17 @@ pub(super) fn by_row(hung: &Hanging) -> (Vec<String>, Vec<Vec<String>>) {
 }
 
 /// What the model leaves out.
-pub(super) fn not_modelled(_: &Hanging) -> String {
-    "Not modelled: friction (but where stitches are held), layers touching each other.".into()
+pub(super) fn not_modelled(hung: &Hanging) -> String {
+    let layers = match hung.crossed {
+        0 => "here no layer passes through another".to_owned(),
+        n => format!(
+            "here other layers pass through {n} of {} cells, so that folds there lie closer than cloth does",
+            hung.cells.len()
+        ),
+    };
+    format!(
+        "Not modelled: friction (but where stitches are held), and layers touching each other: {layers}."
+    )
 }
 
 /// Care and safety.
@@ -196,7 +223,15 @@ pub(super) fn solved(hung: &Hanging) -> String {
 }
 
 /// Seen from the front, from the right a little above, from behind, from the left.
-fn eyes() -> [Eye; 4] {
+fn eyes(hung: &Hanging) -> [Eye; 4] {
+    if hung.worn {
+        return [
+            Eye::round("the wearer's back", 0.0, 0.0),
+            Eye::round("from the right, above", 55.0, 18.0),
+            Eye::round("the wearer's front", 180.0, 0.0),
+            Eye::round("from the left", -90.0, 0.0),
+        ];
+    }
     [
         Eye::round("from the front", 0.0, 0.0),
         Eye::round("from the right, above", 55.0, 18.0),
@@ -216,8 +251,8 @@ pub fn hanging_picture(hung: &Hanging) -> Picture {
         held: &hung.held,
     };
     let title = format!("{}: hung", hung.laid.title);
-    let hangs = format!("Hangs {}", hung.words);
-    let words = format!("{}. Farther parts are paler, the wrong side is greyer.", hangs);
-    let svg = views(&what, &eyes(), [&title, &hangs], &words, hung.laid.units);
+    let words = format!("Hangs {}. Farther parts are paler, the wrong side is greyer.", hung.words);
+    let hangs = format!("Hangs {}", hung.words.split(';').next().unwrap_or_default());
+    let svg = views(&what, &eyes(hung), [&title, &hangs], &words, hung.laid.units);
     Picture { name: "hung".into(), svg }
 }

@@ -25,6 +25,8 @@ use crate::units::Length;
 /// | `schema`, `title`, `units` | as of the laid piece |
 /// | `hangs` | what holds it, in words |
 /// | `mass_g`, `largest_pull_n`, `drape` | weight, largest force on a held stitch, drape coefficient or `null` |
+/// | `borne_n` | weight borne by `held` stitches and by what the rest lies on, `carried` |
+/// | `crossed_cells` | cells that another layer passes through, which nothing hinders |
 /// | `along_rows_mm`, `left_edge_mm`, `right_edge_mm` | `laid` and `hung` |
 /// | `size_mm` | width, depth, height as worn |
 /// | `corners` | `name`, `below_mm`, `drop_mm` |
@@ -46,6 +48,8 @@ pub fn hanging_json(hung: &Hanging) -> String {
         "hangs": hung.words,
         "mass_g": hung.mass.to_grams(),
         "largest_pull_n": hung.largest_pull,
+        "borne_n": { "held": hung.borne[0], "carried": hung.borne[1] },
+        "crossed_cells": hung.crossed,
         "drape": hung.drape,
         "along_rows_mm": pair(hung.rows),
         "left_edge_mm": pair(hung.edges[0]),

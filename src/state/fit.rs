@@ -23,6 +23,7 @@ pub(super) fn hang_fits(how: Hang) -> Result<(), NotLaid> {
         Hang::Rail { radius, .. } => positive("radius of the rail", radius),
         Hang::TableEdge { over, .. } => positive("length over the table edge", over),
         Hang::Disc { radius } => positive("radius of the discs", radius),
+        Hang::Shoulders { body, .. } => body.fault().map_or(Ok(()), |fault| Err(asked(fault))),
     }
 }
 

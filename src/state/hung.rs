@@ -1,12 +1,13 @@
-//! The piece in space under its weight: pegged, over a rail, over a table edge, on a disc.
+//! The piece in space under its weight: pegged, over a rail, over a table edge, over shoulders, on a disc.
 //!
-//! Height is the third axis. What holds the piece holds single stitches where they are; a rail carries
-//! the rest without friction. Every start is an unstrained placing of the laid piece, so growth is
+//! Height is the third axis. What holds the piece holds single stitches where they are; a rail or a body
+//! carries the rest without friction. Every start is an unstrained placing of the laid piece, so growth is
 //! measured against it.
 
 use std::ops::ControlFlow;
 
 use super::Laid;
+use super::Shoulders;
 use super::SideOf;
 use super::blocked::{shares, sides};
 use super::fit::{asked, hang_fits};
@@ -62,6 +63,14 @@ pub enum Hang {
         /// Length that hangs over, m.
         over: f64,
     },
+    /// Over the shoulders of a wearer whose back is turned to the viewer: the middle of a side lies at the
+    /// nape, its stitches from shoulder to shoulder are held by friction, the rest slides freely.
+    Shoulders {
+        /// The side at the nape.
+        side: SideOf,
+        /// The wearer.
+        body: Shoulders,
+    },
     /// Held level between two discs about its middle, as in the drape test (ISO 9073-9).
     Disc {
         /// Radius of the discs, m.
@@ -91,7 +100,9 @@ pub struct Hung {
     pub held: Vec<u32>,
     /// Force on every held node, N, in the order of `held`.
     pub borne: Vec<[f64; 3]>,
-    /// Deepest that any node lies in a rail, m.
+    /// Force of a rail or a body on the piece, N.
+    pub carried: [f64; 3],
+    /// Deepest that any node lies in a rail or a body, m.
     pub sunk: f64,
     /// How the solver got there.
     pub outcome: Outcome,
@@ -104,7 +115,7 @@ type Place = [f64; 3];
 struct Placing {
     held: Vec<u32>,
     start: Vec<Place>,
-    rail: Option<Solid>,
+    solids: Vec<Solid>,
 }
 
 /// Hangs a laid piece.
@@ -121,6 +132,7 @@ pub fn hang(
 ) -> Result<Hung, NotLaid> {
     hang_fits(how)?;
     let flat = &laid.shape.positions;
+    reaches(fabric, laid, how)?;
     let placing = placing(fabric, laid, how).ok_or(NotLaid::Unheld)?;
     if placing.held.len() == flat.len() {
         return Err(asked("what holds the piece holds all of it: nothing hangs; hold less of it"));
@@ -129,11 +141,9 @@ pub fn hang(
     body.bends = fabric.bends(&space.rigidity, flat);
     body.loads = space.masses.iter().map(|m| [0.0, 0.0, -G * m]).collect();
     let stiffest = body.membranes.iter().fold(0.0_f64, |s, m| s.max(m.e1).max(m.e2));
-    body.support = placing.rail.map(|solid| Support {
-        solids: vec![solid],
-        stiffness: stiffest,
-        layer: LAYER,
-    });
+    let solids = placing.solids.clone();
+    body.support =
+        (!solids.is_empty()).then_some(Support { solids, stiffness: stiffest, layer: LAYER });
     let mut solver = Solver::<3>::new(&body).map_err(|fault| NotLaid::Body { fault })?;
     let pins: Vec<usize> =
         placing.held.iter().flat_map(|n| (0..3).map(move |d| 3 * *n as usize + d)).collect();
@@ -150,7 +160,10 @@ pub fn hang(
         .iter()
         .flat_map(|s| &s.solids)
         .fold(0.0_f64, |deep, solid| x.iter().fold(deep, |deep, p| deep.max(solid.depth(*p))));
+    let pushes = body.support.iter().flat_map(|s| x.iter().map(|p| s.force(*p)));
+    let carried = pushes.fold([0.0; 3], |sum, f| [0, 1, 2].map(|d| sum[d] + f[d]));
     Ok(Hung {
+        carried,
         strains: strains(&body, &x),
         borne: placing.held.iter().map(|n| forces[*n as usize]).collect(),
         positions: x,
@@ -209,8 +222,25 @@ fn placing(fabric: &Fabric, laid: &Laid, how: Hang) -> Option<Placing> {
         }
         Hang::Rail { radius, at } => over_rail(fabric, flat, radius, at),
         Hang::TableEdge { side, over } => over_edge(flat, &of(side)?, over),
+        Hang::Shoulders { side, body } => over_shoulders(flat, &of(side)?, &body),
         Hang::Disc { radius } => on_disc(flat, radius),
     }
+}
+
+/// Refuses shoulders that the piece does not reach across.
+fn reaches(fabric: &Fabric, laid: &Laid, how: Hang) -> Result<(), NotLaid> {
+    let Hang::Shoulders { side, body } = how else { return Ok(()) };
+    let nodes = &sides(fabric).ok_or(NotLaid::Unheld)?[side_index(side)];
+    let (long, least) = (length(&laid.shape.positions, nodes), 2.0 * body.shoulder());
+    if long >= least {
+        return Ok(());
+    }
+    Err(asked(format!(
+        "the form does not fit: the side at the nape is {:.1} cm long and the shoulders take {:.1} cm; \
+         expected narrower shoulders or another side",
+        100.0 * long,
+        100.0 * least
+    )))
 }
 
 fn length(flat: &[Point], nodes: &[u32]) -> f64 {
@@ -245,7 +275,7 @@ fn frame(flat: &[Point], nodes: &[u32]) -> Option<(Point, Point, Point)> {
 /// negative y) the right side shows.
 fn pegged(flat: &[Point], nodes: &[u32], held: &[usize], apart: f64) -> Placing {
     let Some((o, e, inward)) = frame(flat, nodes) else {
-        return Placing { held: Vec::new(), start: Vec::new(), rail: None };
+        return Placing { held: Vec::new(), start: Vec::new(), solids: Vec::new() };
     };
     let along = |p: Point| (p[0] - o[0]) * e[0] + (p[1] - o[1]) * e[1];
     let into = |p: Point| (p[0] - o[0]) * inward[0] + (p[1] - o[1]) * inward[1];
@@ -254,7 +284,7 @@ fn pegged(flat: &[Point], nodes: &[u32], held: &[usize], apart: f64) -> Placing 
         flat.iter().map(|&p| [apart * (middle - along(p)), 0.0, -into(p)]).collect();
     let held: Vec<u32> = held.iter().map(|i| nodes[*i]).collect();
     held.iter().for_each(|n| start[*n as usize][2] = 0.0);
-    Placing { held, start, rail: None }
+    Placing { held, start, solids: Vec::new() }
 }
 
 /// Wound on a rail without strain: round it for half a turn, then straight down on both sides.
@@ -274,8 +304,8 @@ fn over_rail(fabric: &Fabric, flat: &[Point], radius: f64, at: f64) -> Option<Pl
     };
     let start: Vec<Place> = flat.iter().map(place).collect();
     let wide = start.iter().fold(0.0_f64, |w, p| w.max(p[0].abs()));
-    let rail = Some(Solid::rail(radius, 1.5 * wide));
-    Some(Placing { held: (*top).clone(), start, rail })
+    let solids = vec![Solid::rail(radius, 1.5 * wide)];
+    Some(Placing { held: (*top).clone(), start, solids })
 }
 
 /// Level on a table up to its edge, then round a small bow and straight down.
@@ -298,7 +328,26 @@ fn over_edge(flat: &[Point], nodes: &[u32], over: f64) -> Option<Placing> {
         [x, -BOW * turn.sin(), BOW * (turn.cos() - 1.0) - below]
     };
     let start: Vec<Place> = flat.iter().enumerate().map(place).collect();
-    (!held.is_empty()).then_some(Placing { held, start, rail: None })
+    (!held.is_empty()).then_some(Placing { held, start, solids: Vec::new() })
+}
+
+/// Laid along the shoulders, which it follows without strain, and level behind them; let go, it falls down
+/// the back.
+fn over_shoulders(flat: &[Point], nodes: &[u32], body: &Shoulders) -> Option<Placing> {
+    let (o, e, inward) = frame(flat, nodes)?;
+    let along = |p: &Point| (p[0] - o[0]) * e[0] + (p[1] - o[1]) * e[1];
+    let into = |p: &Point| (p[0] - o[0]) * inward[0] + (p[1] - o[1]) * inward[1];
+    let middle = 0.5 * along(&flat[*nodes.last()? as usize]);
+    // Steps of the side must not stand in the neck.
+    let first = flat.iter().map(into).fold(f64::INFINITY, f64::min);
+    let place = |p: &Point| {
+        let [x, z] = body.profile(middle - along(p));
+        [x, first - into(p), z]
+    };
+    let start: Vec<Place> = flat.iter().map(place).collect();
+    let on = |n: &u32| (middle - along(&flat[*n as usize])).abs() <= body.shoulder();
+    let held: Vec<u32> = nodes.iter().copied().filter(on).collect();
+    (held.len() > 2).then_some(Placing { held, start, solids: body.solids() })
 }
 
 /// Level; all within the radius about the middle of the nodes is held.
@@ -308,5 +357,5 @@ fn on_disc(flat: &[Point], radius: f64) -> Option<Placing> {
     let start: Vec<Place> = flat.iter().map(|p| [p[0] - c[0], p[1] - c[1], 0.0]).collect();
     let inside = |p: &Place| p[0].hypot(p[1]) <= radius;
     let held: Vec<u32> = (0..flat.len() as u32).filter(|n| inside(&start[*n as usize])).collect();
-    (held.len() > 2).then_some(Placing { held, start, rail: None })
+    (held.len() > 2).then_some(Placing { held, start, solids: Vec::new() })
 }

@@ -3,6 +3,7 @@
 mod blocked;
 mod drape;
 mod fit;
+mod form;
 mod hung;
 mod laid;
 mod nearby;
@@ -11,6 +12,7 @@ mod specimen;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
 pub use drape::Draped;
+pub use form::Shoulders;
 pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};

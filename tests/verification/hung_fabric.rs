@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 
 use crate::common::{bias, even_sizes, rectangle};
 use slantwise::fabric::{EdgeLaw, Fabric, Rigidity};
-use slantwise::state::{Hang, Hung, InSpace, Laid, Settings, SideOf, hang, lay};
+use slantwise::state::{Hang, Hung, InSpace, Laid, Settings, Shoulders, SideOf, hang, lay};
 use slantwise::stitches::{Piece, StitchKind};
 
 const G: f64 = 9.80665;
@@ -145,6 +145,40 @@ fn a_rail_carries_without_letting_through() {
     let belt = 0.005 / (2.0 * 0.015) * strip.weight;
     println!("held row bears {borne:.4} N (a belt on a pulley: {belt:.4})");
     assert!(borne > 0.0 && borne < 0.5 * strip.weight);
+}
+
+/// Over shoulders: what the held stitches and the body bear adds up to the weight and to nothing sideways,
+/// nothing sinks into the body, and a symmetric piece hangs alike on both sides.
+#[test]
+fn shoulders_and_held_stitches_bear_the_weight() {
+    let strip = Strip::new(&rectangle(60, 24), 0.01, 0.01, 0.4, 4e-5);
+    let body = Shoulders { breadth: 0.36, neck: 0.34, slope: 0.38, depth: 0.2 };
+    let hung = strip.hang(Hang::Shoulders { side: SideOf::LastRow, body });
+    let sum = |d: usize| hung.borne.iter().map(|f| f[d]).sum::<f64>();
+    let total = [0, 1, 2].map(|d| sum(d) + hung.carried[d]);
+    println!(
+        "over shoulders: held stitches bear {:.6} N, the body {:.6} N, in all {:.9} N (reference {:.9}); sideways \
+         {:.1e} and {:.1e} N; sunk {:.3} mm; {:?}",
+        sum(2),
+        hung.carried[2],
+        total[2],
+        strip.weight,
+        total[0],
+        total[1],
+        hung.sunk * 1e3,
+        hung.outcome
+    );
+    assert!((total[2] / strip.weight - 1.0).abs() < 1e-6);
+    assert!(total[0].abs() < 1e-6 * strip.weight && total[1].abs() < 1e-6 * strip.weight);
+    assert!(hung.carried[2] > 0.05 * strip.weight, "the body carries a share");
+    assert!(hung.sunk < 1e-3);
+    let low = |side: f64| {
+        let on = hung.positions.iter().filter(|p| p[0] * side > 0.0);
+        on.map(|p| p[2]).fold(f64::INFINITY, f64::min)
+    };
+    let [left, right] = [low(-1.0), low(1.0)];
+    println!("lowest on the left {:.1} mm, on the right {:.1} mm", left * 1e3, right * 1e3);
+    assert!((left - right).abs() < 0.03, "{left} {right}");
 }
 
 /// A bias strip shears under its own weight (off-axis coupling), far more than a square one.
