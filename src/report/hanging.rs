@@ -120,6 +120,9 @@ fn drops(hung: &Hanging) -> Vec<String> {
 
 /// A drop, which is less than nothing where a corner is drawn up.
 fn dropped(hung: &Hanging, drop: Length) -> String {
+    if drop.to_mm().abs() < 0.05 {
+        return "none".into();
+    }
     let size = words::fine(hung.laid.units, if drop.to_mm() < 0.0 { -drop } else { drop });
     if drop.to_mm() < -0.05 { format!("−{size}") } else { size }
 }
@@ -163,7 +166,10 @@ pub(super) fn compared(hung: &Hanging) -> (Vec<String>, Vec<Vec<String>>) {
             units.length(corner.below),
             match hung.dropped {
                 true => String::new(),
-                false => format!("{} stretch and sag", dropped(hung, corner.drop)),
+                false => match dropped(hung, corner.drop).as_str() {
+                    "none" => String::new(),
+                    drop => format!("{drop} stretch and sag"),
+                },
             },
         ));
     }

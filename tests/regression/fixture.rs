@@ -16,6 +16,7 @@ use slantwise::predict::Planned;
 use slantwise::predict::Prediction;
 use slantwise::predict::Solution;
 use slantwise::predict::Wording;
+use slantwise::predict::{Blocks, Corner, Hanging, Heavier, HungCell, HungRow, PinPoint, Trial};
 use slantwise::units::Angle;
 use slantwise::units::Length;
 use slantwise::units::Mass;
@@ -43,6 +44,92 @@ pub(crate) const WRAP: Shape = Shape {
     planned: true,
     units: UnitSystem::Metric,
 };
+
+/// The same piece hung by its foundation, grown by 2 % down the columns and swung a little out of its
+/// plane.
+pub(crate) fn hanging(shape: &Shape) -> Hanging {
+    let laid = prediction(shape);
+    let hangs = |[x, y]: [f64; 2]| [x, 30.0 * (x / 60.0).sin() * (y / 900.0).tanh(), -1.02 * y];
+    let cells: Vec<HungCell> = laid
+        .measured
+        .cells
+        .iter()
+        .map(|c| HungCell {
+            corners: c.corners.iter().map(|p| hangs(*p)).collect(),
+            row: c.row,
+            stitch: c.stitch,
+            kind: c.kind,
+            colour: c.colour,
+        })
+        .collect();
+    let m = &laid.measured;
+    let pair = |l: Length, share: f64| [l, l * share];
+    let below = |mm: f64| Length::mm(mm);
+    let tall = 1.02 * m.square_to_rows.to_mm();
+    let names = ["foundation, left", "foundation, right", "last row, left", "last row, right"];
+    let corner = |k: usize| Corner {
+        name: names[k],
+        below: below(if k < 2 { 0.0 } else { tall }),
+        drop: below(if k < 2 { 0.0 } else { 0.02 * tall }),
+    };
+    Hanging {
+        words: "pegged along the foundation, a peg at most every 10.0 cm".into(),
+        mass: Mass::grams(215.0),
+        rows: pair(m.along_rows.mean, 0.99),
+        edges: m.edges.each_ref().map(|e| pair(e.path_length, 1.02)),
+        corners: (0..4).map(corner).collect(),
+        skew: Angle::degrees(-3.2),
+        most_skew: Angle::degrees(-9.1),
+        size: [m.over_all()[0], Length::mm(60.0), Length::mm(tall)],
+        drape: None,
+        largest_pull: 0.71,
+        borne: [2.11, 0.0],
+        crossed: 0,
+        worn: false,
+        dropped: false,
+        later: vec![Heavier { after: "a day", growth: [-0.011, 0.023] }],
+        creep: [0.1, 1.0],
+        by_row: m
+            .rows
+            .iter()
+            .map(|r| HungRow {
+                label: r.label.clone(),
+                along: pair(r.width, 0.99),
+                below: below(4.0 * f64::from(r.row)),
+            })
+            .collect(),
+        strains: m.cells.iter().map(|c| [c.along, c.up + 0.02, c.shear]).collect(),
+        cells,
+        held: (0..5).map(|k| [f64::from(k) * m.along_rows.mean.to_mm() / 4.0, 0.0, 0.0]).collect(),
+        carriers: Vec::new(),
+        solution: laid.solution.clone(),
+        assumptions: Vec::new(),
+        laid,
+    }
+}
+
+/// The same piece blocked by as many allowances as asked for; what the pins make of it is not worked out.
+pub(crate) fn blocked(shape: &Shape, trials: usize) -> Blocks {
+    let washed = prediction(shape);
+    let m = &washed.measured;
+    let pins: Vec<PinPoint> = (0..12)
+        .map(|k| PinPoint {
+            side: "right edge, from the foundation".into(),
+            along: Length::cm(8.0 * f64::from(k)),
+        })
+        .collect();
+    let trial = |k: usize| Trial {
+        words: format!("{} % along the rows, {k} % square to them", k + 1),
+        pinned: m.clone(),
+        released: m.clone(),
+        rewashed: m.clone(),
+        scallop: Length::mm(2.0),
+        strain: [0.05, 0.04],
+        towards_locking: 0.3,
+        pins: pins.clone(),
+    };
+    Blocks { trials: (0..trials).map(trial).collect(), set: 0.6, assumptions: Vec::new(), washed }
+}
 
 const REPEAT: usize = 12;
 

@@ -6,7 +6,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::fixture::{Shape, WRAP, prediction};
+use super::fixture::{Shape, WRAP, blocked, hanging, prediction};
 use resvg::tiny_skia::{Pixmap, PremultipliedColorU8, Transform};
 use resvg::usvg;
 use slantwise::predict::Prediction;
@@ -166,6 +166,14 @@ fn golden_files_hold() {
     for table in report::tables(&made) {
         outputs.push((format!("{}.csv", table.name), table.csv));
     }
+    let hung = hanging(&Shape { stitches: 14, rows: 36, ..WRAP });
+    outputs.push(("hung.txt".into(), report::hanging_text(&hung)));
+    outputs.push(("hung.json".into(), report::hanging_json(&hung)));
+    outputs.push(("hung.csv".into(), report::hanging_csv(&hung)));
+    outputs.push(("growth.svg".into(), report::growth_picture(&hung).svg));
+    let blocks = blocked(&Shape { stitches: 14, rows: 36, ..WRAP }, 2);
+    outputs.push(("blocked.svg".into(), report::blocking_picture(&blocks).svg));
+    outputs.push(("blocked.txt".into(), report::blocking_text(&blocks)));
     let failures: Vec<String> =
         outputs.iter().filter_map(|(name, text)| compare(&folder(), name, text).err()).collect();
     assert!(failures.is_empty(), "{}", failures.join("\n"));
@@ -367,4 +375,9 @@ fn the_html_report_of_a_large_piece_stays_small() {
     let made = prediction(&Shape { stitches: 80, rows: 313, ..WRAP });
     let bytes = report::html(&made).len();
     assert!(bytes < 2_000_000, "{bytes} bytes");
+    let hung = report::hanging_html(&hanging(&Shape { stitches: 80, rows: 313, ..WRAP })).len();
+    assert!(hung < 5_000_000, "{hung} bytes hung");
+    let blocks = blocked(&Shape { stitches: 80, rows: 313, ..WRAP }, 5);
+    let blocked = report::blocking_html(&blocks).len();
+    assert!(blocked < 5_000_000, "{blocked} bytes blocked, five allowances");
 }

@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use super::fixture::{Shape, WRAP, prediction};
+use super::fixture::{Shape, WRAP, blocked, hanging, prediction};
 use resvg::usvg;
 use slantwise::report::Variant;
 use slantwise::report::comparison_pictures;
 use slantwise::report::comparison_text;
 use slantwise::report::pictures;
 use slantwise::report::png;
+use slantwise::report::{blocking_picture, growth_picture, hanging_picture};
 use slantwise::units::UnitSystem;
 
 /// Overlap of two boxes that still counts as apart, page units: descenders of one line may come this
@@ -131,6 +132,21 @@ fn no_text_is_clipped_or_overlaps_another_at_any_size() {
     for (name, shape) in shapes() {
         for picture in pictures(&prediction(&shape)) {
             check(&format!("{name} {}", picture.name), &picture.svg);
+        }
+    }
+}
+
+/// Hung pieces: their views hold pixels, words stay apart.
+#[test]
+fn hung_and_blocked_pieces_stay_legible_at_any_size() {
+    for (name, shape) in shapes() {
+        let hung = hanging(&shape);
+        let picture = hanging_picture(&hung);
+        check(&format!("{name} hung"), &picture.svg);
+        assert!(picture.svg.matches("<image ").count() >= 2, "{name}: at least two views");
+        check(&format!("{name} growth"), &growth_picture(&hung).svg);
+        for trials in [1, 3, 5] {
+            check(&format!("{name} blocked"), &blocking_picture(&blocked(&shape, trials)).svg);
         }
     }
 }
