@@ -4,7 +4,8 @@ use super::CalibrationError;
 use super::fit::{Estimate, Known, UNSEEN, Z95};
 use super::model::{Model, Of, Point};
 use super::swatch::{Counting, Swatch, SwatchFile};
-use crate::material::Worked;
+use crate::material::{Material, MaterialInput, Worked, YarnInput};
+use crate::units::Length;
 
 /// A figure told: in words, its preset, unit, and whether it is positive.
 struct Figure<'f> {
@@ -102,6 +103,15 @@ fn weaker(file: &SwatchFile, w: Worked, way: usize) -> Option<String> {
     Some(format!("no swatch of it: from {} by the presets' ratios", first.words()))
 }
 
+/// Width of the first stitch at the middle of what the table of yarn weights prints, where the yarn is stated.
+fn usual_width(model: &Model<'_>) -> Option<Length> {
+    let file = model.file;
+    let yarn = YarnInput { tex: Some(file.tex?), ..YarnInput::default() };
+    let texture = model.reference.texture;
+    let input = MaterialInput { yarn, texture, ..MaterialInput::of(file.craft) };
+    Some(Material::resolve(&input).ok()?.width_of(model.reference))
+}
+
 fn figures<'f>(model: &'f Model<'_>) -> Vec<Figure<'f>> {
     let mut list: Vec<Figure<'f>> = Vec::new();
     let mut add = |what: String, unit, positive, weaker, of: Box<dyn Fn(&Point) -> f64 + 'f>| {
@@ -117,6 +127,11 @@ fn figures<'f>(model: &'f Model<'_>) -> Vec<Figure<'f>> {
         add(format!("width of {name}"), "mm", true, why(0), Box::new(width));
         add(format!("height of {name}"), "mm", true, why(1), Box::new(height));
         add(format!("yarn in {name}"), "mm", true, None, Box::new(yarn));
+    }
+    if let Some(usual) = usual_width(model) {
+        let size = move |p: &Point| 100.0 * (p.material.width_of(model.reference) / usual);
+        let what = "your hand: width of a stitch against the usual one for this yarn";
+        add(what.into(), "%", true, weaker(model.file, model.reference, 0), Box::new(size));
     }
     for (way, name) in ["width", "height"].into_iter().enumerate() {
         let change = move |p: &Point| 100.0 * p.wash[way].exp_m1();
@@ -134,7 +149,7 @@ fn figures<'f>(model: &'f Model<'_>) -> Vec<Figure<'f>> {
             what: key.clone(),
             key: Some(key),
             unit,
-            positive: true,
+            positive: parameter.log,
             sized: false,
             weaker: None,
             of,

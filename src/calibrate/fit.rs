@@ -5,7 +5,7 @@ use nalgebra::storage::Owned;
 use nalgebra::{DMatrix, DVector, Dyn};
 
 use super::CalibrationError;
-use super::model::{Model, Of, Parameter, Point};
+use super::model::{CREEP, Model, Of, Parameter, Point};
 use super::suggest::{Suggestion, suggest};
 use super::swatch::SwatchFile;
 use crate::material::{Counted, GaugeInput, GaugeOver, Material, MaterialInput, Worked, YarnInput};
@@ -184,6 +184,10 @@ pub(super) fn model(file: &SwatchFile) -> Result<Model<'_>, CalibrationError> {
     keys.sort_unstable();
     keys.dedup();
     parameters.extend(keys.iter().filter_map(|key| Parameter::preset(key)));
+    if file.swatches.iter().any(|s| s.hung.is_some_and(|h| h.later.is_some())) {
+        let usual = crate::material::preset(CREEP).map_or(0.0, |p| p.value);
+        parameters.extend(Parameter::ranged(Of::Preset(CREEP.into()), CREEP, usual));
+    }
     Ok(Model { file, parameters, reference })
 }
 

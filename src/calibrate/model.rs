@@ -7,6 +7,9 @@ use crate::material::{
 };
 use crate::units::{Length, Mass};
 
+/// Preset of the growth while hanging.
+pub(super) const CREEP: &str = "hang.creep";
+
 /// Standard gravity, m/s2.
 const G: f64 = 9.806_65;
 
@@ -202,6 +205,16 @@ impl Point {
             Self::over_rows(swatch, |w| softness(w) * self.material.height_of(w).to_mm()) / height
         };
         long * (1.0 + pull * per_newton)
+    }
+
+    /// Length (mm) after hanging for a time: the first growth e0 has become e0 (1 + k log10(1 + t/t0)), the
+    /// growth law of the presets `hang.creep` (k) and `hang.creep_start` (t0, h).
+    pub(super) fn hung_for(&self, swatch: &Swatch, hung: &super::Hung, hours: f64) -> f64 {
+        let long = if hung.along_rows { self.width(swatch) } else { self.height(swatch) };
+        let first = self.hung(swatch, hung.mass, hung.along_rows) - long;
+        let [own, start] = self.material.creep();
+        let k = self.presets.iter().find(|p| p.key == CREEP).map_or(own, |p| p.value);
+        long + first * (1.0 + k * (1.0 + hours / start).log10())
     }
 
     /// Bending rigidity, N m.

@@ -72,6 +72,8 @@ struct Pull {
     length: String,
     #[serde(default)]
     along_rows: bool,
+    later: Option<String>,
+    hours: Option<f64>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -309,7 +311,18 @@ impl Reader<'_> {
     fn hung(&self, pull: &Pull) -> Result<Hung, CalibrationError> {
         let grams = self.count("hung grams", Some(pull.grams))?.unwrap_or(0.0);
         let length = self.length("hung length", &pull.length)?;
-        Ok(Hung { mass: Mass::grams(grams), length, along_rows: pull.along_rows })
+        let later = pull.later.as_ref().map(|l| self.length("later hung length", l)).transpose()?;
+        let hours = self.count("hung hours", pull.hours)?;
+        let later = match (later, hours) {
+            (Some(later), Some(hours)) => Some((later, hours)),
+            (None, None) => None,
+            (a, _) => {
+                let given = if a.is_some() { "later without hours" } else { "hours without later" };
+                let expected = "both, as in later = \"12.9 cm\", hours = 24";
+                return Err(self.impossible("its hanging", given, expected));
+            }
+        };
+        Ok(Hung { mass: Mass::grams(grams), length, along_rows: pull.along_rows, later })
     }
 
     fn overhang(&self, over: &Over) -> Result<Reading, CalibrationError> {

@@ -59,6 +59,10 @@ pub(super) fn measurements<'f>(file: &'f SwatchFile) -> Vec<Measurement<'f>> {
         if let Some(h) = s.hung {
             let predicted = move |p: &Point| p.hung(s, h.mass, h.along_rows);
             add("hung length", Some(h.length.to_mm()), error, Box::new(predicted));
+            if let Some((length, hours)) = h.later {
+                let predicted = move |p: &Point| p.hung_for(s, &h, hours);
+                add("later hung length", Some(length.to_mm()), error, Box::new(predicted));
+            }
         }
         overhang(s, &mut add);
         diagonals(s, error, &mut add);
@@ -145,7 +149,8 @@ fn untaken(s: &Swatch, tex: bool) -> Vec<(&'static str, Swatch)> {
     };
     // What is read does not matter, only how it answers to the parameters.
     let any = Length::cm(10.0);
-    let hang = |along_rows| super::Hung { mass: Mass::grams(100.0), length: any, along_rows };
+    let hang =
+        |along_rows| super::Hung { mass: Mass::grams(100.0), length: any, along_rows, later: None };
     let mut list = Vec::new();
     let mut lacking = |lacks: bool, what, with: Swatch| {
         if lacks {

@@ -13,6 +13,8 @@ pub struct Hung {
     pub length: Length,
     /// Hung with the rows upright, so that the pull runs along them.
     pub along_rows: bool,
+    /// Length after it had hung for so many hours.
+    pub later: Option<(Length, f64)>,
 }
 
 /// Strip pushed over the edge of a table until its tip hangs at an angle.

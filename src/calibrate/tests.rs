@@ -238,6 +238,34 @@ fn a_knit_stitch_narrower_than_its_yarn_is_refused() {
     assert!(text.contains("`t`") && text.contains("2.50 mm") && text.contains("500 tex"), "{text}");
 }
 
+/// A swatch that grew by a tenth at once and by two hundredths more in a day: e = e0 (1 + k log10(1 + t/t0))
+/// with t0 of 1 h gives k = .2 / log10(25).
+#[test]
+fn growth_comes_from_hanging_on() {
+    let hung = "[[swatch]]\nname = \"g\"\nin = \"dc\"\nstitches = 20\nrows = 10\nwidth = \"10 cm\"\n\
+                height = \"10 cm\"\nerror = \"0.05 mm\"\n\
+                hung = { grams = 200, length = \"11 cm\", later = \"11.2 cm\", hours = 24 }\n";
+    let found = calibrate(&read_swatches(hung).unwrap()).unwrap();
+    let creep = found.estimates.iter().find(|e| e.what == "hang.creep").unwrap();
+    let closed = 0.2 / 25f64.log10();
+    assert!(creep.measured && (creep.value / closed - 1.0).abs() < 0.02, "{creep:?} {closed}");
+    assert!(found.front_matter.contains("hang.creep = "), "{}", found.front_matter);
+    let half = hung.replace(", hours = 24", "");
+    let text = read_swatches(&half).unwrap_err().to_string();
+    assert!(text.contains("later without hours"), "{text}");
+}
+
+/// The hand is told against the table of yarn weights where the yarn is stated.
+#[test]
+fn the_hand_is_told_against_the_yarns_usual_gauge() {
+    // 12.5 single crochet to 4 in are usual for medium yarn; these are a tenth wider.
+    let loose = "yarn = { weight = \"worsted\" }\n[[swatch]]\nin = \"sc\"\nstitches = 12.5\nrows = 12\n\
+                 width = \"111.76 mm\"\nheight = \"9 cm\"\nerror = \"0.1 mm\"";
+    let found = calibrate(&read_swatches(loose).unwrap()).unwrap();
+    let hand = found.estimates.iter().find(|e| e.what.starts_with("your hand")).unwrap();
+    assert!(hand.measured && (hand.value - 110.0).abs() < 0.5, "{hand:?}");
+}
+
 #[test]
 fn mixed_units_are_told_with_both() {
     let mixed = "[[swatch]]\nname = \"m\"\nin = \"dc\"\nstitches = 20\nrows = 10\nwidth = \"4 in\"\n\

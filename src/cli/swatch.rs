@@ -24,7 +24,7 @@ const FORM: &str = "A swatch file:\n\n  \
     craft = \"crochet\"\n  yarn = { ball_grams = 50, ball_length = \"200 m\" }\n\n  \
     [[swatch]]\n  in = \"dc\"                     # mixed rows: in = [\"dc\", \"sc\"]\n  \
     stitches = 24\n  rows = 14\n  width = \"11.2 cm\"             # of all these stitches\n  \
-    height = \"11.9 cm\"\n  grams = 5.4\n  hung = { grams = 100, length = \"12.6 cm\" }\n  \
+    height = \"11.9 cm\"\n  grams = 5.4\n  hung = { grams = 100, length = \"12.6 cm\" } # and, a day on: later = \"12.8 cm\", hours = 24\n  \
     overhang = { length = \"6 cm\", angle = 41.5 }\n  diagonals = [\"16.4 cm\", \"16.2 cm\"]\n  \
     before = { width = \"11.0 cm\" } # before washing\n  pinned = [\"12 cm\", \"13 cm\"]\n  \
     released = [\"11.8 cm\", \"12.7 cm\"]\n  error = \"2 mm\"                # of your tape\n\n\

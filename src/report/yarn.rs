@@ -177,11 +177,18 @@ fn sections(plan: &YarnPlan) -> String {
 }
 
 fn kinds(plan: &YarnPlan) -> String {
-    let head = ["stitch", "how many", "yarn in each"].map(str::to_owned);
-    let lines: Vec<[String; 3]> = plan
+    let head = ["stitch", "how many", "yarn in each", "mass of each"].map(str::to_owned);
+    // Colours are of one weight of yarn as a rule; the first stands for all.
+    let each = |length: Length| {
+        let mass = plan.colours.first().and_then(|c| c.mass(length));
+        mass.map_or_else(|| "–".into(), |m| format!("{:.1} mg", m.to_grams() * 1000.0))
+    };
+    let lines: Vec<[String; 4]> = plan
         .kinds
         .iter()
-        .map(|k| [k.words.clone(), k.count.to_string(), words::fine(plan.units, k.each)])
+        .map(|k| {
+            [k.words.clone(), k.count.to_string(), words::fine(plan.units, k.each), each(k.each)]
+        })
         .collect();
     table::aligned(&head, &lines)
 }
