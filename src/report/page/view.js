@@ -516,6 +516,8 @@
     const ratio = window.devicePixelRatio || 1;
     const r = canvas.getBoundingClientRect();
     if (!r.width || !r.height) return;
+    // A window that changes shows as much of the piece as before.
+    if (placed) eye.zoom *= Math.min(r.width / size[0], r.height / size[1]);
     size = [r.width, r.height];
     if (!placed && !about.space) {
       // A long piece on a wide screen needs no tall picture.
