@@ -10,6 +10,7 @@ use crate::fabric::worked;
 use crate::material::Worked;
 use crate::state::Shape;
 use crate::stitches::Piece;
+use crate::stitches::Place;
 use crate::units::Angle;
 use crate::units::Length;
 
@@ -17,9 +18,11 @@ const MM: f64 = 1000.0;
 
 /// Positions in mm, turned and shifted into the frame of [`Measurements`]: the mean row direction is
 /// x and the lower left corner of the foundation is the origin.
-fn frame(fabric: &Fabric, shape: &Shape) -> Vec<[f64; 2]> {
+fn frame(piece: &Piece, fabric: &Fabric, shape: &Shape) -> Vec<[f64; 2]> {
     let at = |n: u32| shape.positions[n as usize];
-    let ends: Vec<[u32; 2]> = fabric.row_ends.iter().flatten().copied().collect();
+    let aside = aside(piece);
+    let body = fabric.row_ends.iter().zip(&aside).filter(|&(_, &aside)| !aside);
+    let ends: Vec<[u32; 2]> = body.filter_map(|(ends, _)| *ends).collect();
     let along = ends
         .iter()
         .fold([0.0; 2], |s, &[l, r]| [s[0] + at(r)[0] - at(l)[0], s[1] + at(r)[1] - at(l)[1]]);
@@ -45,7 +48,7 @@ pub fn measure(
     shape: &Shape,
     yarn: Vec<YarnUse>,
 ) -> Option<Measurements> {
-    let xy = frame(fabric, shape);
+    let xy = frame(piece, fabric, shape);
     let label = |row: u32| row_label(piece, row);
     let left = edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?;
     let right = edge::shape(&row_ends(piece, fabric, &xy, 1), 1.0, &label)?;
@@ -88,8 +91,31 @@ pub fn row_label(piece: &Piece, row: u32) -> String {
     }
 }
 
+/// Rows that stand on row ends, and those upon them: a border along a side is no part of the edges that
+/// the rows of the body make.
+fn aside(piece: &Piece) -> Vec<bool> {
+    let mut aside: Vec<bool> = Vec::with_capacity(piece.rows.len());
+    for row in &piece.rows {
+        let mut stitches = piece.row_stitches(row);
+        let first = stitches.find_map(|(_, stitch)| piece.legs(stitch).first());
+        aside.push(match first.map(|leg| leg.place) {
+            Some(Place::RowEnd { .. }) => !row.round,
+            Some(Place::Top(id)) => {
+                let below = piece.stitch(id).row.0 as usize;
+                aside.get(below).copied().unwrap_or(false)
+            }
+            _ => false,
+        });
+    }
+    if aside.iter().all(|&a| a) { vec![false; aside.len()] } else { aside }
+}
+
 fn row_ends(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
+    let aside = aside(piece);
     let end = |(row, ends): (usize, &Option<[u32; 2]>)| {
+        if aside[row] {
+            return None;
+        }
         let section = piece.rows[row].section;
         ends.map(|e| RowEnd { row: row as u32, section, at: xy[e[side] as usize] })
     };
@@ -215,7 +241,7 @@ pub fn rest_area_mm2(fabric: &Fabric) -> f64 {
 
 /// The edges of `shape` alone, for studies that move the shape often.
 pub fn edges(piece: &Piece, fabric: &Fabric, shape: &Shape) -> Option<[EdgeShape; 2]> {
-    let xy = frame(fabric, shape);
+    let xy = frame(piece, fabric, shape);
     let label = |row: u32| row_label(piece, row);
     Some([
         edge::shape(&row_ends(piece, fabric, &xy, 0), -1.0, &label)?,

@@ -105,9 +105,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         AgainRows::Last(1)
     } else if let Some(rows) = rows_named(t, &mut k) {
         rows
-    } else if repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows"])
-        || repeated && t.get(k)?.any(&["them", "it"])
-        || on
+    } else if on
+        || repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows", "them", "it"])
     {
         AgainRows::All
     } else if (same || repeated)
@@ -128,7 +127,10 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         rows => rows,
     };
     let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
-    let until = until(t, if on { begun } else { k }).or_else(|| to_stitches(t, k)).or(first).unwrap_or(Until::Heading);
+    let until = until(t, if on { begun } else { k })
+        .or_else(|| to_stitches(t, k))
+        .or(first)
+        .unwrap_or(Until::Heading);
     let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
     let until = if half && until == Until::Heading { Until::Times(1) } else { until };
     let waits = rows_first || these || on || (same && from);

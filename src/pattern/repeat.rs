@@ -214,6 +214,13 @@ impl Reader<'_> {
     /// "to ch-2 sp", "to corner": what follows says where the repeat stops.
     fn stretch_before(&mut self) -> bool {
         self.i += 1;
+        let centre = self.skip_words(0, &["the"]);
+        if matches!(self.word(centre), "centre" | "center" | "middle" | "point" | "spine")
+            && self.at(centre + 1).is_none_or(|t| t.is_stop())
+        {
+            self.i += centre + 1;
+            return true;
+        }
         let place = self.bare_phrase();
         matches!(place, Some(place) if matches!(place.extent, Extent::Next(1) | Extent::First(1))
             && matches!(place.target, Target::Space(_) | Target::Corner | Target::Group(_)))

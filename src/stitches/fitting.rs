@@ -105,7 +105,7 @@ impl Worker<'_> {
             .saturating_add(u32::from(close.is_some_and(|op| self.on_turning(op))));
         self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
         self.keep_groups = if works_groups(&repeat.ops) { groups_needed(rest) } else { None };
-        self.stop_links = stop_space(&repeat.ops, rest);
+        self.stop_links = self.stop_space(&repeat.ops, rest);
         match self.inner.take().unwrap_or(repeat.times) {
             Times::Total(n) => {
                 let n = n.saturating_add_signed(self.step.max(0));
@@ -243,6 +243,27 @@ impl Worker<'_> {
     }
 
     /// The next space is the one the words after the repeat go into.
+    /// Links of the first space in `rest`, when the spaces of the repeat are of another number of links, or
+    /// of no number said while the row below has spaces of both sorts.
+    fn stop_space(&self, ops: &[Op], rest: &[Op]) -> Option<u32> {
+        let space = |op: &Op| match &op.act {
+            Do::Work { place, .. } | Do::OnePlace(_, place) => match place.target {
+                Target::Space(links) if !matches!(place.extent, Extent::Last(_)) => Some(links),
+                _ => None,
+            },
+            _ => None,
+        };
+        let own = ops.iter().find_map(space)?;
+        let next = rest.iter().find_map(space)??;
+        let ahead = &self.below.spots[self.draft.cursor.min(self.below.spots.len())..];
+        let of = |n: u32| ahead.iter().filter(|s| s.is_space() && u32::from(s.links) == n).count();
+        let spaces = ahead.iter().filter(|s| s.is_space()).count();
+        match own {
+            Some(own) => (own != next).then_some(next),
+            None => (of(next) == 1 && spaces > 1).then_some(next),
+        }
+    }
+
     fn at_stop_space(&self) -> bool {
         let Some(links) = self.stop_links else { return false };
         let from = self.draft.cursor.min(self.below.spots.len());
@@ -316,18 +337,4 @@ fn spaces_needed(ops: &[Op]) -> usize {
         _ => 0,
     };
     ops.iter().map(of).sum()
-}
-
-/// Links of the first space in `rest`, when the spaces of the repeat are of another number of links.
-fn stop_space(ops: &[Op], rest: &[Op]) -> Option<u32> {
-    let links = |op: &Op| match &op.act {
-        Do::Work { place, .. } | Do::OnePlace(_, place) => match place.target {
-            Target::Space(links) => links,
-            _ => None,
-        },
-        _ => None,
-    };
-    let own = ops.iter().find_map(links)?;
-    let next = rest.iter().find_map(links)?;
-    (own != next).then_some(next)
 }
