@@ -2,28 +2,26 @@
 //!
 //! Every cell pulls its corners towards its rest shape, turned to fit as well as it can; turning the
 //! cells and moving the nodes take turns. Each half lowers the same energy
-//! `Σ_cells w Σ_corners |x - x̄ - R (X - X̄)|²`, whose quadratic form never changes, so one
+//! `Σ_cells Σ_corners |x - x̄ - R (X - X̄)|²`, whose quadratic form never changes, so one
 //! factorisation serves all rounds (Sorkine and Alexa, "As-rigid-as-possible surface modeling", SGP 2007,
 //! with whole cells for neighbourhoods). It knows no law and no tolerance worth the name: what it
 //! arranges is only where Newton's method begins.
 
-use faer::linalg::solvers::Solve;
-use faer::sparse::{SparseColMat, Triplet};
-use faer::{Mat, Side};
-
 use super::Body;
+use super::form::{Form, HOLD};
 
 type Point = [f64; 2];
 
 /// A cell's nodes and the rest corners it fits to them.
-struct Piece {
-    nodes: Vec<u32>,
-    rest: Vec<Point>,
+pub(super) struct Piece {
+    pub(super) nodes: Vec<u32>,
+    pub(super) rest: Vec<Point>,
     /// Height of a wedge's apex: its place along the strand is free.
     apex: Option<f64>,
 }
 
-fn pieces(body: &Body) -> Vec<Piece> {
+/// All cells of a body: quads, polygons, wedges.
+pub(super) fn pieces(body: &Body) -> Vec<Piece> {
     let quads = body.quads.iter().map(|q| Piece {
         nodes: q.nodes.to_vec(),
         rest: q.rest.to_vec(),
@@ -49,18 +47,23 @@ fn mean(points: &[Point]) -> Point {
 }
 
 impl Piece {
+    /// Puts a wedge's rest apex where it stands along the strand now.
+    pub(super) fn slide(&mut self, x: &[Point]) {
+        let Some(height) = self.apex else { return };
+        let at = |k: usize| x[self.nodes[k] as usize];
+        let along = [at(1)[0] - at(0)[0], at(1)[1] - at(0)[1]];
+        let length = along[0].hypot(along[1]);
+        if length > 0.0 {
+            let apex = [at(2)[0] - at(0)[0], at(2)[1] - at(0)[1]];
+            let share = (apex[0] * along[0] + apex[1] * along[1]) / (length * length);
+            self.rest[2] = [self.rest[1][0] * share.clamp(-1.0, 2.0), height];
+        }
+    }
+
     /// Rest corners about their mean, turned to fit the corners as they are.
     fn target(&mut self, x: &[Point]) -> Vec<Point> {
+        self.slide(x);
         let now: Vec<Point> = self.nodes.iter().map(|&n| x[n as usize]).collect();
-        if let Some(height) = self.apex {
-            let along = [now[1][0] - now[0][0], now[1][1] - now[0][1]];
-            let length = along[0].hypot(along[1]);
-            if length > 0.0 {
-                let apex = [now[2][0] - now[0][0], now[2][1] - now[0][1]];
-                let share = (apex[0] * along[0] + apex[1] * along[1]) / (length * length);
-                self.rest[2] = [self.rest[1][0] * share.clamp(-1.0, 2.0), height];
-            }
-        }
         let (m, c) = (mean(&self.rest), mean(&now));
         let (mut dot, mut cross) = (0.0, 0.0);
         for (p, q) in self.rest.iter().zip(&now) {
@@ -78,6 +81,25 @@ impl Piece {
             })
             .collect()
     }
+
+    /// Sum of squares (m²) by which the corners miss the rest shape, and of the rest shape itself.
+    fn misfit(&mut self, x: &[Point]) -> [f64; 2] {
+        let target = self.target(x);
+        let now: Vec<Point> = self.nodes.iter().map(|&n| x[n as usize]).collect();
+        let c = mean(&now);
+        let off =
+            |(t, q): (&Point, &Point)| (q[0] - c[0] - t[0]).powi(2) + (q[1] - c[1] - t[1]).powi(2);
+        let own = target.iter().map(|t| t[0] * t[0] + t[1] * t[1]).sum();
+        [target.iter().zip(&now).map(off).sum(), own]
+    }
+}
+
+/// How far the corners of the cells at `x` are from their rest shapes, in shares of the cells' size:
+/// root of the mean square.
+pub fn misfit(body: &Body, x: &[[f64; 2]]) -> f64 {
+    let sums = pieces(body).into_iter().map(|mut p| p.misfit(x));
+    let [off, own] = sums.fold([0.0; 2], |s, m| [s[0] + m[0], s[1] + m[1]]);
+    if own > 0.0 { (off / own).sqrt() } else { 0.0 }
 }
 
 /// Moves `x` (m) towards a plane arrangement in which every cell has nearly its rest shape, in at most
@@ -85,40 +107,22 @@ impl Piece {
 /// together.
 pub fn arrange(body: &Body, x: &mut [[f64; 2]], rounds: usize) -> usize {
     let mut pieces = pieces(body);
-    let mut triplets: Vec<Triplet<u32, u32, f64>> = Vec::new();
-    for piece in &pieces {
-        let n = piece.nodes.len() as f64;
-        for &i in &piece.nodes {
-            for &j in piece.nodes.iter().filter(|&&j| j <= i) {
-                let own = if i == j { 1.0 - 1.0 / n } else { -1.0 / n };
-                triplets.push(Triplet::new(i, j, own));
-            }
-        }
-    }
-    // Holds the piece where it is; far too weak to bend it.
-    triplets.extend((0..x.len() as u32).map(|i| Triplet::new(i, i, 1e-9)));
-    let n = x.len();
-    let Ok(matrix) = SparseColMat::try_new_from_triplets(n, n, &triplets) else { return 0 };
-    let Ok(factor) = matrix.sp_cholesky(Side::Lower) else { return 0 };
+    let Some(mut form) = Form::new(body, &pieces) else { return 0 };
     let size = body.quads.iter().map(|q| (q.rest[1][0] - q.rest[0][0]).abs()).fold(0.0, f64::max);
     for round in 0..rounds {
-        let mut sum = Mat::<f64>::zeros(n, 2);
-        for (i, p) in x.iter().enumerate() {
-            (sum[(i, 0)], sum[(i, 1)]) = (1e-9 * p[0], 1e-9 * p[1]);
-        }
+        let mut sum: Vec<f64> = x.as_flattened().iter().map(|x| HOLD * x).collect();
         for piece in &mut pieces {
             let target = piece.target(x);
             for (&node, t) in piece.nodes.iter().zip(&target) {
-                sum[(node as usize, 0)] += t[0];
-                sum[(node as usize, 1)] += t[1];
+                sum[2 * node as usize] += t[0];
+                sum[2 * node as usize + 1] += t[1];
             }
         }
-        let moved = factor.solve(&sum);
+        form.solve(&mut sum);
         let mut furthest = 0.0_f64;
-        for (i, p) in x.iter_mut().enumerate() {
-            let to = [moved[(i, 0)], moved[(i, 1)]];
+        for (p, to) in x.iter_mut().zip(sum.as_chunks::<2>().0) {
             furthest = furthest.max((to[0] - p[0]).hypot(to[1] - p[1]));
-            *p = to;
+            *p = *to;
         }
         if furthest < 1e-3 * size {
             return round + 1;

@@ -1,5 +1,5 @@
-//! First-order steps for sheets far from equilibrium in space: limited-memory BFGS (Nocedal, Math.
-//! Comp. 35 (1980) 773) with a prefactored matrix that treats the axes alike.
+//! First-order steps for sheets far from equilibrium in space: limited-memory BFGS ([`Memory`])
+//! with a prefactored matrix that treats the axes alike.
 //!
 //! That matrix is the positive part of the Hessian at the start of the run, averaged over the axes:
 //! one small factor, as stiff out of the surface as in it, with which the number of steps hardly grows
@@ -7,24 +7,16 @@
 
 use super::assembly::fill_matrix;
 use super::linear::Factor;
+use super::memory::{Memory, difference, dot};
 use super::minimise::{CALM, Progress, Solver, Stand};
 use super::newton::longest;
 use super::{Settings, Want};
-use std::collections::VecDeque;
 use std::ops::ControlFlow;
 
-/// Pairs of steps and force changes remembered.
-const MEMORY: usize = 8;
 /// Most steps of one run; a run that has not come down by then is better judged anew.
 const RUN: usize = 1000;
 /// Share of the residual a run leaves before Newton is tried again.
 const SHARE: f64 = 0.1;
-
-struct Pair {
-    step: Vec<f64>,
-    change: Vec<f64>,
-    product: f64,
-}
 
 impl<const D: usize> Solver<D> {
     /// Runs until the residual has fallen to [`SHARE`] of the least a run has reached so far; breaks if no step lowers the energy or the
@@ -42,7 +34,7 @@ impl<const D: usize> Solver<D> {
         // run that starts on such a peak must not end on its foot.
         let target = SHARE * stand.residual.min(stand.deepest);
         stand.deepest = target.max(CALM);
-        let mut past = VecDeque::<Pair>::new();
+        let mut past = Memory::default();
         self.elements.evaluate::<D>(x, Want::Gradient, stand.guard, &mut self.buffers);
         self.balance(settings);
         for _ in 0..RUN {
@@ -64,7 +56,7 @@ impl<const D: usize> Solver<D> {
             if stand.residual <= target || stand.descents >= settings.descents {
                 break;
             }
-            remember(&mut past, difference(x, &old), difference(&self.forces.gradient, &gradient));
+            past.remember(difference(x, &old), difference(&self.forces.gradient, &gradient));
         }
         stand.trouble = false;
         stand.blocks = false;
@@ -92,30 +84,24 @@ impl<const D: usize> Solver<D> {
         }
     }
 
-    /// Two-loop recursion around a solve with the averaged matrix, axis by axis.
-    fn direction(&self, smooth: &mut Factor, gradient: &[f64], past: &VecDeque<Pair>) -> Vec<f64> {
-        let mut q: Vec<f64> = gradient.iter().map(|g| -g).collect();
-        let mut shares = Vec::with_capacity(past.len());
-        for p in past.iter().rev() {
-            let a = dot(&p.step, &q) / p.product;
-            q.iter_mut().zip(&p.change).for_each(|(q, y)| *q -= a * y);
-            shares.push(a);
-        }
-        let mut one = vec![0.0; self.analysis.order.len()];
-        for d in 0..D {
-            for (at, node) in self.analysis.order.iter().enumerate() {
-                one[at] = if self.fixed[D * at + d] { 0.0 } else { q[D * *node as usize + d] };
+    /// The step the memory gives around a solve with the averaged matrix, all axes at once.
+    fn direction(&self, smooth: &mut Factor, gradient: &[f64], past: &Memory) -> Vec<f64> {
+        let (order, n) = (&self.analysis.order, self.analysis.order.len());
+        past.direction(gradient, |q| {
+            let mut axes = vec![0.0; q.len()];
+            for (at, node) in order.iter().enumerate() {
+                for d in (0..D).filter(|d| !self.fixed[D * at + d]) {
+                    axes[n * d + at] = q[D * *node as usize + d];
+                }
             }
-            smooth.solve(&mut one);
-            for (at, node) in self.analysis.order.iter().enumerate() {
-                q[D * *node as usize + d] = if self.fixed[D * at + d] { 0.0 } else { one[at] };
+            smooth.solve_many(&mut axes, D);
+            for (at, node) in order.iter().enumerate() {
+                for d in 0..D {
+                    let free = !self.fixed[D * at + d];
+                    q[D * *node as usize + d] = if free { axes[n * d + at] } else { 0.0 };
+                }
             }
-        }
-        for (p, a) in past.iter().zip(shares.iter().rev()) {
-            let b = dot(&p.change, &q) / p.product;
-            q.iter_mut().zip(&p.step).for_each(|(q, s)| *q += (a - b) * s);
-        }
-        q
+        })
     }
 
     /// Armijo's rule along a first-order step; leaves the new forces.
@@ -148,23 +134,4 @@ impl<const D: usize> Solver<D> {
         self.balance(settings);
         false
     }
-}
-
-/// Keeps a pair if it shows the energy curving upward.
-fn remember(past: &mut VecDeque<Pair>, step: Vec<f64>, change: Vec<f64>) {
-    let product = dot(&step, &change);
-    if product > 1e-12 * (dot(&step, &step) * dot(&change, &change)).sqrt() {
-        if past.len() == MEMORY {
-            past.pop_front();
-        }
-        past.push_back(Pair { step, change, product });
-    }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
-fn difference(a: &[f64], b: &[f64]) -> Vec<f64> {
-    a.iter().zip(b).map(|(a, b)| a - b).collect()
 }

@@ -94,8 +94,8 @@ pub(super) struct Stand {
     pub(super) shrink: f64,
     /// Shift that last made an indefinite matrix positive definite, N/m.
     pub(super) shift: f64,
-    /// Steps in a row whose exact Hessian was not positive definite.
-    pub(super) in_a_row: usize,
+    /// Share of the elements' indefinite parts that had last to be taken out.
+    pub(super) share: f64,
     /// First-order steps taken.
     pub(super) descents: usize,
     /// Least residual a run of first-order steps aimed at.
@@ -341,7 +341,7 @@ impl<const D: usize> Solver<D> {
             blocks: true,
             shrink: f64::INFINITY,
             shift: 0.0,
-            in_a_row: 0,
+            share: 0.0,
             descents: 0,
             deepest: f64::INFINITY,
             interrupted: false,

@@ -13,8 +13,10 @@ mod check;
 mod contact;
 mod descend;
 mod elements;
+mod form;
 mod law;
 mod linear;
+mod memory;
 mod minimise;
 mod newton;
 mod rigid;
@@ -23,9 +25,10 @@ mod strain;
 mod strand;
 #[cfg(test)]
 mod tests;
+mod untangle;
 mod wedge;
 
-pub use arrange::arrange;
+pub use arrange::{arrange, misfit};
 pub use check::BadBody;
 pub use contact::{Solid, Support};
 pub use elements::signed_area;
@@ -33,6 +36,7 @@ pub use law::{Law, Tension};
 pub use minimise::{Outcome, Progress, Rest, Solver, minimise};
 pub use settings::{Cause, NotSettled, Settings};
 pub use strain::{Cell, Strain};
+pub use untangle::untangle;
 
 /// In-plane law of a cell: orthotropic, axis 1 along rows, axis 2 along columns.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,9 +4,11 @@ use super::assembly::fill_matrix;
 use super::minimise::{Solver, Stand};
 use super::{Settings, Want};
 
-/// Steps in a row with indefinite parts left out before shifting is tried: leaving out converges only
-/// linearly near a saddle or along a soft mode.
-const CLAMPED: usize = 8;
+/// Least share of the elements' indefinite parts taken out where the exact Hessian is not positive
+/// definite, and the factor by which the share grows from one try to the next. Taking all of them out
+/// converges only linearly near a saddle or along a soft mode.
+const SHARE: f64 = 1.0 / 64.0;
+const GROW: f64 = 4.0;
 
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`; false if it is not positive definite.
@@ -18,26 +20,20 @@ impl<const D: usize> Solver<D> {
         self.form();
         stand.factorisations += 1;
         stand.minimum = self.factor.factorise().is_ok();
-        if stand.minimum {
-            stand.in_a_row = 0;
-        }
         stand.minimum
     }
 
     /// Factorises a matrix near the exact one that is positive definite. In the plane the indefinite
-    /// parts of the elements are left out first, which keeps the step long where stitches are squeezed;
-    /// in space, where most of the stiffness out of the surface is such a part, and in the plane where
-    /// leaving parts out has not led anywhere, the diagonal is shifted by as little as helps.
+    /// parts of the elements are taken out by as small a share as helps, which keeps the step long where
+    /// stitches are squeezed and leaves the other elements as they are; in space, where most of the
+    /// stiffness out of the surface is such a part, the diagonal is shifted by as little as helps.
     pub(super) fn fall_back(&mut self, x: &[f64], stand: &mut Stand) {
         stand.fallbacks += 1;
-        let unit = self.unit();
-        stand.in_a_row += 1;
-        let clamp = D == 2 && stand.in_a_row <= CLAMPED;
-        let mut shift = if clamp { 0.0 } else { (0.1 * stand.shift).max(1e-7 * unit) };
-        if clamp {
-            self.elements.evaluate::<D>(x, Want::Clamped, stand.guard, &mut self.buffers);
-            stand.blocks = false;
+        if D == 2 && self.blend(x, stand) {
+            return;
         }
+        let unit = self.unit();
+        let mut shift = (0.1 * stand.shift).max(1e-7 * unit);
         loop {
             self.form();
             self.factor.shift(shift);
@@ -48,6 +44,29 @@ impl<const D: usize> Solver<D> {
             shift = (10.0 * shift).max(1e-10 * unit);
         }
         stand.shift = shift;
+    }
+
+    /// Takes the elements' indefinite parts out by the least share that makes the matrix positive
+    /// definite. Leaves the blocks without them and returns false where even that does not.
+    fn blend(&mut self, x: &[f64], stand: &mut Stand) -> bool {
+        let exact = std::mem::take(&mut self.buffers.blocks);
+        self.elements.evaluate::<D>(x, Want::Clamped, stand.guard, &mut self.buffers);
+        stand.blocks = false;
+        let clamped = self.buffers.blocks.clone();
+        let mut share = (stand.share / GROW).max(SHARE);
+        loop {
+            let mix = |(c, e): (&f64, &f64)| e + share.min(1.0) * (c - e);
+            self.buffers.blocks.clear();
+            self.buffers.blocks.extend(clamped.iter().zip(&exact).map(mix));
+            self.form();
+            stand.factorisations += 1;
+            let done = self.factor.factorise().is_ok();
+            if done || share >= 1.0 {
+                stand.share = share.min(1.0);
+                return done;
+            }
+            share *= GROW;
+        }
     }
 
     fn form(&mut self) {

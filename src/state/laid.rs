@@ -14,6 +14,8 @@ use crate::mechanics::Progress;
 use crate::mechanics::Settings;
 use crate::mechanics::Solver;
 use crate::mechanics::arrange;
+use crate::mechanics::misfit;
+use crate::mechanics::untangle;
 use crate::stitches::StitchId;
 
 /// A piece that lies flat.
@@ -68,8 +70,11 @@ pub enum NotLaid {
 /// Relative width of a stitch within which the last step must lie.
 const STEP: f64 = 1e-3;
 
+/// Misfit of the start, in shares of a cell, up to which Newton's method is tried from it at once.
+const NEAR: f64 = 0.2;
+
 /// Newton steps from parallel rows before the cells are arranged first; ordinary pieces take 5 to 15.
-const DIRECT: usize = 80;
+const DIRECT: usize = 60;
 
 /// Rounds of arranging.
 const ROUNDS: usize = 400;
@@ -101,18 +106,26 @@ pub(super) fn lay_from(
 ) -> Result<Laid, NotLaid> {
     let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
     let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
-    let start = positions.clone();
     let direct = Settings { iterations: settings.iterations.min(DIRECT), ..settings };
-    let outcome = match solver.minimise(&mut positions, &direct, progress) {
-        Err(fault) if fault.cause != Cause::Interrupted => {
-            // Rows that turn a corner (shawls, borders) start too far off: arrange the cells first.
-            positions = start;
+    let start = positions.clone();
+    let near = misfit(&fabric.body, &start) < NEAR;
+    let mut outcome = None;
+    // Rows that turn a corner (shawls, borders) start too far off: there the cells are arranged first.
+    for arranged in [!near, near] {
+        positions.clone_from(&start);
+        if arranged {
             arrange(&fabric.body, &mut positions, ROUNDS);
-            solver.minimise(&mut positions, &settings, progress)
+            untangle(&fabric.body, &mut positions);
         }
-        done => done,
-    };
-    let outcome = outcome.map_err(|fault| {
+        let settings = if arranged { &settings } else { &direct };
+        let done = solver.minimise(&mut positions, settings, progress);
+        let again = matches!(&done, Err(fault) if fault.cause != Cause::Interrupted);
+        outcome = Some(done);
+        if !again {
+            break;
+        }
+    }
+    let outcome = outcome.expect("two starts are tried").map_err(|fault| {
         let near = nearest_stitch(fabric, fault.worst_node);
         NotLaid::Unsettled { fault, near }
     })?;
