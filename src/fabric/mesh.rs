@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::blocks::{Blocks, Plan};
 use super::cells::{Cell, Emit, TopPoint};
 use super::front::{EntryId, Front};
 use super::legs::Legs;
@@ -43,7 +44,9 @@ pub(super) struct Builder<'a> {
     pub(super) sizes: &'a Sizes,
     pub(super) front: Front,
     pub(super) worked: Worked,
-    legs: Legs,
+    pub(super) legs: Legs,
+    pub(super) plan: Plan,
+    pub(super) blocks: Blocks,
     pub(super) fabric: Fabric,
     /// The row being worked goes along row ends: their rise is the way it goes, not a step.
     around: bool,
@@ -69,6 +72,8 @@ impl<'a> Builder<'a> {
             front: Front::default(),
             worked,
             legs: Legs::count(piece),
+            plan: Plan::read(piece),
+            blocks: Blocks::default(),
             fabric,
             around: false,
         }
@@ -83,7 +88,11 @@ impl<'a> Builder<'a> {
             if row.stitches.0 == row.stitches.1 {
                 continue;
             }
-            if row.finish {
+            if self.plan.holds(id.0) {
+                if id.0 > 0 {
+                    self.work_blocks(id, row);
+                }
+            } else if row.finish {
                 self.bind_off(row);
             } else if self.is_foundation(row) {
                 self.found(id, row);
@@ -172,7 +181,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Where another piece begins: right of those before it.
-    fn beside(&self) -> f64 {
+    pub(super) fn beside(&self) -> f64 {
         let right = self.fabric.start.iter().map(|p| p[0]).fold(f64::NEG_INFINITY, f64::max);
         if right.is_finite() { right + GAP } else { 0.0 }
     }

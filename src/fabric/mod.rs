@@ -4,6 +4,7 @@
 //! neighbouring legs; every row end, foundation and bind-off has an edge strand of its own.
 
 mod bending;
+mod blocks;
 mod cells;
 mod corners;
 mod front;
@@ -63,6 +64,9 @@ pub struct Fabric {
     pub polygon_tags: Vec<CellTag>,
     /// Left and right selvage node at the top of each row that has both.
     pub row_ends: Vec<Option<[u32; 2]>>,
+    /// Where work runs from corner to corner, lines of blocks across the piece stand in for the first
+    /// entries of `row_ends`: the rows that the left and right end of each belong to.
+    pub lines: Vec<[RowId; 2]>,
     /// Nodes along the top of each row, right to left.
     pub row_paths: Vec<Vec<u32>>,
     /// Boundary cycles, counter-clockwise, the longest first.
@@ -102,6 +106,7 @@ impl Fabric {
             wedge_tags: Vec::new(),
             polygon_tags: Vec::new(),
             row_ends: Vec::new(),
+            lines: Vec::new(),
             row_paths: Vec::new(),
             outlines: Vec::new(),
             unplaced: Vec::new(),

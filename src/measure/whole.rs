@@ -112,12 +112,13 @@ fn aside(piece: &Piece) -> Vec<bool> {
 
 fn row_ends(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]], side: usize) -> Vec<RowEnd> {
     let aside = aside(piece);
-    let end = |(row, ends): (usize, &Option<[u32; 2]>)| {
-        if aside[row] {
+    let end = |(k, ends): (usize, &Option<[u32; 2]>)| {
+        if aside[k] {
             return None;
         }
-        let section = piece.rows[row].section;
-        ends.map(|e| RowEnd { row: row as u32, section, at: xy[e[side] as usize] })
+        let row = fabric.lines.get(k).map_or(k as u32, |rows| rows[side].0);
+        let section = piece.rows[k].section;
+        ends.map(|e| RowEnd { row, section, at: xy[e[side] as usize] })
     };
     fabric.row_ends.iter().enumerate().filter_map(end).collect()
 }
@@ -161,7 +162,10 @@ fn rows(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]]) -> Vec<RowMeasure> {
             let middle = |e: [u32; 2]| (at(e[0])[1] + at(e[1])[1]) / 2.0;
             RowMeasure {
                 row: row as u32,
-                label: row_label(piece, row as u32),
+                label: match fabric.lines.len() {
+                    n if row < n => format!("line {row} of blocks"),
+                    _ => row_label(piece, row as u32),
+                },
                 width: Length::mm(width.hypot(at(here[1])[1] - at(here[0])[1])),
                 height: Length::mm(middle(here) - middle(below)),
                 slant: [0, 1].map(|s| slant(at(below[s]), at(here[s]))),

@@ -284,6 +284,9 @@ fn flat(
     if fabric.middle.is_none() && piece.rows.iter().zip(&fabric.row_ends).any(cut) {
         assumptions.push(cut_open());
     }
+    if !fabric.lines.is_empty() {
+        assumptions.push(blocks(&fabric));
+    }
     if slant_borrowed {
         assumptions.push(borrowed_slant(measured.edges[0].slant));
     }
@@ -314,6 +317,18 @@ fn cut_open() -> Assumption {
         value: "laid cut open where the rounds begin".into(),
         source: "a tube lies double: half as wide as drawn, in two layers".into(),
         assumed: false,
+    }
+}
+
+fn blocks(fabric: &Fabric) -> Assumption {
+    let lines = (fabric.lines.len() - 1).max(1) as f64;
+    Assumption {
+        what: "blocks worked from corner to corner".into(),
+        value: format!("square, {lines} along the left edge"),
+        source: "assumed: each stands on the chain of another, so it is as wide as that one is tall, and \
+                 keeps the area that its stitches and chain have in the gauge"
+            .into(),
+        assumed: true,
     }
 }
 

@@ -9,6 +9,7 @@ mod blocked;
 mod build;
 #[path = "../common/mod.rs"]
 mod common;
+mod corner;
 mod derivatives;
 mod drape;
 mod drop;
