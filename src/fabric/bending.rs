@@ -78,6 +78,14 @@ impl Fabric {
                 bends.push(Bend::twist(quad.nodes, &corners, b));
             }
         }
+        for (cell, tag) in self.body.polygons.iter().zip(&self.polygon_tags) {
+            let [b1, b2] = rigidity.bending[tag.stitch.0 as usize];
+            let b = rigidity.twist * (b1 * b2).sqrt() * open_share(laws, cell.membrane);
+            let corners: Vec<Point> = cell.nodes.iter().map(|n| flat[*n as usize]).collect();
+            if b > 0.0 {
+                bends.extend(Bend::open_twist(&cell.nodes, &cell.rest, &corners, b));
+            }
+        }
         bends
     }
 

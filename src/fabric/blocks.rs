@@ -147,6 +147,12 @@ pub(super) struct Blocks {
 
 type Point = [f64; 2];
 
+/// A side of the outline: the row whose end it is, and its nodes from the first corner onwards.
+type Side = (RowId, Vec<u32>);
+
+/// Sides by (left end of the row, still growing there).
+type Sides = BTreeMap<(bool, bool), Vec<Side>>;
+
 /// Both ends and `n` places evenly between them.
 fn even(n: u8) -> Vec<f64> {
     (0..=n + 1).map(f64::from).collect()
@@ -364,8 +370,7 @@ impl Builder<'_> {
     /// Closes the blocks' outline: the four sides, and the front that later work attaches to.
     fn bound_blocks(&mut self) {
         let turned = self.piece.rows[self.blocks.all[0].row.0 as usize].left_to_right;
-        // By (left end of the row, still growing there), from the first corner onwards.
-        let mut sides: BTreeMap<(bool, bool), Vec<(RowId, Vec<u32>)>> = BTreeMap::new();
+        let mut sides = Sides::new();
         for block in &self.blocks.all {
             let ltr = self.piece.rows[block.row.0 as usize].left_to_right;
             let back = |nodes: &[u32]| nodes.iter().rev().copied().collect::<Vec<_>>();
@@ -401,9 +406,6 @@ impl Builder<'_> {
         self.block_front(&cycle, &sides);
     }
 }
-
-/// A side of the outline: the row whose end it is, and its nodes from the first corner onwards.
-type Side = (RowId, Vec<u32>);
 
 impl Builder<'_> {
     /// Lines of blocks across the piece, from the bottom side to the top side, in place of the rows that
@@ -443,7 +445,7 @@ impl Builder<'_> {
     }
 
     /// The front along the blocks' outline, counter-clockwise, with what a border picks up of it.
-    fn block_front(&mut self, cycle: &[u32], sides: &BTreeMap<(bool, bool), Vec<Side>>) {
+    fn block_front(&mut self, cycle: &[u32], sides: &Sides) {
         let entries: BTreeMap<u32, EntryId> =
             cycle.iter().map(|&node| (node, self.front.add(node))).collect();
         let width = self.sizes.stitches.iter().map(|s| s.width).sum::<f64>()

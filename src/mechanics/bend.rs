@@ -33,6 +33,37 @@ impl Bend {
         Self { nodes: nodes.to_vec(), weights, stiffness: 2.0 * b * area }
     }
 
+    /// Twist of a cell of any number of corners, of mean rigidity `b = sqrt(B1 B2)` (N m): what its corners
+    /// at `flat` (m) leave of the product of the rest coordinates `rest` (m) once affine maps are taken
+    /// off. None for corners that know no twist: three, or all on two lines along the axes.
+    pub fn open_twist(nodes: &[u32], rest: &[[f64; 2]], flat: &[[f64; 2]], b: f64) -> Option<Self> {
+        let n = rest.len();
+        let middle =
+            |p: &[[f64; 2]]| [0, 1].map(|d| p.iter().map(|p| p[d]).sum::<f64>() / n as f64);
+        let (m, o) = (middle(rest), middle(flat));
+        let area = super::signed_area(flat);
+        let size = area.abs().sqrt();
+        let product =
+            DVector::from_fn(n, |i, _| (rest[i][0] - m[0]) * (rest[i][1] - m[1]) / (size * size));
+        let affine =
+            DMatrix::from_fn(
+                n,
+                3,
+                |i, k| {
+                    if k == 0 { 1.0 } else { (flat[i][k - 1] - o[k - 1]) / size }
+                },
+            );
+        let fit = affine.tr_mul(&affine).try_inverse()? * affine.transpose();
+        let left = &product - &affine * (fit * &product);
+        let square = left.norm_squared();
+        (square > 1e-9 && area > 0.0).then(|| {
+            let mut weights: Vec<f64> = left.iter().map(|w| w / square / (size * size)).collect();
+            // Constants must go to the last digit.
+            weights[0] -= weights.iter().sum::<f64>();
+            Self { nodes: nodes.to_vec(), weights, stiffness: 2.0 * b * area }
+        })
+    }
+
     /// Both curvatures and the twist at the middle of a patch of six or more nodes with rest coordinates
     /// `rest` (m, rows along component 0): second derivatives of the quadratic that fits them best,
     /// for rigidities `[b1, b2]` and `twist` times their geometric mean (N m), over `area` (m²).

@@ -330,3 +330,37 @@ fn upright_strip_falls_over() {
     println!("upright strip falls over at K {low:.4} (reference 7.8373)");
     assert!((low / 7.8373 - 1.0).abs() < 0.03);
 }
+
+#[test]
+fn open_cells_store_the_twist_of_a_saddle() {
+    let (b, twist) = (2e-5, 3.0);
+    let square = [[0.0, 0.0], [0.02, 0.0], [0.02, 0.01], [0.0, 0.01]];
+    let notched =
+        [[0.0, 0.0], [0.01, 0.0], [0.02, 0.0], [0.024, 0.012], [0.01, 0.013], [0.0, 0.01]];
+    for (rest, known) in [(&square[..], true), (&notched[..], false)] {
+        let nodes: Vec<u32> = (0..rest.len() as u32).collect();
+        let bend = Bend::open_twist(&nodes, rest, rest, b).expect("more than three corners twist");
+        let body = Body { nodes: rest.len(), bends: vec![bend], ..Body::default() };
+        let at = |f: fn(f64, f64, f64) -> f64| -> Vec<[f64; 3]> {
+            rest.iter().map(|p| [p[0], p[1], f(p[0], p[1], 3.0)]).collect()
+        };
+        let area = slantwise::mechanics::signed_area(rest);
+        let saddle = body.energy(&at(|x, y, t| t * x * y));
+        let level = body.energy(&at(|x, y, t| 0.4 * x - t * y + 0.1));
+        let want = b * twist * twist * area;
+        println!(
+            "{} corners: {saddle:.6e} J (reference {want:.6e}), tilted {level:.1e}",
+            rest.len()
+        );
+        assert!((saddle / want - 1.0).abs() < 1e-9 && level < 1e-12 * want);
+        if known {
+            let quad = Bend::twist([0, 1, 2, 3], &square, b);
+            let same = Body { nodes: 4, bends: vec![quad], ..Body::default() };
+            let other = same.energy(&at(|x, y, t| t * x * y));
+            assert!(
+                (saddle / other - 1.0).abs() < 1e-9,
+                "{saddle} against the plain cell's {other}"
+            );
+        }
+    }
+}
