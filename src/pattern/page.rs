@@ -80,7 +80,9 @@ impl<'a> Page<'a> {
         }
         self.fed = true;
         let mut from = 0;
-        let cuts = headings(&tokens, self.topic);
+        // "Gauge: Rounds 1-3: 3 in" measures rounds and works none.
+        let gauge = matches!(topic(&tokens), Some((Topic::Gauge, _)));
+        let cuts = if gauge { Vec::new() } else { headings(&tokens, self.topic) };
         for (at, heading, len) in cuts {
             if at > from {
                 self.segment(&tokens[from..at], true);
