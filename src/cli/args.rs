@@ -159,6 +159,10 @@ pub(super) struct LayOptions {
     /// piece on.
     #[arg(long, value_name = "PAPER", value_enum)]
     pub(super) full_size: Option<Sheets>,
+    /// Also solve how a large piece with length to spare stands on a table under its weight; takes some
+    /// minutes. Small ones are always put there.
+    #[arg(long)]
+    pub(super) table: bool,
     /// Also write the laid mesh: FILE.obj or FILE.gltf; may be given more than once.
     #[arg(long, value_name = "FILE", value_parser = mesh_file)]
     pub(super) mesh: Vec<PathBuf>,

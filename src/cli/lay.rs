@@ -21,14 +21,14 @@ use super::{Exit, check, interrupt, print, show};
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
-    let asked = predict::Options { sure: true, ..asked(&options.common) };
+    let asked = predict::Options { sure: true, table: options.table, ..asked(&options.common) };
     let bar = progress_bar();
     let result = predict::lay(&source, &asked, &mut |step| tell(&bar, step));
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
         Err(refused) if refused.failure.closed() && options.format == LayFormat::Human => {
-            let found = super::rounds::rest(&source, &asked);
+            let found = super::rounds::rest(&source, &asked, None);
             let found = found.map_err(|refused| gave_up(&source, &refused))?;
             return super::rounds::lay(options, &source, &found);
         }
@@ -39,7 +39,7 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
         && plain
         && options.mesh.is_empty()
         && options.full_size.is_none()
-        && let Ok(found) = super::rounds::rest(&source, &asked)
+        && let Ok(found) = super::rounds::rest(&source, &asked, prediction.measured.closed)
     {
         return super::rounds::lay(options, &source, &found);
     }
@@ -71,6 +71,7 @@ pub(super) fn asked(common: &Common) -> predict::Options {
         overrides: common.own.overrides(),
         units: common.units.map(units),
         sure: false,
+        table: false,
     }
 }
 

@@ -1,5 +1,6 @@
 //! `slantwise lay` of a piece in closed rounds.
 
+use slantwise::measure::Closed;
 use slantwise::predict;
 use slantwise::predict::ClosedPiece;
 use slantwise::report;
@@ -10,13 +11,14 @@ use super::files::{self, CannotRun};
 use super::lay as flat;
 use super::{Exit, check, print};
 
-/// The piece whole, on a table; it may not settle where the plane does.
+/// The piece whole, on a table; it may not settle where the plane does. `opened`: how it lies cut open.
 pub(super) fn rest(
     source: &Source,
     asked: &predict::Options,
+    opened: Option<Closed>,
 ) -> Result<ClosedPiece, Box<predict::Refused>> {
     let bar = flat::progress_bar();
-    let found = predict::rounds(source, asked, &mut |step| flat::tell(&bar, step));
+    let found = predict::rounds(source, asked, opened, &mut |step| flat::tell(&bar, step));
     bar.finish_and_clear();
     found
 }

@@ -18,6 +18,9 @@ use super::{Exit, check, interrupt, lay, print};
 /// Runs `mix`.
 pub(super) fn mix(options: &MixOptions) -> Result<Exit, CannotRun> {
     let sources = sources(&options.files)?;
+    for (_, source) in &sources {
+        edged(source, "mix", "compare sets closed pieces side by side")?;
+    }
     let asked = options.asked();
     let (mix, exit) = if sources.len() > 1 {
         if !options.vary.is_empty() {
@@ -33,10 +36,6 @@ pub(super) fn mix(options: &MixOptions) -> Result<Exit, CannotRun> {
         lay::complain(source, &reading.diagnostics);
         (vary(source, &reading, &asked, &options.vary)?, check::exit(&reading.diagnostics))
     };
-    if mix.base.measured.closed.is_some() {
-        let instead = "compare sets closed pieces side by side";
-        return Err(no_edges(&sources[0].1, "mix", instead));
-    }
     let mut out = drawn(&[report::mix_picture(&mix), report::mix_outlines(&mix)])?;
     out.push(("mix.csv".into(), report::mix_csv(&mix).into_bytes()));
     let folder = folder(options.out.as_ref(), &options.files[0], "mix");
@@ -171,12 +170,10 @@ pub(super) fn spread(options: &SpreadOptions) -> Result<Exit, CannotRun> {
 /// Runs `trace`.
 pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.file)?;
+    edged(&source, "trace", "spread tells how they move from maker to maker")?;
     let run = predict::run(&source, &options.asked(), &mut |_| interrupt::flow());
     let run = run.map_err(|refused| lay::gave_up(&source, &refused))?;
     lay::complain(&source, &run.prediction.diagnostics);
-    if run.prediction.measured.closed.is_some() {
-        return Err(no_edges(&source, "trace", "spread tells how they move from maker to maker"));
-    }
     let found = study::attribute(&run, options.of)
         .map_err(|e| CannotRun::Stage(format!("{}: {e}", source.name())))?;
     let mut out = drawn(&[report::trace_picture(&run.prediction, &found)])?;
@@ -191,13 +188,16 @@ pub(super) fn trace(options: &TraceOptions) -> Result<Exit, CannotRun> {
     Ok(check::exit(&run.prediction.diagnostics))
 }
 
-/// Closed rounds are laid cut open: the edges of the cut are no edges of the piece.
-fn no_edges(source: &Source, command: &str, instead: &str) -> CannotRun {
-    CannotRun::Stage(format!(
+/// Refuses closed rounds: laid cut open, the edges of the cut are no edges of the piece.
+fn edged(source: &Source, command: &str, instead: &str) -> Result<(), CannotRun> {
+    if !predict::read(source).piece.all_rounds() {
+        return Ok(());
+    }
+    Err(CannotRun::Stage(format!(
         "{}: {command} speaks of the two edges of a piece worked in rows, and these rounds are closed; \
          lay tells round by round how they lie, and {instead}",
         source.name()
-    ))
+    )))
 }
 
 /// Patterns by name; a file with choices is as many patterns as it names.

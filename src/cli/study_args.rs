@@ -141,6 +141,7 @@ impl Study {
             overrides: self.own.overrides(),
             units: self.units.map(lay::units),
             sure: false,
+            table: false,
         }
     }
 }

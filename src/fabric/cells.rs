@@ -186,7 +186,7 @@ impl Emit<'_, '_, '_> {
         let units = last.2 - first.2;
         let width = first.1 - last.1;
         let pitch = if units > 1e-9 { width / units } else { b.sizes.of(right).width };
-        let heights = [b.sizes.of(right).height, b.sizes.of(left).height];
+        let heights = [b.reach(right), b.reach(left)];
         let mut at = [0.0, 0.0];
         let mut bottom = Vec::with_capacity(entries.len());
         for (k, &e) in entries.iter().enumerate() {

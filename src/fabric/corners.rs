@@ -26,13 +26,20 @@ pub fn corners(piece: &Piece) -> Option<u32> {
         let below: BTreeSet<StitchId> = groups[k - 1].values().flatten().copied().collect();
         let legged = piece.row_stitches(rounds[k - 1]).filter(|(_, s)| has_legs(s)).count();
         let own = &groups[k];
-        let spaces = own.keys().filter(|p| corner_space(piece, **p)).count();
+        let in_spaces = own.keys().filter(|p| corner_space(piece, **p)).count();
+        // Where corners are spaces, groups between them are the sides.
+        if in_spaces > 0 {
+            told += in_spaces;
+            stacked += in_spaces;
+            *lines.entry(in_spaces).or_default() += 1;
+            continue;
+        }
         // Over a round of nothing but increases every increase stands on one, over one without any none does.
-        if own.is_empty() || (spaces == 0 && (below.is_empty() || below.len() == legged)) {
+        if own.is_empty() || below.is_empty() || below.len() == legged {
             continue;
         }
         told += own.len();
-        stacked += own.keys().filter(|p| below.contains(p) || corner_space(piece, **p)).count();
+        stacked += own.keys().filter(|p| below.contains(p)).count();
         *lines.entry(own.len()).or_default() += 1;
     }
     let usual = lines.into_iter().max_by_key(|(_, times)| *times)?.0;
@@ -60,16 +67,21 @@ fn increases(piece: &Piece, round: &PieceRow) -> Groups {
     groups
 }
 
-/// A chain between two stitches worked into one place: the space at a corner.
+/// A chain between two stitches worked into one place: the space at a corner. After the last chain of a
+/// round comes its first stitch, which its join leads back to.
 fn corner_space(piece: &Piece, run: StitchId) -> bool {
-    let at = |k: Option<u32>| k.and_then(|k| piece.stitches.get(k as usize));
-    let (Some(before), Some(after)) = (at(run.0.checked_sub(1)), at(run.0.checked_add(1))) else {
-        return false;
-    };
     let own = piece.stitch(run);
-    // The stitch after the last corner's chain is the round's first, which its join leads back to.
-    let alone = before.row == own.row && (after.row != own.row || after.overlay);
-    !has_legs(own)
-        && own.links > 0
-        && (alone || (before.row == after.row && parent(piece, before) == parent(piece, after)))
+    if has_legs(own) || own.links == 0 {
+        return false;
+    }
+    let (from, to) = piece.rows[own.row.0 as usize].stitches;
+    let worked = |id: &u32| {
+        let stitch = piece.stitch(StitchId(*id));
+        has_legs(stitch) && !stitch.overlay
+    };
+    let before = (from..run.0).rev().find(worked);
+    let after = (run.0 + 1..to).chain(from..run.0).find(worked);
+    let (Some(before), Some(after)) = (before, after) else { return false };
+    let place = |id: u32| parent(piece, piece.stitch(StitchId(id)));
+    place(before).is_some() && place(before) == place(after)
 }

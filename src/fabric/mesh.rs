@@ -6,6 +6,7 @@ use super::blocks::{Blocks, Plan};
 use super::cells::{Cell, Emit, TopPoint};
 use super::front::{EntryId, Front};
 use super::legs::Legs;
+use super::rounds::ring_radius;
 use super::sizes::Sizes;
 use super::start;
 use super::{Fabric, Unplaced, selvage};
@@ -56,8 +57,7 @@ impl<'a> Builder<'a> {
     pub(super) fn new(piece: &'a Piece, sizes: &'a Sizes) -> Self {
         let mut fabric = Fabric::empty(sizes);
         // Work with no row ends at all is cut open along its joins, so that it has a flat state.
-        let worked = || piece.rows.iter().filter(|r| r.label != "foundation" && !r.finish);
-        fabric.cut = worked().next().is_some() && worked().all(|r| r.round);
+        fabric.cut = piece.all_rounds();
         let worked = Worked {
             top: vec![None; piece.stitches.len()],
             points: BTreeMap::new(),
@@ -292,6 +292,12 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// How far (m) a stitch's top stands from the place it is worked into, for one in a ring from the middle.
+    pub(super) fn reach(&self, stitch: StitchId) -> f64 {
+        let hole = ring_radius(self.piece, self.sizes, self.piece.stitch(stitch));
+        self.sizes.of(stitch).height + hole
+    }
+
     /// The way from an entry to the next: stitches of `pitch` along the row, and the rise of a step, m.
     pub(super) fn advance(&self, entry: EntryId, pitch: f64) -> (f64, f64) {
         let e = self.front.get(entry);
@@ -414,7 +420,7 @@ impl<'a> Builder<'a> {
         for (end, at) in ends.iter().zip([legged[0], legged[legged.len() - 1]]) {
             if end.is_none() {
                 let foot = self.front.get(tops[at].legs[0]).node;
-                let rise = self.sizes.of(tops[at].stitch).height;
+                let rise = self.reach(tops[at].stitch);
                 self.fabric.strand(foot, tops[at].node, rise, law);
             }
         }
@@ -492,7 +498,7 @@ impl<'a> Builder<'a> {
             let entry = self.front.add(node);
             let e = self.front.get_mut(entry);
             (e.pitch, e.units, e.corner) = (-first.x, first.units, true);
-            let rise = self.sizes.of(first.stitch).height;
+            let rise = self.reach(first.stitch);
             let points = self.side_points(id, false, first);
             self.front.get_mut(corner).rise = rise / (points.len() + 1) as f64;
             (self.front.get_mut(corner).pitch, self.front.get_mut(corner).units) = (0.0, 0.0);
@@ -500,7 +506,7 @@ impl<'a> Builder<'a> {
             path.splice(0..0, points);
             nodes[1] = Some(node);
         } else {
-            let rise = self.sizes.of(first.stitch).height;
+            let rise = self.reach(first.stitch);
             let entry = first.legs.first().copied();
             if let Some(entry) = entry {
                 let e = self.front.get_mut(entry);
@@ -512,7 +518,7 @@ impl<'a> Builder<'a> {
             let e = self.front.get_mut(end);
             (e.pitch, e.units) = (last.x + last.row_width, last.row_units - last.units);
             let entry = self.front.add(node);
-            let rise = self.sizes.of(last.stitch).height;
+            let rise = self.reach(last.stitch);
             let points = self.side_points(id, true, last);
             let e = self.front.get_mut(entry);
             (e.corner, e.rise) = (true, -rise / (points.len() + 1) as f64);
@@ -520,7 +526,7 @@ impl<'a> Builder<'a> {
             path.extend(points.into_iter().rev());
             nodes[0] = Some(node);
         } else {
-            self.front.get_mut(end).rise = -self.sizes.of(last.stitch).height;
+            self.front.get_mut(end).rise = -self.reach(last.stitch);
         }
         if let [Some(l), Some(r)] = nodes {
             self.fabric.row_ends[id.0 as usize] = Some([l, r]);
@@ -530,7 +536,7 @@ impl<'a> Builder<'a> {
     /// Entries for the points picked up along a row end, from its base up.
     fn side_points(&mut self, id: RowId, left: bool, end: &TopPoint) -> Vec<EntryId> {
         let nodes = if left { &end.side[1] } else { &end.side[0] };
-        let rise = self.sizes.of(end.stitch).height / (nodes.len() + 1) as f64;
+        let rise = self.reach(end.stitch) / (nodes.len() + 1) as f64;
         let sign = if left { -1.0 } else { 1.0 };
         let points: Vec<EntryId> = nodes.clone().into_iter().map(|n| self.front.add(n)).collect();
         for &p in &points {

@@ -20,7 +20,7 @@ mod weight;
 pub use bending::Rigidity;
 pub use corners::corners;
 pub use ground::worked;
-pub use rounds::{Round, rounds};
+pub use rounds::{Round, hole, rounds};
 pub use sizes::{EdgeLaw, Sizes, StitchSize};
 
 use crate::mechanics::Body;

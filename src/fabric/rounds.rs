@@ -3,6 +3,7 @@
 use super::Sizes;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
+use crate::stitches::Place;
 use crate::stitches::RowId;
 use crate::stitches::Stitch;
 use crate::stitches::StitchId;
@@ -20,6 +21,25 @@ pub struct Round {
     pub circumference: f64,
     /// Mean height of its stitches, m.
     pub height: f64,
+}
+
+/// Radius (m) of the ring that a stitch is worked into: its links lie in a circle. Zero where it is
+/// worked into no ring, or into one that is drawn shut.
+pub(super) fn ring_radius(piece: &Piece, sizes: &Sizes, stitch: &Stitch) -> f64 {
+    let ring = piece.legs(stitch).iter().find_map(|leg| match leg.place {
+        Place::Ring(first) => Some(first),
+        _ => None,
+    });
+    ring.map_or(0.0, |first| {
+        f64::from(piece.stitch(first).links) * sizes.of(first).width / std::f64::consts::TAU
+    })
+}
+
+/// Radius (m) of the hole in the middle that the first round leaves.
+pub fn hole(piece: &Piece, sizes: &Sizes) -> f64 {
+    let first = piece.rows.iter().find(|r| r.round && r.label != "foundation" && !r.finish);
+    let radii = first.into_iter().flat_map(|row| piece.row_stitches(row));
+    radii.map(|(_, stitch)| ring_radius(piece, sizes, stitch)).fold(0.0, f64::max)
 }
 
 /// Every worked round of `piece`, from the middle or the foundation outwards.

@@ -60,7 +60,7 @@ fn on_line(b: &Builder<'_>, tops: &[TopPoint]) -> Vec<[f64; 2]> {
     let mid = offsets.len() / 2;
     let (_, &mut shift, _) = offsets.select_nth_unstable_by(mid, f64::total_cmp);
     // One rise for the whole row: the differences between its stitches would add up over the rows.
-    let rise = legged().map(|t| b.sizes.of(t.stitch).height).sum::<f64>() / offsets.len() as f64;
+    let rise = legged().map(|t| b.reach(t.stitch)).sum::<f64>() / offsets.len() as f64;
     let heights: Vec<Option<f64>> =
         tops.iter().map(|t| (!t.legs.is_empty()).then(|| mean(b, &t.legs)[1] + rise)).collect();
     let heights = interpolated(&heights);
@@ -89,7 +89,7 @@ fn on_circle(b: &Builder<'_>, tops: &[TopPoint]) -> Vec<[f64; 2]> {
     let legged: Vec<&TopPoint> = tops.iter().filter(|t| !t.legs.is_empty()).collect();
     let radius = |t: &&TopPoint| {
         let p = mean(b, &t.legs);
-        p[0].hypot(p[1]) + b.sizes.of(t.stitch).height
+        p[0].hypot(p[1]) + b.reach(t.stitch)
     };
     let r = legged.iter().map(radius).sum::<f64>() / legged.len() as f64;
     let p = mean(b, &legged[0].legs);

@@ -221,6 +221,24 @@ impl Elements {
         x: &[f64],
         want: Want,
         guard: bool,
+        g: &mut [f64],
+        h: &mut [f64],
+    ) -> f64 {
+        // Forces alone are asked for most: known at compile time, they cost nothing for the rest.
+        match want {
+            Want::Gradient => self.sweep::<D>(range, x, Want::Gradient, guard, g, h),
+            _ => self.sweep::<D>(range, x, want, guard, g, h),
+        }
+    }
+
+    #[inline(always)]
+    #[expect(clippy::too_many_arguments, reason = "`run`, once for each kind of evaluation")]
+    fn sweep<const D: usize>(
+        &self,
+        range: std::ops::Range<usize>,
+        x: &[f64],
+        want: Want,
+        guard: bool,
         mut g: &mut [f64],
         mut h: &mut [f64],
     ) -> f64 {
@@ -243,6 +261,7 @@ impl Elements {
     }
 
     /// Energy of one element; +inf where it is folded over.
+    #[inline(always)]
     pub(super) fn element<const D: usize>(
         &self,
         e: usize,
@@ -292,6 +311,7 @@ impl Elements {
         self.support.as_ref().map_or(1.0, |s| (s.reach() / longest).min(1.0))
     }
 
+    #[inline(always)]
     #[expect(clippy::too_many_arguments, reason = "one arm of `element`, whose arguments it takes")]
     fn polygon<const D: usize>(
         &self,

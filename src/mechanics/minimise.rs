@@ -104,6 +104,8 @@ pub(super) struct Stand {
     pub(super) interrupted: bool,
     /// The last Newton step had to be cut so much that first-order steps do better.
     pub(super) trouble: bool,
+    /// Longest step trusted, m.
+    pub(super) radius: f64,
 }
 
 impl<const D: usize> Solver<D> {
@@ -248,6 +250,10 @@ impl<const D: usize> Solver<D> {
         loop {
             if stand.residual <= settings.residual && stand.step <= settings.step {
                 if stand.guard {
+                    // A step with a shifted matrix leaves open whether the state is a minimum.
+                    if stand.shift > 0.0 && settings.trust.is_finite() {
+                        self.refactor(x, &mut stand);
+                    }
                     return Ok(stand.outcome());
                 }
                 return Err(self.not_settled(Cause::Folded, &stand, x));
@@ -275,6 +281,9 @@ impl<const D: usize> Solver<D> {
         settings: &Settings,
         progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
     ) -> ControlFlow<()> {
+        if settings.trust.is_finite() {
+            return self.trusted(x, stand, settings);
+        }
         let far = D == 3 && stand.residual > CALM;
         let chord = stand.chord_pays(settings);
         if far && stand.trouble {
@@ -346,6 +355,7 @@ impl<const D: usize> Solver<D> {
             deepest: f64::INFINITY,
             interrupted: false,
             trouble: false,
+            radius: f64::INFINITY,
         };
         if !stand.energy.is_finite() {
             // Folded cells push back out when nothing forbids the fold; see `search`.

@@ -3,12 +3,17 @@
 use super::assembly::fill_matrix;
 use super::minimise::{Solver, Stand};
 use super::{Settings, Want};
+use std::ops::ControlFlow;
 
 /// Least share of the elements' indefinite parts taken out where the exact Hessian is not positive
 /// definite, and the factor by which the share grows from one try to the next. Taking all of them out
 /// converges only linearly near a saddle or along a soft mode.
 const SHARE: f64 = 1.0 / 64.0;
 const GROW: f64 = 4.0;
+
+/// Least shift of the diagonal, as a share of its mean entry, and what a whole step leaves of it.
+const LEAST: f64 = 1e-9;
+const EASE: f64 = 0.2;
 
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`; false if it is not positive definite.
@@ -44,6 +49,58 @@ impl<const D: usize> Solver<D> {
             shift = (10.0 * shift).max(1e-10 * unit);
         }
         stand.shift = shift;
+    }
+
+    /// A Newton step no longer than the matrix is trusted for; breaks where none lowers the energy.
+    ///
+    /// The diagonal is shifted until the matrix is positive definite and its step short enough (Levenberg's
+    /// damping; J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed. 2006, ch. 4). The trusted length
+    /// follows what the line search takes of the steps.
+    pub(super) fn trusted(
+        &mut self,
+        x: &mut [f64],
+        stand: &mut Stand,
+        settings: &Settings,
+    ) -> ControlFlow<()> {
+        let unit = self.unit();
+        let radius = stand.radius.min(settings.trust);
+        let mut step = self.shifted(x, stand);
+        while !(longest::<D>(&step) <= radius) && stand.shift < 10.0 * unit {
+            stand.shift = (4.0 * stand.shift).max(LEAST * unit);
+            step = self.shifted(x, stand);
+        }
+        let long = longest::<D>(&step);
+        match self.search(x, &step, Want::Exact, stand, settings) {
+            Some(t) => {
+                stand.iterations += 1;
+                stand.radius = if t < 1.0 { t * long } else { radius.max(2.0 * long) };
+                if t == 1.0 {
+                    stand.shift *= EASE;
+                }
+                if stand.shift < LEAST * unit {
+                    stand.shift = 0.0;
+                }
+                ControlFlow::Continue(())
+            }
+            None if long > settings.step => {
+                stand.radius = 0.1 * long;
+                ControlFlow::Continue(())
+            }
+            None => ControlFlow::Break(()),
+        }
+    }
+
+    /// The step of the exact Hessian with its diagonal shifted as it stands; infinite where that is not
+    /// positive definite.
+    fn shifted(&mut self, x: &[f64], stand: &mut Stand) -> Vec<f64> {
+        self.form();
+        if stand.shift > 0.0 {
+            self.factor.shift(stand.shift);
+        }
+        stand.factorisations += 1;
+        let sound = self.factor.factorise().is_ok();
+        stand.minimum = sound && stand.shift == 0.0;
+        if sound { self.step(x) } else { vec![f64::INFINITY; x.len()] }
     }
 
     /// Takes the elements' indefinite parts out by the least share that makes the matrix positive

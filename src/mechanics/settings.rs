@@ -18,6 +18,10 @@ pub struct Settings {
     /// Most first-order steps in all, far from equilibrium in space: a sheet of any size let go from
     /// level takes some hundreds, one that folds over a point a few thousand.
     pub descents: usize,
+    /// Longest step of a node (m) that the matrix is trusted for: longer ones are held back by shifting its
+    /// diagonal, and no first-order steps are taken. For thin sheets near their plane that touch a support
+    /// here and leave it there. Infinite: no bound.
+    pub trust: f64,
     /// Share of the predicted fall in energy a step must reach (Armijo's constant).
     pub descent: f64,
     /// Most halvings of a step before the search is given up.
@@ -34,6 +38,7 @@ impl Default for Settings {
             step: 1e-6,
             iterations: 200,
             descents: 10_000,
+            trust: f64::INFINITY,
             descent: 1e-4,
             halvings: 40,
             zero_strain: 1e-4,

@@ -53,6 +53,8 @@ pub struct Options {
     pub units: Option<UnitSystem>,
     /// Also estimate how sure the figures are between makers, at about the price of another solve.
     pub sure: bool,
+    /// Also put a large piece that has length to spare on a table, in some minutes; a small one is always.
+    pub table: bool,
 }
 
 /// What is going on, for whoever waits.
@@ -146,6 +148,18 @@ pub fn lay(
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Prediction, Box<Refused>> {
     let mut done = run(source, options, progress)?;
+    match super::rising::rising(&done, options, progress) {
+        Ok(Some((rising, rests))) => {
+            done.prediction.rising = Some(rising);
+            done.prediction.assumptions.extend(rests);
+        }
+        Ok(None) => {}
+        Err(fault) => {
+            let diagnostics = std::mem::take(&mut done.prediction.diagnostics);
+            let failure = not_laid(&done.piece, fault);
+            return Err(Box::new(Refused { failure, diagnostics }));
+        }
+    }
     if options.sure {
         done.prediction.sure = super::makers::quick(&done);
     }
@@ -306,6 +320,7 @@ fn flat(
         assumptions,
         solution: solution(&laid, &fabric),
         sure: None,
+        rising: None,
         measured,
     };
     Ok(Run { header, piece, material, hand: settings, seed, fabric, laid, prediction })

@@ -9,6 +9,7 @@ mod makers;
 mod material;
 mod planned;
 mod repeats;
+mod rising;
 mod rounds;
 mod specimen;
 mod variants;
@@ -26,6 +27,7 @@ pub use wording::Wording;
 
 pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, HungRow, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
+pub use rising::{OverFed, Rising, Stand, Stands};
 pub use rounds::{ClosedPiece, OnTheTable, RoundFit, heights_a_round, rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 pub use variants::{Variant, Variants, Varied};
@@ -112,4 +114,6 @@ pub struct Prediction {
     pub solution: Solution,
     /// How sure the figures are between makers, when asked for.
     pub sure: Option<Sure>,
+    /// Where it has length to spare and how it stands on a table, where asked for and where it has any.
+    pub rising: Option<Rising>,
 }

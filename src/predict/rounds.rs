@@ -11,11 +11,13 @@ use crate::fabric::Fabric;
 use crate::fabric::Round;
 use crate::fabric::Sizes;
 use crate::material::Hand;
+use crate::measure::Closed;
 use crate::measure::YarnUse;
 use crate::measure::row_label;
 use crate::source::Source;
 use crate::state::NotLaid;
 use crate::state::OnTable;
+use crate::state::Outcome;
 use crate::state::Settings;
 use crate::stitches::Piece;
 use crate::units::Angle;
@@ -78,8 +80,10 @@ pub struct ClosedPiece {
     pub rounds: Vec<RoundFit>,
     /// Lines that its increases are stacked in; none where they are shifted, as for a circle.
     pub corners: Option<u32>,
-    /// Full angle its rounds make about the middle; none for a tube.
+    /// Full angle its rounds make about the middle, counted by their lengths; none for a tube.
     pub angle: Option<Angle>,
+    /// How it lies cut open, where it was laid so.
+    pub opened: Option<Closed>,
     /// Where it comes to rest; none for a tube.
     pub table: Option<OnTheTable>,
     /// Yarn by colour.
@@ -103,20 +107,30 @@ impl ClosedPiece {
         fit.length - self.flat(fit)
     }
 
+    /// Full angle its rounds make about the middle: laid cut open, else counted by their lengths.
+    pub fn turn(&self) -> Option<Angle> {
+        match self.opened {
+            Some(Closed::Disc { turn, .. }) => Some(turn),
+            _ => self.angle,
+        }
+    }
+
     /// Half angle of the cone that rounds short of a full turn make.
     pub fn cone(&self) -> Option<Angle> {
-        let share = self.angle?.to_radians() / std::f64::consts::TAU;
+        let share = self.turn()?.to_radians() / std::f64::consts::TAU;
         (share < 1.0).then(|| Angle::radians(share.asin()))
     }
 }
 
-/// Lays a piece of closed rounds: round by round against the flat circle, and on a table.
+/// Lays a piece of closed rounds: round by round against the flat circle, and on a table. `opened` is how
+/// it lies cut open along its joins, where it has been laid so.
 ///
 /// # Errors
 /// [`Refused`], with the diagnostics found so far.
 pub fn rounds(
     source: &Source,
     options: &Options,
+    opened: Option<Closed>,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<ClosedPiece, Box<Refused>> {
     let reading = read(source);
@@ -135,7 +149,7 @@ pub fn rounds(
     }
     let mut rests = assumptions(piece, &made, header, units);
     rests.extend(found.iter().any(|r| r.links > 0).then(spaces));
-    let fits = fits(piece, &found);
+    let fits = fits(piece, &found, crate::fabric::hole(piece, &sizes));
     let in_rings = !fabric.rings.is_empty();
     let corners = crate::fabric::corners(piece).filter(|_| in_rings);
     let mut table = None;
@@ -160,6 +174,7 @@ pub fn rounds(
         gauge_state: gauge_state(header),
         diagnostics,
         angle: in_rings.then(|| angle(&fits, corners)),
+        opened: opened.filter(|_| in_rings),
         corners,
         rounds: fits,
         table,
@@ -169,8 +184,8 @@ pub fn rounds(
     })
 }
 
-fn fits(piece: &Piece, rounds: &[Round]) -> Vec<RoundFit> {
-    let mut out = 0.0;
+fn fits(piece: &Piece, rounds: &[Round], hole: f64) -> Vec<RoundFit> {
+    let mut out = hole;
     let fit = |round: &Round| {
         out += round.height;
         RoundFit {
@@ -206,9 +221,6 @@ fn angle(fits: &[RoundFit], corners: Option<u32>) -> Angle {
 }
 
 fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {
-    let outcome = rested.outcome;
-    let strands = fabric.body.wedges.iter().map(|w| w.strand);
-    let width = strands.fold(f64::INFINITY, f64::min);
     OnTheTable {
         rise: Length::m(rested.rise),
         cup: Length::m(rested.cup),
@@ -216,12 +228,19 @@ fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {
         waves: rested.waves,
         wavelength: Length::m(rested.rim / f64::from(rested.waves.max(1))),
         cells: cells(piece, fabric, &rested.positions),
-        solution: Solution {
-            residual: outcome.residual,
-            last_step: if width.is_finite() { outcome.last_step / width } else { 0.0 },
-            iterations: (outcome.iterations + outcome.descents) as u32,
-            energy: outcome.energy,
-            minimum: outcome.minimum,
-        },
+        solution: solution(fabric, rested.outcome),
+    }
+}
+
+/// How a solve in space got there; its last step in widths of the narrowest shaping.
+pub(super) fn solution(fabric: &Fabric, outcome: Outcome) -> Solution {
+    let strands = fabric.body.wedges.iter().map(|w| w.strand);
+    let width = strands.fold(f64::INFINITY, f64::min);
+    Solution {
+        residual: outcome.residual,
+        last_step: if width.is_finite() { outcome.last_step / width } else { 0.0 },
+        iterations: (outcome.iterations + outcome.descents) as u32,
+        energy: outcome.energy,
+        minimum: outcome.minimum,
     }
 }

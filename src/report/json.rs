@@ -11,6 +11,8 @@
 //! | `planned`, `predicted` | sizes; `predicted.outline_mm` is closed, counter-clockwise from the lower left |
 //! | `sure` | per figure what 5, 50 and 95 % of makers stay below, with its unit; `null` if not estimated |
 //! | `edges` | `left` and `right`: sizes, zigzag, deviation curve, rows that bend it |
+//! | `over_fed` | rows or columns longer than the piece lets them lie, the length to spare and the wave that would rise first |
+//! | `on_a_table` | how it stands on a table; `null` where it stays flat or was not solved for |
 //! | `rows` | row by row: size, slant, cumulative slant |
 //! | `yarn` | by colour, without margin |
 //! | `assumptions`, `cautions` | what the numbers rest on |
@@ -29,6 +31,7 @@ use crate::measure::RowMeasure;
 use crate::predict::Band;
 use crate::predict::Figure;
 use crate::predict::Prediction;
+use crate::predict::Stand;
 use crate::units::Angle;
 use crate::units::Length;
 use crate::units::UnitSystem;
@@ -48,12 +51,30 @@ struct Report<'a> {
     predicted: Predicted<'a>,
     sure: Option<Vec<SureOut>>,
     edges: Edges<'a>,
+    over_fed: Vec<OverFedOut<'a>>,
+    on_a_table: Option<TableOut<'a>>,
     rows: Vec<RowOut<'a>>,
     yarn: Vec<YarnOut<'a>>,
     assumptions: Vec<AssumptionOut<'a>>,
     cautions: &'a [String],
     solution: SolutionOut,
     diagnostics: Vec<DiagnosticOut<'a>>,
+}
+
+#[derive(Serialize)]
+struct OverFedOut<'a> {
+    place: &'a str,
+    spare_mm: f64,
+    wave_mm: f64,
+}
+
+#[derive(Serialize)]
+struct TableOut<'a> {
+    rise_mm: f64,
+    along: &'a str,
+    ripple_mm: f64,
+    waves: u32,
+    wavelength_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -190,6 +211,8 @@ pub fn json(prediction: &Prediction) -> String {
         predicted: predicted(prediction),
         sure: sure(prediction),
         edges: Edges { left, right },
+        over_fed: over_fed(prediction),
+        on_a_table: on_a_table(prediction),
         rows: measured.rows.iter().map(row).collect(),
         yarn: yarn(prediction),
         assumptions: assumptions(prediction),
@@ -199,6 +222,24 @@ pub fn json(prediction: &Prediction) -> String {
     };
     // Strings and numbers only, so serialising cannot fail.
     serde_json::to_string_pretty(&report).unwrap_or_default() + "\n"
+}
+
+fn over_fed(prediction: &Prediction) -> Vec<OverFedOut<'_>> {
+    let places = prediction.rising.iter().flat_map(|rising| &rising.places);
+    places
+        .map(|p| OverFedOut { place: &p.place, spare_mm: p.spare.to_mm(), wave_mm: p.wave.to_mm() })
+        .collect()
+}
+
+fn on_a_table(prediction: &Prediction) -> Option<TableOut<'_>> {
+    let Stand::Settled(stands) = &prediction.rising.as_ref()?.stands else { return None };
+    Some(TableOut {
+        rise_mm: stands.rise.to_mm(),
+        along: &stands.along,
+        ripple_mm: stands.ripple.to_mm(),
+        waves: stands.waves,
+        wavelength_mm: stands.wavelength.to_mm(),
+    })
 }
 
 fn plan(prediction: &Prediction) -> Plan<'_> {

@@ -29,6 +29,7 @@ mod pdf;
 mod png;
 mod raster;
 mod refine;
+mod rising;
 mod rounds;
 mod scene;
 mod sheet;
@@ -67,6 +68,7 @@ pub use numbers::{blocking_csv, blocking_json, hanging_csv, hanging_json};
 pub use pdf::{PdfError, blocking_pdf, full_size_pdf, hanging_pdf, pdf, study_pdf};
 pub use png::{PngError, png};
 pub use refine::{refine_json, refine_text};
+pub use rising::rising_picture;
 pub use rounds::{rounds_picture, rounds_text};
 pub use sheets::{Paper, full_size};
 pub use side::{differences_text, letter};
@@ -83,13 +85,14 @@ use crate::predict::Prediction;
 /// A picture with the name it should be saved under.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Picture {
-    /// `outline`, `edges`, `slant`, `strain` or `stitches`.
+    /// `outline`, `edges`, `slant`, `strain`, `stitches` or `on-a-table`.
     pub name: String,
     /// The picture.
     pub svg: String,
 }
 
-/// Outline over plan, edge deviation, slant row by row, strain map, stitch map.
+/// Outline over plan, edge deviation, slant row by row, strain map, stitch map; how it stands on a table,
+/// where it does not stay flat.
 pub fn pictures(prediction: &Prediction) -> Vec<Picture> {
     let mut all = vec![outline::outline(prediction)];
     // Closed rounds have no edges.
@@ -97,6 +100,7 @@ pub fn pictures(prediction: &Prediction) -> Vec<Picture> {
         all.extend([edges::edges(prediction), slant::slant(prediction)]);
     }
     all.extend([strain::strain(prediction), stitches::stitches(prediction)]);
+    all.extend(rising_picture(prediction));
     all
 }
 

@@ -72,7 +72,7 @@ fn flat_shape(piece: &ClosedPiece) -> String {
 
 /// What a maker asks of a round first: does it lie flat?
 fn headline(piece: &ClosedPiece) -> Vec<String> {
-    let (Some(table), Some(angle)) = (&piece.table, piece.angle) else { return tube(piece) };
+    let (Some(table), Some(angle)) = (&piece.table, piece.turn()) else { return tube(piece) };
     let turn = angle.to_degrees();
     let shape = flat_shape(piece);
     let mut said = Vec::new();
@@ -91,8 +91,12 @@ fn headline(piece: &ClosedPiece) -> Vec<String> {
     let cone = piece.cone().map(|half| {
         format!("; free of weight and stiffness, a cone of half angle {:.1}°", half.to_degrees())
     });
+    let how = match piece.opened {
+        Some(_) => "Cut open and laid flat, its rounds make",
+        None => "Counted by their lengths, its rounds make",
+    };
     said.push(format!(
-        "Its rounds make {turn:.1}° about the middle, {:.1}° {} a full turn{}.",
+        "{how} {turn:.1}° about the middle, {:.1}° {} a full turn{}.",
         (turn - 360.0).abs(),
         if turn < 360.0 { "short of" } else { "more than" },
         cone.unwrap_or_default()
@@ -212,7 +216,7 @@ fn tube_table(out: &mut String, piece: &ClosedPiece) {
 }
 
 /// Seen straight down, and from the front a little above.
-fn eyes() -> [Eye; 2] {
+pub(super) fn eyes() -> [Eye; 2] {
     [Eye::round("from above", 0.0, 90.0), Eye::round("from the front, a little above", 0.0, 25.0)]
 }
 

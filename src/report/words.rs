@@ -31,6 +31,7 @@ pub(super) fn headline(prediction: &Prediction) -> Vec<String> {
         slant_sentence(prediction),
         size_sentence(prediction),
     ];
+    sentences.extend(super::rising::sentences(prediction));
     sentences.extend(fault_sentence(prediction));
     sentences
 }

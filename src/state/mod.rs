@@ -7,8 +7,10 @@ mod form;
 mod hung;
 mod laid;
 mod nearby;
+mod over_fed;
 mod rounds;
 mod specimen;
+mod table;
 
 pub use blocked::{Blocked, Blocking, Hold, Pin, SideOf, Target, block, soak};
 pub use drape::Draped;
@@ -16,11 +18,14 @@ pub use form::Shoulders;
 pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
+pub use over_fed::{Blister, OverFed, Place, Strip, over_fed};
 pub use rounds::{OnTable, angle, lay_rounds, on_table};
 pub use specimen::{Cloth, Pulled};
+pub use table::{Ripple, Risen, rise};
 
 pub use crate::mechanics::Cause;
 pub use crate::mechanics::NotSettled;
+pub use crate::mechanics::Outcome;
 pub use crate::mechanics::Progress;
 pub use crate::mechanics::Settings;
 

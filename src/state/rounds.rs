@@ -4,21 +4,16 @@ use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
 use super::drape::ridges;
-use super::hung::{G, InSpace, LAYER};
-use super::laid::{Laid, NotLaid, lay_from, narrowest_step, nearest_stitch};
+use super::hung::InSpace;
+use super::laid::{Laid, NotLaid, lay_from};
+use super::table;
 use crate::fabric::Fabric;
 use crate::mechanics::Outcome;
 use crate::mechanics::Progress;
 use crate::mechanics::Settings;
-use crate::mechanics::Solid;
-use crate::mechanics::Solver;
-use crate::mechanics::Support;
 
 /// Rise of the start, as a share of the radius: cupped, and raised twice around.
 const RISE: f64 = 0.05;
-
-/// Thickness of the table, m: half of it bounds a step.
-const TABLE: f64 = 0.05;
 
 /// A piece on a level table.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,22 +70,12 @@ pub fn on_table(
     let middle = *fabric.rings.first().ok_or(NotLaid::Closed)? as usize;
     let out = |p: &[f64; 2]| (p[0] - flat[middle][0]).hypot(p[1] - flat[middle][1]);
     let radius = flat.iter().map(out).fold(0.0, f64::max);
-    let mut body = fabric.body.clone();
-    body.bends = fabric.bends(&space.rigidity, flat);
-    body.loads = space.masses.iter().map(|m| [0.0, 0.0, -G * m]).collect();
-    let stiffest = body.membranes.iter().fold(0.0_f64, |s, m| s.max(m.e1).max(m.e2));
-    let table = Solid::table(4.0 * radius, TABLE);
-    body.support = Some(Support { solids: vec![table], stiffness: stiffest, layer: LAYER });
+    let body = table::on_it(fabric, flat, space, radius);
     let mut x: Vec<[f64; 3]> = flat.iter().map(|p| raised(p, &flat[middle], radius)).collect();
-    let mut solver = Solver::<3>::new(&body).map_err(|fault| NotLaid::Body { fault })?;
     let far = (0..flat.len()).max_by(|a, b| flat[*a][0].total_cmp(&flat[*b][0])).unwrap_or(middle);
     // Without friction only these three keep it from sliding and turning on the table.
-    solver.pin(&[3 * middle, 3 * middle + 1, 3 * far + 1]);
-    let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
-    let outcome = solver.minimise(&mut x, &settings, progress).map_err(|fault| {
-        let near = nearest_stitch(fabric, fault.worst_node);
-        NotLaid::Unsettled { fault, near }
-    })?;
+    let pins = [3 * middle, 3 * middle + 1, 3 * far + 1];
+    let outcome = table::rest(fabric, &body, &mut x, &pins, settings, progress)?;
     Ok(told(fabric, x, middle, outcome))
 }
 

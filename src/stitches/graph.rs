@@ -161,6 +161,13 @@ impl Piece {
     pub fn legs(&self, stitch: &Stitch) -> &[Anchor] {
         &self.anchors[stitch.legs.0 as usize..stitch.legs.1 as usize]
     }
+    /// Every row worked is a closed round: the piece has no row ends.
+    pub fn all_rounds(&self) -> bool {
+        let mut worked =
+            self.rows.iter().filter(|r| r.label != "foundation" && !r.finish).peekable();
+        worked.peek().is_some() && worked.all(|r| r.round)
+    }
+
     /// The row is of foundation stitches, made together with the chain below them.
     pub fn made_with_chain(&self, row: RowId) -> bool {
         let Some(below) = row.0.checked_sub(1).and_then(|r| self.rows.get(r as usize)) else {

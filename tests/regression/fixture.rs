@@ -196,6 +196,7 @@ pub(crate) fn prediction(shape: &Shape) -> Prediction {
         assumptions: assumptions(),
         cautions: vec!["Open mesh can catch small fingers: not for a baby's cot.".into()],
         sure: None,
+        rising: None,
         solution: Solution {
             residual: 3.1e-10,
             last_step: 2.4e-7,

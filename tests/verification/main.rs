@@ -19,6 +19,7 @@ mod hung_fabric;
 mod laid;
 mod law;
 mod off_axis;
+mod over_fed;
 #[expect(dead_code, reason = "the program's own input and output are not run here")]
 #[path = "../../examples/reference_sheet.rs"]
 mod reference_sheet;
