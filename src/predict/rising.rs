@@ -93,7 +93,7 @@ pub(super) fn rising(
     if run.prediction.measured.closed.is_some() {
         return Ok(None);
     }
-    let (space, _, assumptions) = in_space(piece, &run.material, fabric, options, 0.0);
+    let (space, _, mut assumptions) = in_space(piece, &run.material, fabric, options, 0.0);
     let found = crate::state::over_fed(fabric, &run.laid, &space);
     if found.is_empty() {
         return Ok(None);
@@ -120,6 +120,14 @@ pub(super) fn rising(
             Err(other) => return Err(other),
         }
     };
+    assumptions.push(Assumption {
+        what: "on a table".into(),
+        value: "no friction; layers do not touch each other".into(),
+        source: "assumed: where a piece can give way in several manners (more or fewer waves) the one shown \
+                 is one of them"
+            .into(),
+        assumed: true,
+    });
     Ok(Some((Rising { places, stands }, assumptions)))
 }
 

@@ -31,7 +31,10 @@ pub(super) fn sentences(prediction: &Prediction) -> Vec<String> {
     vec![
         format!("Longer than the piece lets it lie: {}{more}.", places.join("; ")),
         match &rising.stands {
-            Stand::Settled(stands) => stand(units, stands),
+            Stand::Settled(stands) if stands.flat() => stand(units, stands),
+            Stand::Settled(stands) => {
+                stand(units, stands) + " The other pictures and all measures show it held flat."
+            }
             Stand::Unsettled(why) => format!("How it stands on a table was not settled: {why}."),
             Stand::NotAsked => format!(
                 "Off a table it would rise there in waves of about {}; --table solves for how it stands.",
@@ -55,8 +58,7 @@ fn stand(units: UnitSystem, stands: &Stands) -> String {
         n => format!("in {n} waves of {}, up to {ripple} high,", units.length(stands.wavelength)),
     };
     format!(
-        "On a table under its weight it {how}: it stands off by up to {rise}, {waves} {}. Pictures and \
-         measures show it held flat.",
+        "On a table under its weight it {how}: it stands off by up to {rise}, {waves} {}.",
         stands.along
     )
 }

@@ -175,20 +175,37 @@ impl Line {
 /// neighbours give way in shear: a band of breadth `b` between neighbours that stay, `b √(C/G)` (shear lag,
 /// plane elasticity).
 fn bands(lines: &[Line], weight: f64, shortest: f64) -> Vec<(usize, usize, f64, Blister)> {
-    let mut found: Vec<(usize, usize, f64, Blister)> = Vec::new();
-    for k in 0..lines.len() {
-        let Some(blister) = best(lines, k, weight, shortest) else { continue };
+    let spare = |k: usize| {
         let [squeeze, modulus, ..] = lines[k].sums;
-        let spare = (squeeze / modulus).max(0.0) * lines[k].length();
-        match found.last_mut() {
-            Some((_, to, most, lowest)) if *to + 1 == k => {
-                (*to, *most) = (k, most.max(spare));
-                if blister.energy < lowest.energy {
-                    *lowest = blister;
-                }
+        if squeeze > 0.0 { squeeze / modulus * lines[k].length() } else { 0.0 }
+    };
+    let mut found: Vec<(usize, usize, f64, Blister)> = Vec::new();
+    let mut k = 0;
+    while k < lines.len() {
+        let Some(mut lowest) = best(lines, k, weight, shortest) else {
+            k += 1;
+            continue;
+        };
+        let (mut from, mut to) = (k, k);
+        while let Some(blister) =
+            (to + 1 < lines.len()).then(|| best(lines, to + 1, weight, shortest)).flatten()
+        {
+            to += 1;
+            if blister.energy < lowest.energy {
+                lowest = blister;
             }
-            _ => found.push((k, k, spare, blister)),
         }
+        // Beside lines that stay, one with as much to spare may be no middle of a blister; it is part of one.
+        let least = (from..=to).map(spare).fold(f64::INFINITY, f64::min).max(f64::MIN_POSITIVE);
+        let before = found.last().map_or(0, |run| run.1 + 1);
+        while from > before && spare(from - 1) >= least {
+            from -= 1;
+        }
+        while to + 1 < lines.len() && spare(to + 1) >= least {
+            to += 1;
+        }
+        found.push((from, to, (from..=to).map(spare).fold(0.0, f64::max), lowest));
+        k = to + 1;
     }
     found
 }
