@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use slantwise::units::Length;
 
-use super::hang_args::{HangOptions, SpecimenOptions};
+use super::hang_args::{FRICTION, HangOptions, SpecimenOptions};
 use super::presets::{OwnPresets, PresetsOptions};
 use super::refine::RefineOptions;
 use super::report::{Reports, Sheets, mesh_file};
@@ -62,6 +62,7 @@ pub(super) enum Command {
     /// Compare blocking allowances: size under the pins, after release and after the next wash.
     Block(BlockOptions),
     /// Hang the piece up: growth, drop of the corners, skew under its own weight.
+    #[command(after_help = FRICTION)]
     Hang(HangOptions),
     /// Virtual textile tests on a fabric of one stitch, to set beside a ruler and a kitchen scale.
     Specimen(SpecimenOptions),

@@ -8,6 +8,11 @@ use slantwise::units::Length;
 use super::args::{Common, LayFormat, length};
 use super::report::{Reports, mesh_file};
 
+/// What contact is and is not, said below the options.
+pub(super) const FRICTION: &str = "Friction: contact knows no coefficient of friction. A stitch is either held (by a peg, on top of the rail, on \
+     the table, between the discs, on the shoulders), as by friction without limit, or it slides without any. A real \
+     piece lies between the two: it slips less than one that slides, and more than one that is held.";
+
 /// What holds the piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum By {

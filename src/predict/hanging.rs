@@ -185,6 +185,7 @@ pub fn hang(
     .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
     assumptions
         .extend(["hang.creep", "hang.creep_start"].iter().filter_map(|key| basis(options, key)));
+    assumptions.push(friction(&format!("{} stitches held", hung.held.len())));
     Ok(told(run, plan, &hung, mass, assumptions))
 }
 
@@ -216,6 +217,18 @@ pub(super) fn in_space(
     let masses = fabric.node_masses(piece, &kilos);
     let mass = Mass::grams(kilos.iter().sum::<f64>() * 1000.0);
     (InSpace { rigidity, masses }, mass, assumptions)
+}
+
+/// What contact takes for friction; `held` says which stitches cannot slip.
+pub(super) fn friction(held: &str) -> Assumption {
+    Assumption {
+        what: "friction in contact".into(),
+        value: format!("no coefficient: {held} as by friction without limit, all others slide without any"),
+        source: "assumed: no coefficient of hand-made fabric on wood, cloth or itself was found; real pieces \
+                 lie between the two"
+            .into(),
+        assumed: true,
+    }
 }
 
 /// What bending and twisting rest on.

@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 
 use super::flat::{Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, read};
 use super::flat::{palette, teller, unplaced};
-use super::hanging::{cells, in_space};
+use super::hanging::{cells, friction, in_space};
 use super::{Assumption, HungCell, Solution, cautions, material, yarn};
 use crate::diagnostic::Diagnostic;
 use crate::fabric::Fabric;
@@ -156,6 +156,7 @@ pub fn rounds(
     if in_rings {
         let (space, _, more) = in_space(piece, &made, &fabric, options, 0.0);
         rests.extend(more);
+        rests.push(friction("the middle and a stitch of the rim held in place"));
         let still = Settings::default();
         let stop = |fault| fail(not_laid(piece, fault));
         let laid = crate::state::lay_rounds(&fabric, &still, &mut teller(progress));
