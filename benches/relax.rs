@@ -28,7 +28,14 @@ const NOISE: f64 = 0.05;
 /// decrease at random places, so that the count stays.
 fn sheet(wide: usize, rows: usize, seed: u64) -> (Body, Vec<[f64; 2]>) {
     let mut dice = rand_pcg::Pcg64::seed_from_u64(seed);
-    let law = Membrane { e1: 300.0, e2: 250.0, nu12: 0.3, g: 15.0, squeeze: 0.3 };
+    let law = Membrane {
+        e1: 300.0,
+        e2: 250.0,
+        nu12: 0.3,
+        g: 15.0,
+        squeeze: 0.3,
+        locking: Membrane::FREE,
+    };
     let node = |r: usize, i: usize| (r * (wide + 1) + i) as u32;
     let mut body = Body { nodes: (rows + 1) * (wide + 1), membranes: vec![law], ..Body::default() };
     let start = (0..=rows)

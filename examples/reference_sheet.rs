@@ -76,7 +76,14 @@ fn membrane(n: usize, narrow: bool) -> Body {
     let at = plan(n);
     let rows = 3 * n - 1;
     let dy = DEPTH / rows as f64;
-    let law = Membrane { e1: 200.0, e2: 200.0, nu12: 0.0, g: 10.0, squeeze: 1.0 };
+    let law = Membrane {
+        e1: 200.0,
+        e2: 200.0,
+        nu12: 0.0,
+        g: 10.0,
+        squeeze: 1.0,
+        locking: Membrane::FREE,
+    };
     let mut body =
         Body { nodes: at.len(), membranes: vec![law], measure: Measure::Green, ..Body::default() };
     for j in 0..rows {

@@ -187,24 +187,30 @@ impl Point {
     }
 
     /// Length (mm) under a weight P on a swatch of width W, length L and mass m per area:
-    /// L (1 + (P/W + m g L / 2) / E), the uniform pull of the membrane law; the squeeze at the clamp is
-    /// left out, so the swatch should be longer than wide.
+    /// L (1 + e) with P/W + m g L / 2 = E e/(1 - (e/Lk)²), the uniform pull of the membrane law towards
+    /// its locking strain Lk; the squeeze at the clamp is left out, so the swatch should be longer than
+    /// wide.
     pub(super) fn hung(&self, swatch: &Swatch, load: Mass, along_rows: bool) -> f64 {
         let (width, height) = (self.width(swatch), self.height(swatch));
         let (across, long) = if along_rows { (height, width) } else { (width, height) };
         let own = self.areal_mass(swatch).unwrap_or(0.0) * G * long * 1e-3 / 2.0;
         let pull = load.to_grams() * 1e-3 * G / (across * 1e-3) + own;
-        let softness = |w: Worked| {
+        let law = |w: Worked| {
             let law = self.material.membrane(w);
-            1.0 / if along_rows { law.e1 } else { law.e2 }
+            if along_rows { [law.e1, law.locking[0]] } else { [law.e2, law.locking[1]] }
         };
         // Rows hung one below another give way one after another; side by side they share the pull.
-        let per_newton = if along_rows {
-            Self::row_count(swatch) / Self::over_rows(swatch, |w| 1.0 / softness(w))
+        let strain = if along_rows {
+            let mean = |k: usize| Self::over_rows(swatch, |w| law(w)[k]) / Self::row_count(swatch);
+            stretched(pull / mean(0), mean(1))
         } else {
-            Self::over_rows(swatch, |w| softness(w) * self.material.height_of(w).to_mm()) / height
+            let grown = |w: Worked| {
+                let [modulus, locking] = law(w);
+                stretched(pull / modulus, locking) * self.material.height_of(w).to_mm()
+            };
+            Self::over_rows(swatch, grown) / height
         };
-        long * (1.0 + pull * per_newton)
+        long * (1.0 + strain)
     }
 
     /// Length (mm) after hanging for a time: the first growth e0 has become e0 (1 + k log10(1 + t/t0)), the
@@ -223,6 +229,12 @@ impl Point {
         let mean = Self::over_rows(swatch, |w| self.material.bending(w)[way]);
         mean / Self::row_count(swatch)
     }
+}
+
+/// Strain e of a finitely extensible spring under a force of `linear` times its modulus: the root of
+/// linear = e/(1 - (e/L)²).
+fn stretched(linear: f64, locking: f64) -> f64 {
+    2.0 * linear / (1.0 + (1.0 + (2.0 * linear / locking).powi(2)).sqrt())
 }
 
 /// Rigidity per width (N m) of a strip of `areal_mass` (kg/m2) whose tip, `overhang` past the edge, hangs

@@ -117,7 +117,14 @@ fn even(material: &Material, ground: Worked, turned: bool) -> StitchSize {
 /// Index of the law of a stitch in `membranes`, added where it is new.
 fn law(material: &Material, ground: Worked, membranes: &mut Vec<Membrane>) -> u32 {
     let m = material.membrane(ground);
-    let law = Membrane { e1: m.e1, e2: m.e2, nu12: m.nu12, g: m.g, squeeze: m.squeeze };
+    let law = Membrane {
+        e1: m.e1,
+        e2: m.e2,
+        nu12: m.nu12,
+        g: m.g,
+        squeeze: m.squeeze,
+        locking: m.locking,
+    };
     let at = membranes.iter().position(|&l| l == law).unwrap_or_else(|| {
         membranes.push(law);
         membranes.len() - 1

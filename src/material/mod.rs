@@ -26,6 +26,6 @@ pub use gauge::{Counted, GaugeInput, GaugeOver, SwatchRow};
 pub use hand::{Hand, HandSettings};
 pub use preset::{Preset, PresetOverride, check_overrides, preset, preset_keys, read_overrides};
 pub use provenance::Provenance;
-pub use resolve::{EdgeStrand, Material, MaterialInput, MembraneLaw, StrandLaw};
+pub use resolve::{EdgeStrand, GaugedIn, Material, MaterialInput, MembraneLaw, StrandLaw};
 pub use worked::{Texture, Worked};
 pub use yarn::{YarnClass, YarnInput};

@@ -44,6 +44,11 @@ impl Material {
         list
     }
 
+    /// What the strains at which loops lock rest on.
+    pub fn locking_provenance(&self) -> Vec<Provenance> {
+        self.locking_keys().iter().filter_map(|key| self.preset_line(key)).collect()
+    }
+
     fn gauge_line(&self, units: UnitSystem) -> Provenance {
         if !self.anchors.is_empty() {
             let over: Vec<String> =
@@ -141,6 +146,7 @@ impl Material {
             .iter()
             .map(|name| format!("{group}.membrane.{name}"))
             .collect();
+        keys.extend(self.locking_keys());
         if has(|kind| matches!(kind, StitchKind::Chain | StitchKind::YarnOver)) {
             keys.push("membrane.open_share".into());
         }

@@ -27,6 +27,20 @@ pub struct MaterialInput {
     pub overrides: Vec<PresetOverride>,
     /// Ground of knitted stitches asked for without one; ignored for crochet.
     pub texture: Texture,
+    /// State of the fabric the gauges were taken in.
+    pub state: GaugedIn,
+}
+
+/// State of a fabric whose sizes are stated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum GaugedIn {
+    /// As it left the hook or needles.
+    Worked,
+    /// Washed and dried without pins.
+    #[default]
+    Washed,
+    /// Pinned out and dried.
+    Blocked,
 }
 
 impl MaterialInput {
@@ -38,6 +52,7 @@ impl MaterialInput {
             yarn: YarnInput::default(),
             overrides: Vec::new(),
             texture: Texture::Stockinette,
+            state: GaugedIn::default(),
         }
     }
 }
@@ -55,6 +70,8 @@ pub struct MembraneLaw {
     pub g: f64,
     /// Share of the modulus left under squeeze, in (0, 1].
     pub squeeze: f64,
+    /// Strains along the rows and up the columns at which pulled loops lock.
+    pub locking: [f64; 2],
 }
 
 /// Law of a strand: rest length = (1 + `tightness`) x the length it would have beside stress-free
@@ -93,6 +110,7 @@ pub enum EdgeStrand {
 pub struct Material {
     pub(super) craft: Craft,
     pub(super) texture: Texture,
+    pub(super) state: GaugedIn,
     pub(super) presets: Presets,
     pub(super) anchors: Vec<Anchor>,
     pub(super) yarn: YarnInput,
@@ -122,8 +140,8 @@ impl Material {
             Craft::Knit => "stockinette",
         };
         let class_unit = Length::inches(4.0) / presets.value(&class.key(column));
-        let (craft, texture, yarn) = (input.craft, input.texture, input.yarn);
-        let material = Self { craft, texture, presets, anchors, yarn, class_unit };
+        let (craft, texture, yarn, state) = (input.craft, input.texture, input.yarn, input.state);
+        let material = Self { craft, texture, state, presets, anchors, yarn, class_unit };
         material.check_jam()?;
         Ok(material)
     }
@@ -204,7 +222,48 @@ impl Material {
             nu12: value("nu12"),
             g: value("g"),
             squeeze: value("squeeze"),
+            locking: self.locking(worked),
         }
+    }
+
+    /// Strains along the rows and up the columns at which the loops lock.
+    ///
+    /// A length locks, whatever state it starts from: with `1 + L` the locked over the washed length, a
+    /// fabric whose own length is `1 + s` of the washed one has `(1 + L)/(1 + s) - 1` left. Ridges and
+    /// ribs first open to plain stockinette, whose width and height the presets give.
+    fn locking(&self, worked: Worked) -> [f64; 2] {
+        let (group, opened) = match worked.craft() {
+            Craft::Crochet => ("crochet", [1.0; 2]),
+            Craft::Knit => {
+                let plain = self.presets.texture(Texture::Stockinette);
+                let own = self.presets.texture(worked.texture);
+                ("knit", [plain.width / own.width, plain.height / own.height].map(|o| o.max(1.0)))
+            }
+        };
+        let longer = self.state_key().map_or(0.0, |key| self.presets.value(key));
+        let strain = |way: &str| self.presets.value(&format!("{group}.locking.{way}"));
+        let left = |strain: f64, opened: f64| (1.0 + strain) * opened / (1.0 + longer) - 1.0;
+        [left(strain("along"), opened[0]), left(strain("up"), opened[1])]
+    }
+
+    /// Key of the share by which the state of the gauge is longer than washed.
+    fn state_key(&self) -> Option<&'static str> {
+        match self.state {
+            GaugedIn::Worked => Some("locking.worked"),
+            GaugedIn::Washed => None,
+            GaugedIn::Blocked => Some("locking.blocked"),
+        }
+    }
+
+    /// Keys of the presets that decide where loops lock.
+    pub(super) fn locking_keys(&self) -> Vec<String> {
+        let group = match self.craft {
+            Craft::Crochet => "crochet",
+            Craft::Knit => "knit",
+        };
+        let mut keys = ["along", "up"].map(|way| format!("{group}.locking.{way}")).to_vec();
+        keys.extend(self.state_key().map(str::to_owned));
+        keys
     }
 
     /// Rigidity (N m) of bending the rows and the columns around a stitch.

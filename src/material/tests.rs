@@ -170,6 +170,7 @@ fn every_stitch_has_sizes_laws_and_yarn() {
             assert!(found.yarn_of(worked).to_mm() > 0.0, "{worked:?}");
             let law = found.membrane(worked);
             assert!(law.e1 > 0.0 && law.e2 > 0.0 && law.g > 0.0 && law.squeeze > 0.0);
+            assert!(law.locking.iter().all(|l| *l > 0.0), "{worked:?}");
             // A stable orthotropic sheet: nu12^2 < e1/e2.
             assert!(law.nu12 * law.nu12 < law.e1 / law.e2, "{worked:?}");
         }
@@ -245,12 +246,15 @@ fn a_replaced_preset_is_used_and_named() {
 /// Everything materials answer, as one list of numbers: with and without gauges, and by yarn class.
 fn answers(overrides: &[PresetOverride]) -> Vec<f64> {
     let mut numbers = Vec::new();
+    let input = |craft| MaterialInput { overrides: overrides.to_vec(), ..MaterialInput::of(craft) };
     let resolved = |craft, gauges, class| {
         let yarn = YarnInput { class, ..YarnInput::default() };
-        let overrides = overrides.to_vec();
-        let input = MaterialInput { gauges, yarn, overrides, ..MaterialInput::of(craft) };
-        Material::resolve(&input).unwrap()
+        Material::resolve(&MaterialInput { gauges, yarn, ..input(craft) }).unwrap()
     };
+    for state in [GaugedIn::Worked, GaugedIn::Blocked] {
+        let found = Material::resolve(&MaterialInput { state, ..input(Craft::Crochet) }).unwrap();
+        numbers.extend(found.membrane(SINGLE).locking);
+    }
     for (craft, own) in [(Craft::Crochet, SINGLE), (Craft::Knit, KNIT)] {
         // Rows far taller than usual, so that what decides drawn-up stitches shows.
         let stated = gauge(own, Some(18.0), Some(5.0));
@@ -297,6 +301,7 @@ fn all_answers(found: &Material) -> Vec<f64> {
         numbers.extend(leans);
         let law = found.membrane(worked);
         numbers.extend([law.e1, law.e2, law.nu12, law.g, law.squeeze]);
+        numbers.extend(law.locking);
     }
     for strand in [
         EdgeStrand::FoundationChain,

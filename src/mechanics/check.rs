@@ -40,6 +40,9 @@ impl Body {
             if m.squeeze > 1.0 {
                 return Err(format!("squeeze is {}, at most 1 fits", m.squeeze));
             }
+            if let Some(strain) = m.locking.iter().find(|l| l.is_nan() || **l <= 0.0) {
+                return Err(format!("locking strain is {strain}, above zero fits"));
+            }
             if m.nu12 * m.nu12 < m.e1 / m.e2 {
                 Ok(())
             } else {

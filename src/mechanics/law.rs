@@ -1,4 +1,5 @@
-//! The in-plane law: tensions from stretches, softened where loops are squeezed together.
+//! The in-plane law: tensions from stretches, softened where loops are squeezed together and stiffening
+//! where they lock.
 //!
 //! Written in its dual, strains from tensions, so that "squeezed" means a compressive tension and not
 //! a contraction that a cross pull causes anyway:
@@ -9,6 +10,16 @@
 //! The stored energy `W(e)` is the convex conjugate of that complementary energy: one quadratic per
 //! sign pattern of `(N1, N2)`, joined with continuous tensions. The map is monotone for every
 //! `cs > 0`, pull is untouched (`E1`, `E2`, `nu12` come out as given) and squeeze has modulus `cs E`.
+//!
+//! Loops pulled towards their locking strain `L` stiffen as a finitely extensible spring,
+//! `N = E e/(1 - (e/L)²)` (H. R. Warner, Ind. Eng. Chem. Fundam. 11 (1972) 379). What that spring bears
+//! beyond the linear one is added for each direction by itself,
+//!
+//! `N_i += E_i e_i q/(1 - q)`, `W += E_i L_i²/2 (-ln(1 - q) - q)`, `q = (e_i/L_i)²`, where `e_i > 0`.
+//!
+//! A sum of convex functions is convex, so the whole stays so; in a pull along one direction alone the
+//! cross tension vanishes where it did before, and the whole is Warner's spring to the letter. Above
+//! [`REACH`] of `L` the tension follows its tangent: the energy stays finite and the stiffness bounded.
 
 use super::Membrane;
 
@@ -30,6 +41,46 @@ pub struct Law {
     cases: [[f64; 3]; 4],
     /// Shear modulus, N/m.
     pub shear: f64,
+    locks: [Lock; 2],
+}
+
+/// Share of the locking strain above which the tension follows its tangent.
+const REACH: f64 = 0.95;
+
+/// What a finitely extensible spring bears beyond the linear one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Lock {
+    /// Modulus of the linear spring, N/m.
+    modulus: f64,
+    /// One over the locking strain; zero where loops never lock.
+    per: f64,
+}
+
+impl Lock {
+    /// Energy per rest area (J/m²), tension and stiffness (N/m) at a strain above zero.
+    #[inline]
+    fn excess(&self, e: f64) -> [f64; 3] {
+        let share = e * self.per;
+        if share <= REACH {
+            return self.within(e);
+        }
+        let edge = REACH / self.per;
+        let beyond = e - edge;
+        let [energy, tension, stiff] = self.within(edge);
+        [energy + (tension + 0.5 * stiff * beyond) * beyond, tension + stiff * beyond, stiff]
+    }
+
+    #[inline]
+    fn within(&self, e: f64) -> [f64; 3] {
+        let q = (e * self.per).powi(2);
+        let room = 1.0 / (1.0 - q);
+        let area = 0.5 * self.modulus / (self.per * self.per);
+        [
+            area * (-(-q).ln_1p() - q),
+            self.modulus * e * q * room,
+            self.modulus * q * (3.0 - q) * room * room,
+        ]
+    }
 }
 
 const SIGNS: [[f64; 2]; 4] = [[1.0, 1.0], [-1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]];
@@ -45,7 +96,9 @@ impl Law {
             let det = s11 * s22 - s12 * s12;
             [s22 / det, -s12 / det, s11 / det]
         });
-        Self { cases, shear: m.g }
+        let lock = |modulus, strain: f64| Lock { modulus, per: 1.0 / strain };
+        let locks = [lock(m.e1, m.locking[0]), lock(m.e2, m.locking[1])];
+        Self { cases, shear: m.g, locks }
     }
 
     /// The response to strains `e` along rows and columns.
@@ -67,10 +120,19 @@ impl Law {
             }
         }
         let (_, k, n) = best;
-        Tension { energy: 0.5 * (n[0] * e[0] + n[1] * e[1]), n, c: self.cases[k] }
+        let mut t = Tension { energy: 0.5 * (n[0] * e[0] + n[1] * e[1]), n, c: self.cases[k] };
+        for (axis, lock) in self.locks.iter().enumerate() {
+            if e[axis] > 0.0 && lock.per > 0.0 {
+                let [energy, tension, stiff] = lock.excess(e[axis]);
+                t.energy += energy;
+                t.n[axis] += tension;
+                t.c[2 * axis] += stiff;
+            }
+        }
+        t
     }
 
-    /// Largest modulus over all sign patterns, N/m: the scale of forces.
+    /// Largest modulus over all sign patterns away from locking, N/m: the scale of forces.
     pub fn scale(&self) -> f64 {
         self.cases.iter().flat_map(|c| [c[0], c[2]]).fold(self.shear, f64::max)
     }

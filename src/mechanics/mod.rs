@@ -51,9 +51,14 @@ pub struct Membrane {
     pub g: f64,
     /// Share of the modulus left in compression, in (0, 1]; 1 is linear.
     pub squeeze: f64,
+    /// Strains along axes 1 and 2 at which pulled loops lock; [`Membrane::FREE`] never do.
+    pub locking: [f64; 2],
 }
 
 impl Membrane {
+    /// Locking strains of loops that never lock.
+    pub const FREE: [f64; 2] = [f64::INFINITY; 2];
+
     /// The same law at `share` of the stiffness (open cells carry only their share of yarn).
     pub fn scaled(self, share: f64) -> Self {
         Self { e1: self.e1 * share, e2: self.e2 * share, g: self.g * share, ..self }

@@ -6,7 +6,8 @@ use std::ops::ControlFlow;
 /// One square cell of 10 mm with an edge strand.
 fn cell() -> (Body, Vec<[f64; 2]>) {
     let x = vec![[0.0, 0.0], [0.01, 0.0], [0.01, 0.01], [0.0, 0.01]];
-    let law = Membrane { e1: 100.0, e2: 50.0, nu12: 0.4, g: 20.0, squeeze: 0.3 };
+    let law =
+        Membrane { e1: 100.0, e2: 50.0, nu12: 0.4, g: 20.0, squeeze: 0.3, locking: Membrane::FREE };
     let quad = Quad { nodes: [0, 1, 2, 3], rest: [x[0], x[1], x[2], x[3]], membrane: 0 };
     let strand = Strand { nodes: [0, 3], rest: 0.01, stiffness: 1.0 };
     let body = Body {

@@ -5,10 +5,12 @@ use std::ops::ControlFlow;
 use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction};
 use crate::material::Fibre;
+use crate::material::Material;
 use crate::material::preset;
 use crate::measure::Measurements;
 use crate::measure::measure;
 use crate::measure::minimum_zone;
+use crate::measure::row_label;
 use crate::source::Source;
 use crate::state::Blocked;
 use crate::state::Blocking;
@@ -19,6 +21,7 @@ use crate::state::Shape;
 use crate::state::SideOf;
 use crate::state::Target;
 use crate::state::soak;
+use crate::stitches::Craft;
 use crate::units::Angle;
 use crate::units::Length;
 
@@ -68,8 +71,10 @@ pub struct Trial {
     pub scallop: Length,
     /// Largest strain along rows and up columns while pinned.
     pub strain: [f64; 2],
-    /// The larger of them as a share of the strain at which stitches lock.
+    /// Largest strain of a cell as a share of that at which its loops lock.
     pub towards_locking: f64,
+    /// Where that is: "row 12, along the rows".
+    pub locks_first: String,
     /// The pins.
     pub pins: Vec<PinPoint>,
 }
@@ -119,12 +124,10 @@ pub fn block(
     let set = plan.set.or_else(|| own(&key)).unwrap_or(entry.value);
     let mut assumptions =
         vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
-    let locking =
-        own("blocking.locking_strain").unwrap_or_else(|| value("blocking.locking_strain"));
-    assumptions.push(basis("strain at which stitches lock", "blocking.locking_strain", locking));
+    assumptions.extend(locking(&run.material));
     let mut trials = Vec::new();
     for allowance in &plan.allowances {
-        pinnable(allowance, &run.prediction, locking).map_err(fail)?;
+        pinnable(allowance, &run).map_err(fail)?;
         let blocking = Blocking {
             target: target(allowance, &run.prediction.measured),
             hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
@@ -142,14 +145,20 @@ pub fn block(
         let soaked = soak(&run.fabric, &done.released, &settings, &mut teller(progress))
             .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
         let shapes = [&done.pinned, &done.released, &soaked.shape];
-        let trial = trial(&run, allowance, &done, shapes, locking);
+        let trial = trial(&run, allowance, &done, shapes);
         trials.push(trial.ok_or_else(|| fail(Failure::NoRows))?);
     }
     Ok(Blocks { washed: run.prediction, trials, set, assumptions })
 }
 
-fn value(key: &str) -> f64 {
-    preset(key).map_or(f64::NAN, |p| p.value)
+/// What the strains at which loops lock rest on.
+pub(super) fn locking(material: &Material) -> impl Iterator<Item = Assumption> {
+    material.locking_provenance().into_iter().map(|p| Assumption {
+        what: p.what,
+        value: p.value,
+        source: p.source,
+        assumed: p.assumed,
+    })
 }
 
 fn basis(what: &str, key: &str, used: f64) -> Assumption {
@@ -178,8 +187,9 @@ fn fibre(plan: &BlockPlan, run: &Run) -> String {
     }
 }
 
-/// Refuses a stretch of the whole piece at which every stitch would be locked.
-fn pinnable(allowance: &Allowance, washed: &Prediction, locking: f64) -> Result<(), Failure> {
+/// Refuses a stretch of the whole piece at which stitches of every kind would be locked.
+fn pinnable(allowance: &Allowance, run: &Run) -> Result<(), Failure> {
+    let washed = &run.prediction;
     let [left, right] = &washed.measured.edges;
     let stretch = match *allowance {
         Allowance::PerCent(both) => both.map(|p| p / 100.0),
@@ -188,12 +198,23 @@ fn pinnable(allowance: &Allowance, washed: &Prediction, locking: f64) -> Result<
             edge / ((left.chord + right.chord) / 2.0) - 1.0,
         ],
     };
-    let most = stretch[0].max(stretch[1]);
-    if most < locking {
-        return Ok(());
+    let group = match run.material.craft() {
+        Craft::Crochet => "crochet",
+        Craft::Knit => "knit",
+    };
+    for (axis, way) in [(0, "along"), (1, "up")] {
+        let laws = run.fabric.body.membranes.iter();
+        let locking = laws.map(|m| m.locking[axis]).fold(0.0, f64::max);
+        if stretch[axis] >= locking {
+            return Err(Failure::Pins {
+                words: words(allowance, washed.units),
+                stretch: 100.0 * stretch[axis],
+                locking: 100.0 * locking,
+                preset: format!("{group}.locking.{way}"),
+            });
+        }
     }
-    let words = words(allowance, washed.units);
-    Err(Failure::Pins { words, stretch: 100.0 * most, locking: 100.0 * locking })
+    Ok(())
 }
 
 fn target(allowance: &Allowance, washed: &Measurements) -> Target {
@@ -207,16 +228,11 @@ fn target(allowance: &Allowance, washed: &Measurements) -> Target {
     }
 }
 
-fn trial(
-    run: &Run,
-    allowance: &Allowance,
-    done: &Blocked,
-    shapes: [&Shape; 3],
-    locking: f64,
-) -> Option<Trial> {
+fn trial(run: &Run, allowance: &Allowance, done: &Blocked, shapes: [&Shape; 3]) -> Option<Trial> {
     let measured = |s: &Shape| measure(&run.piece, &run.fabric, s, Vec::new());
     let strain =
         [0, 1].map(|axis| done.pinned.strains.iter().map(|s| s[axis]).fold(0.0_f64, f64::max));
+    let (towards_locking, locks_first) = nearest_locking(run, &done.pinned.strains);
     Some(Trial {
         words: words(allowance, run.prediction.units),
         pinned: measured(shapes[0])?,
@@ -224,9 +240,29 @@ fn trial(
         rewashed: measured(shapes[2])?,
         scallop: scallop(run, done),
         strain,
-        towards_locking: strain[0].max(strain[1]) / locking,
+        towards_locking,
+        locks_first,
         pins: placing_order(done),
     })
+}
+
+/// The largest strain as a share of the cell's locking strain, and where it is.
+pub(super) fn nearest_locking(run: &Run, strains: &[[f64; 3]]) -> (f64, String) {
+    let (fabric, body) = (&run.fabric, &run.fabric.body);
+    let laws = body.quads.iter().map(|q| q.membrane);
+    let laws = laws.chain(body.wedges.iter().map(|w| w.membrane));
+    let laws = laws.chain(body.polygons.iter().map(|p| p.membrane));
+    let tags = fabric.quad_tags.iter().chain(&fabric.wedge_tags).chain(&fabric.polygon_tags);
+    let mut most = (0.0, String::new());
+    for ((law, tag), strain) in laws.zip(tags).zip(strains) {
+        for (axis, way) in ["along the rows", "up the columns"].into_iter().enumerate() {
+            let share = strain[axis] / body.membranes[law as usize].locking[axis];
+            if share > most.0 {
+                most = (share, format!("{}, {way}", row_label(&run.piece, tag.row.0)));
+            }
+        }
+    }
+    most
 }
 
 fn words(allowance: &Allowance, units: crate::units::UnitSystem) -> String {

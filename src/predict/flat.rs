@@ -90,7 +90,7 @@ pub enum Failure {
     /// The pins ask for more than the stitches give.
     #[error(
         "pinning {words} stretches it by {stretch:.0} %, and stitches lock at {locking:.0} % (preset \
-         blocking.locking_strain): expected less, or a wider fabric"
+         {preset}): expected less, or a wider fabric"
     )]
     Pins {
         /// What was asked for.
@@ -99,6 +99,8 @@ pub enum Failure {
         stretch: f64,
         /// Strain at which stitches lock, per cent.
         locking: f64,
+        /// Key of the preset that decides it.
+        preset: String,
     },
     /// No preset knows how this fibre takes blocking.
     #[error(

@@ -185,6 +185,7 @@ pub fn hang(
     .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
     assumptions
         .extend(["hang.creep", "hang.creep_start"].iter().filter_map(|key| basis(options, key)));
+    assumptions.extend(super::blocking::locking(&run.material));
     assumptions.push(friction(&format!("{} stitches held", hung.held.len())));
     Ok(told(run, plan, &hung, mass, assumptions))
 }

@@ -7,6 +7,7 @@ use crate::material::Counted;
 use crate::material::Fibre;
 use crate::material::GaugeInput;
 use crate::material::GaugeOver;
+use crate::material::GaugedIn;
 use crate::material::HandSettings;
 use crate::material::Material;
 use crate::material::MaterialError;
@@ -18,6 +19,7 @@ use crate::material::Worked;
 use crate::material::YarnClass;
 use crate::material::YarnInput;
 use crate::pattern::Gauge;
+use crate::pattern::GaugeState;
 use crate::pattern::Header;
 use crate::pattern::Terms;
 use crate::pattern::Yarn;
@@ -41,7 +43,17 @@ pub(super) fn material(
         // The command line prevails over the page.
         overrides: stated(header).into_iter().chain(overrides.iter().cloned()).collect(),
         texture: ground(piece),
+        state: state(header),
     })
+}
+
+/// The state of the first gauge that states one.
+fn state(header: &Header) -> GaugedIn {
+    match header.gauges.iter().find(|g| g.state_stated).map(|g| g.state).unwrap_or_default() {
+        GaugeState::Worked => GaugedIn::Worked,
+        GaugeState::Washed => GaugedIn::Washed,
+        GaugeState::Blocked => GaugedIn::Blocked,
+    }
 }
 
 /// Values the page itself puts in the place of presets.

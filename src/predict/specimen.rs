@@ -160,9 +160,11 @@ fn cloth(material: &Material, stitch: Worked) -> Cloth {
     let m = material.membrane(stitch);
     let area = material.width_of(stitch).to_m() * material.height_of(stitch).to_m();
     let length = material.yarn_of(stitch);
+    let mut membrane = Cloth::law([m.e1, m.e2], m.nu12, m.g, m.squeeze);
+    membrane.locking = m.locking;
     let grams = material.tex().map(|tex| tex * length.to_m() / 1000.0 / area);
     Cloth {
-        membrane: Cloth::law([m.e1, m.e2], m.nu12, m.g, m.squeeze),
+        membrane,
         bending: material.bending(stitch),
         twist: material.twist(),
         mass: grams.unwrap_or_else(|| material.areal_mass_default()) / 1000.0,

@@ -62,9 +62,10 @@ pub(super) fn sentences(blocks: &Blocks) -> Vec<String> {
         let too_far = if reached > 100.0 { ", too far for some" } else { "" };
         format!(
             "Pinned {}: keeps {}; under the pins stitches reach {reached:.0} % of the strain at which \
-             they lock{too_far}.",
+             they lock{too_far} ({}).",
             trial.words,
-            size(units, &trial.released)
+            size(units, &trial.released),
+            trial.locks_first
         )
     }));
     all
@@ -154,6 +155,7 @@ fn before(units: UnitSystem, m: &Measurements) -> Vec<(&'static str, String)> {
         ("largest strain along the rows", none()),
         ("largest strain up the columns", none()),
         ("share of the strain that locks", none()),
+        ("nearest to locking", none()),
         ("scallop between pins", none()),
         ("pins", none()),
         ("released: along the rows", units.length(m.along_rows.mean)),
@@ -180,6 +182,7 @@ fn after(units: UnitSystem, washed: &Measurements, trial: &Trial) -> Vec<String>
         share(trial.strain[0], 1),
         share(trial.strain[1], 1),
         share(trial.towards_locking, 0),
+        trial.locks_first.clone(),
         words::fine(units, trial.scallop),
         trial.pins.len().to_string(),
         units.length(rows(released)),

@@ -26,7 +26,7 @@ pub fn hanging_text(hung: &Hanging) -> String {
     }
     let (head, lines) = compared(hung);
     out.push_str(&table::aligned(&head, &lines));
-    let _ = writeln!(out, "\nStated, published or assumed, beyond what `lay` lists");
+    let _ = writeln!(out, "\nStated, published or assumed; `lay` lists what the sizes rest on");
     for a in &hung.assumptions {
         let line = format!("  {}: {}; {}", a.what, a.value, a.source);
         let _ = writeln!(out, "{}", wrapped(&line, "    "));

@@ -99,7 +99,7 @@ pub fn hanging_csv(hung: &Hanging) -> String {
 /// |---|---|
 /// | `schema`, `title`, `units`, `set` | `set` is the share of the pinned stretch that dries in |
 /// | `washed` | size, slant and straightness laid flat without pins |
-/// | `trials` | `words`; `pinned`, `released`, `rewashed` as `washed`; `scallop_mm`, largest `strain` along rows and up columns, `towards_locking`, `pins` in placing order with `side` and `along_mm` |
+/// | `trials` | `words`; `pinned`, `released`, `rewashed` as `washed`; `scallop_mm`, largest `strain` along rows and up columns, `towards_locking` with its place `locks_first`, `pins` in placing order with `side` and `along_mm` |
 /// | `assumptions`, `cautions` | what the numbers rest on |
 pub fn blocking_json(blocks: &Blocks) -> String {
     let trial = |t: &Trial| {
@@ -111,6 +111,7 @@ pub fn blocking_json(blocks: &Blocks) -> String {
             "scallop_mm": t.scallop.to_mm(),
             "strain": t.strain,
             "towards_locking": t.towards_locking,
+            "locks_first": t.locks_first,
             "pins": t.pins.iter().map(|p| {
                 json!({ "side": p.side, "along_mm": p.along.to_mm() })
             }).collect::<Vec<_>>(),

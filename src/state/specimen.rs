@@ -44,9 +44,9 @@ pub struct Pulled {
 
 impl Cloth {
     /// An in-plane law: moduli along rows and columns (N/m), contraction, shear modulus (N/m), share of
-    /// the modulus left under squeeze.
+    /// the modulus left under squeeze; its loops never lock.
     pub fn law([e1, e2]: [f64; 2], nu12: f64, g: f64, squeeze: f64) -> Membrane {
-        Membrane { e1, e2, nu12, g, squeeze }
+        Membrane { e1, e2, nu12, g, squeeze, locking: Membrane::FREE }
     }
 
     /// Rigidity (N m) of a narrow strip whose length lies at `angle` (rad) to the rows: the plate's

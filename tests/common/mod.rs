@@ -180,7 +180,14 @@ pub(crate) fn even_sizes(piece: &Piece, width: f64, height: f64) -> Sizes {
     let edge = EdgeLaw { tightness: 1.0, stiffness: 1.0 };
     Sizes {
         stitches: vec![StitchSize { width, height, lean: 0.0 }; piece.stitches.len()],
-        membranes: vec![Membrane { e1: 300.0, e2: 250.0, nu12: 0.3, g: 15.0, squeeze: 0.3 }],
+        membranes: vec![Membrane {
+            e1: 300.0,
+            e2: 250.0,
+            nu12: 0.3,
+            g: 15.0,
+            squeeze: 0.3,
+            locking: Membrane::FREE,
+        }],
         membrane_of: vec![0; piece.stitches.len()],
         open_share: 0.3,
         selvage: edge,

@@ -12,11 +12,11 @@ struct Piece {
 }
 
 fn piece() -> impl Strategy<Value = Piece> {
-    let law = (50.0..400.0, 50.0..400.0, 0.0..0.6f64, 10.0..60.0, 0.2..1.0f64);
+    let law = (50.0..400.0, 50.0..400.0, 0.0..0.6f64, 10.0..60.0, 0.2..1.0f64, 0.1..1.0);
     (law, prop::collection::vec(0.93..1.07f64, 20), 0.9..1.1f64).prop_map(|(law, sizes, tight)| {
-        let (e1, e2, nu, g, squeeze) = law;
+        let (e1, e2, nu, g, squeeze, lock) = law;
         let nu12 = nu * f64::min(1.0, e1 / e2);
-        let membranes = vec![Membrane { e1, e2, nu12, g, squeeze }];
+        let membranes = vec![Membrane { e1, e2, nu12, g, squeeze, locking: [lock, 0.8 * lock] }];
         let mut body = Body { nodes: 30, membranes, ..Body::default() };
         for (k, s) in sizes.iter().enumerate() {
             let a = (k / 5 * 6 + k % 5) as u32;

@@ -126,6 +126,7 @@ pub(crate) fn blocked(shape: &Shape, trials: usize) -> Blocks {
         scallop: Length::mm(2.0),
         strain: [0.05, 0.04],
         towards_locking: 0.3,
+        locks_first: "row 12, along the rows".into(),
         pins: pins.clone(),
     };
     Blocks { trials: (0..trials).map(trial).collect(), set: 0.6, assumptions: Vec::new(), washed }

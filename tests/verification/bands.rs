@@ -22,6 +22,7 @@ fn linear(piece: &Piece) -> Sizes {
             nu12: 0.2,
             g: 20.0,
             squeeze: 1.0,
+            locking: slantwise::mechanics::Membrane::FREE,
         };
     }
     sizes

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 
 /// A law at the named verification settings: compression linear, no locking.
 pub(crate) fn linear(e1: f64, e2: f64, nu12: f64, g: f64) -> Membrane {
-    Membrane { e1, e2, nu12, g, squeeze: 1.0 }
+    Membrane { e1, e2, nu12, g, squeeze: 1.0, locking: Membrane::FREE }
 }
 
 /// `nx * ny` cells over `[0, w] x [0, h]`, rows turned by `theta` (rad) against x: nodes row by row.

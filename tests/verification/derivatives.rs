@@ -70,11 +70,15 @@ fn worst<const D: usize>(body: &Body, x: &mut [[f64; D]]) -> [f64; 2] {
     [off[0] / largest(gradient), off[1] / largest(&hessian)]
 }
 
-fn all_kinds<const D: usize>() {
+/// Strains up to a tenth, on both sides of where these loops lock.
+const LOCKING: [f64; 2] = [0.06, 0.09];
+
+fn all_kinds<const D: usize>(locking: [f64; 2]) {
     for measure in [Measure::Stretch, Measure::Green] {
         for squeeze in [1.0, 0.3] {
             for seed in 0..10 {
-                let body = menagerie(squeeze, measure);
+                let mut body = menagerie(squeeze, measure);
+                body.membranes[0].locking = locking;
                 let off = worst::<D>(&body, &mut start::<D>(&mut Dice::new(seed)));
                 println!(
                     "D {D} {measure:?} squeeze {squeeze} seed {seed}: gradient {:.1e}, Hessian {:.1e} (reference 0)",
@@ -89,12 +93,44 @@ fn all_kinds<const D: usize>() {
 
 #[test]
 fn plane() {
-    all_kinds::<2>();
+    all_kinds::<2>(Membrane::FREE);
 }
 
 #[test]
 fn space() {
-    all_kinds::<3>();
+    all_kinds::<3>(Membrane::FREE);
+}
+
+#[test]
+fn locking_in_the_plane() {
+    all_kinds::<2>(LOCKING);
+}
+
+#[test]
+fn locking_in_space() {
+    all_kinds::<3>(LOCKING);
+}
+
+/// Energy stays as it is where the whole body turns and shifts, up to locking and beyond it.
+#[test]
+fn locking_knows_no_direction_of_space() {
+    let mut body = menagerie(0.3, Measure::Stretch);
+    (body.loads, body.support) = (Vec::new(), None);
+    body.membranes[0].locking = LOCKING;
+    for seed in 0..10 {
+        let mut dice = Dice::new(seed);
+        let x = start::<3>(&mut dice);
+        let axis = nalgebra::Vector3::from_fn(|_, _| dice.roll());
+        let turn = nalgebra::Rotation3::new(axis * 3.0);
+        let turned: Vec<[f64; 3]> = x
+            .iter()
+            .map(|p| (turn * nalgebra::Vector3::from(*p)).into())
+            .map(|p: [f64; 3]| [p[0] + 0.3, p[1] - 2.0, p[2] + 1.0])
+            .collect();
+        let (a, b) = (body.energy(&x), body.energy(&turned));
+        println!("seed {seed}: {a:.12} J, turned {b:.12} J");
+        assert!((a / b - 1.0).abs() < 1e-11);
+    }
 }
 
 /// Cells squeezed below a fifth of their area, where they jam, in the plane.
