@@ -1,13 +1,13 @@
 //! Rows worked again: "Rep rows 2-3 ten more times", "as 2nd row", "work rows A and B until ...".
 
+use super::colour::colour_index;
+use super::colour::is_letter_code;
 use super::fabric::fabric;
 use super::heading::count;
 use super::heading::list;
 use super::heading::ordinal_number;
 use super::heading::row_letter;
 use super::heading::row_name;
-use super::keyword::colour_index;
-use super::keyword::is_letter_code;
 use super::syntax::Again;
 use super::syntax::AgainRows;
 use super::syntax::Content;

@@ -1,8 +1,8 @@
 //! Fabrics by name: "Knit 10 rows", "work in garter stitch for 60 rows".
 
+use super::colour::colour_index;
+use super::colour::is_letter_code;
 use super::heading::count;
-use super::keyword::colour_index;
-use super::keyword::is_letter_code;
 use super::syntax::Content;
 use super::syntax::Fabric;
 use super::syntax::Until;

@@ -314,7 +314,7 @@ fn materials(header: &mut Header, text: &str, words: &str, span: Span, yarns: bo
 fn letter(written: &str) -> String {
     let words = written.split(|c: char| !c.is_alphanumeric());
     words
-        .filter(|w| super::keyword::is_letter_code(w) && !w.is_empty())
+        .filter(|w| super::colour::is_letter_code(w) && !w.is_empty())
         .find(|w| !matches!(*w, "DK" | "US" | "UK" | "G" | "M"))
         .unwrap_or("")
         .to_owned()

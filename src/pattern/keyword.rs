@@ -3,7 +3,6 @@
 
 use super::reader::Reader;
 use super::syntax::Act;
-use super::syntax::Counts;
 use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Loop;
@@ -142,50 +141,6 @@ impl Reader<'_> {
             self.word(0) == "mr"
                 || self.at(0).is_some_and(|t| self.text.get(t.span.range()) == Some("mc")),
         )
-    }
-
-    /// `ch 3`, `chain 3`, `ch-3`, `make a chain of 100`; a bare `ch` is one link.
-    fn make_chain(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        if self.open_number(ops) {
-            return true;
-        }
-        let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
-        let marked = self.stop_at(1, '.') || self.stop_at(1, ':');
-        let dash = dash + usize::from(marked && self.at(2).is_some_and(|t| t.number().is_some()));
-        let lead =
-            1 + dash + self.skip_words(1 + dash, &["of", "about", "a", "foundation", "another"])
-                - (1 + dash);
-        let (n, used) = match self.count_at(lead) {
-            Some((n, 1)) if self.ordinal_at(lead).is_none() => (n, lead + 1),
-            _ => (1, 1),
-        };
-        if dash > 0 && matches!(self.word(used), "sp" | "space" | "loop" | "sps" | "spaces" | "lp")
-        {
-            return false;
-        }
-        self.i += used;
-        let mut n = n;
-        if matches!(self.at(0).map(|t| t.kind), Some(Kind::Other('+')))
-            && let Some(extra) = self.at(1).and_then(|t| t.number())
-        {
-            n = n.saturating_add(extra);
-            self.i += 2;
-        }
-        if matches!(self.word(0), "st" | "sts" | "stitches") {
-            self.i += 1;
-        }
-        self.chain(ops, n, start);
-        true
-    }
-
-    /// A run of `n` links, with a statement that follows without brackets.
-    pub(super) fn chain(&mut self, ops: &mut Vec<Op>, n: u32, start: usize) {
-        self.push(ops, Do::Chain { links: n, counts: None }, start);
-        if self.word(0) == "for" && self.word(1) == "first" {
-            self.i += 1;
-            self.state(ops, Counts::Stitch(None));
-            self.i += 1 + height_at(self.cx, self.t, self.i + 1).map_or(1, |(_, n)| n);
-        }
     }
 
     fn skip(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
@@ -506,129 +461,6 @@ impl Reader<'_> {
         true
     }
 
-    /// "with A", "change to B", "using colour C".
-    fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
-        if let Some(k) = tool.filter(|_| matches!(self.word(0), "with" | "using")) {
-            self.i += k + 1;
-            return true;
-        }
-        let k = self
-            .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
-        if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
-            return false;
-        }
-        self.i += k;
-        self.take_colour(ops, start)
-    }
-
-    fn take_colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let Some((name, len)) = self.colour_name(0) else { return false };
-        self.i += len;
-        let index = colour_index(self.colours, &name);
-        if self.word(0) == "in" && self.word(1) == "last" {
-            self.i += 2;
-            self.i +=
-                self.skip_words(0, &["st", "stitch", "yo", "loop", "pull", "through", "sc", "dc"]);
-        }
-        self.push(ops, Do::Colour(index), start);
-        true
-    }
-
-    /// A yarn letter or a yarn's name from the header at `k`.
-    pub(super) fn colour_name(&self, k: usize) -> Option<(String, usize)> {
-        let token = self.at(k).filter(|t| t.kind == Kind::Word)?;
-        let written = self.text.get(token.span.range())?;
-        if self.cx.colours.iter().any(|c| c == token.text)
-            && (token.text.len() > 2 || is_letter_code(written))
-        {
-            return Some((written.to_owned(), 1));
-        }
-        if !is_letter_code(written) {
-            return None;
-        }
-        let number = self.at(k + 1).filter(|t| t.glued && t.number().is_some());
-        Some(match number {
-            Some(n) => (format!("{written}{}", n.text), 2),
-            None => (written.to_owned(), 1),
-        })
-    }
-
-    /// A bracket that states what a turning chain counts as.
-    pub(super) fn statement(&mut self, ops: &mut Vec<Op>, close: usize) -> bool {
-        let words = self.i + 1..close;
-        let says = |w: &str| words.clone().any(|k| self.t[k].is(w));
-        let marks = |k: usize| self.t[k].kind == Kind::Other('=');
-        let equals = self.i + 1 < close && marks(self.i + 1)
-            || (says("ch") || says("chs")) && words.clone().any(marks);
-        if !(says("count") || says("counts") || says("counted") || says("counting") || equals) {
-            return false;
-        }
-        let counts = self.read_counts(self.i + 1, close);
-        self.i = close + 1;
-        self.state(ops, counts);
-        true
-    }
-
-    /// "counts as first dc" with no bracket round it.
-    fn loose_statement(&mut self, ops: &mut Vec<Op>) -> bool {
-        let mut stop = self.i;
-        while stop < self.end && !self.t[stop].is_stop() && self.t[stop].kind != Kind::Close {
-            stop += 1;
-        }
-        if !(self.i..stop).any(|k| self.t[k].any(&["count", "counts", "counting"])) {
-            return false;
-        }
-        let counts = self.read_counts(self.i, stop);
-        self.i = stop;
-        self.state(ops, counts);
-        true
-    }
-
-    /// Attaches a statement to the chain it follows.
-    fn state(&self, ops: &mut Vec<Op>, said: Counts) {
-        if let Some(Do::Chain { counts, .. }) = ops
-            .iter_mut()
-            .rev()
-            .take(3)
-            .map(|op| &mut op.act)
-            .find(|a| matches!(a, Do::Chain { .. }))
-        {
-            *counts = Some(said);
-        } else if let Some(op) = ops.last() {
-            let span = op.span;
-            ops.push(Op { act: Do::Stated(said), span });
-        }
-    }
-
-    /// Reads a statement between two token indices.
-    pub(super) fn read_counts(&self, from: usize, to: usize) -> Counts {
-        if (from..to).any(|k| self.t[k].any(&["not", "never", "doesn", "don"])) {
-            return Counts::No;
-        }
-        let height = (from..to).find_map(|k| height_at(self.cx, self.t, k).map(|(h, _)| h));
-        let chain =
-            (from..to).find(|&k| self.t[k].any(&["ch", "chain", "sp", "space"]) && k > from + 2);
-        let plus = (from..to).any(|k| self.t[k].is("and") || self.t[k].kind == Kind::Other('+'));
-        let after = height.is_some()
-            && chain.is_some_and(|k| {
-                (from..k).any(|j| height_at(self.cx, self.t, j).is_some())
-                    && self
-                        .t
-                        .get(k + 1)
-                        .is_some_and(|t| t.number().is_some() || t.kind == Kind::Dash)
-                    || k > 1 && self.t[k - 1].number().is_some() && self.t[k - 2].is_stop()
-            });
-        match chain {
-            Some(k) if plus || after => {
-                let near = [k + 1, k + 2, k.saturating_sub(1)];
-                let n = near.iter().filter(|&&j| j < to).find_map(|&j| self.t[j].number());
-                Counts::StitchAndSpace(height, n.unwrap_or(1))
-            }
-            _ => Counts::Stitch(height),
-        }
-    }
-
     /// A bracket with a side or a shape in it.
     pub(super) fn tag(&mut self, close: usize) -> bool {
         const TAGS: [&str; 31] = [
@@ -674,45 +506,4 @@ impl Reader<'_> {
         }
         tag
     }
-}
-
-/// The index of `name` among `colours`, added when new.
-pub(super) fn colour_index(colours: &mut Vec<String>, name: &str) -> u16 {
-    let known = colours.iter().position(|c| c.eq_ignore_ascii_case(name));
-    let index = known.unwrap_or_else(|| {
-        colours.push(name.to_owned());
-        colours.len() - 1
-    });
-    index.min(usize::from(u16::MAX)) as u16
-}
-
-/// `A`, `B`, `MC`, `CC`: yarn letters, in capitals and no stitch or side.
-pub(super) fn is_letter_code(written: &str) -> bool {
-    let capitals = written.len() <= 2 && written.bytes().all(|b| b.is_ascii_uppercase());
-    capitals
-        && !matches!(
-            written,
-            "RS" | "WS"
-                | "CH"
-                | "SC"
-                | "DC"
-                | "TR"
-                | "SS"
-                | "ST"
-                | "SK"
-                | "K"
-                | "P"
-                | "YO"
-                | "BO"
-                | "CO"
-                | "MR"
-                | "FO"
-                | "PM"
-                | "SM"
-                | "SL"
-                | "FL"
-                | "BL"
-                | "I"
-                | "X"
-        )
 }

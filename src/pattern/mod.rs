@@ -4,6 +4,8 @@
 //! becomes a diagnostic, and the tree holds the rest.
 
 mod again;
+mod chain;
+mod colour;
 mod count;
 mod dialect;
 mod edging;

@@ -205,7 +205,7 @@ impl RowReader<'_> {
     /// "1 A, 2 B, 1 A": a row of a colour graph, not of stitches.
     fn is_graph(&self, t: &[Token<'_>]) -> bool {
         let colour = |t: &Token<'_>| {
-            let letter = super::keyword::is_letter_code(&self.text[t.span.range()]);
+            let letter = super::colour::is_letter_code(&self.text[t.span.range()]);
             letter || self.cx.colours.iter().any(|c| c == t.text)
         };
         t.iter().any(|t| t.number().is_some())

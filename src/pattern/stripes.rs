@@ -1,9 +1,9 @@
 //! Stripe sequences: "2 rows A, 4 rows B, 2 rows C", "2 rows each in A, B and C".
 
 use super::again::ROW;
+use super::colour::colour_index;
+use super::colour::is_letter_code;
 use super::heading::count;
-use super::keyword::colour_index;
-use super::keyword::is_letter_code;
 use super::row::RowReader;
 use super::syntax::Stripes;
 use super::token::Kind;

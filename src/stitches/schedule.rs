@@ -93,105 +93,6 @@ impl<'a> MakerAtWork<'a> {
         self.next + u32::from(next_right != right && self.facing.is_some())
     }
 
-    fn numbered(&mut self, row: &'a Row, numbers: impl Iterator<Item = u32>) {
-        for (k, n) in numbers.enumerate() {
-            if self.stopped || self.too_many(row.span) {
-                return;
-            }
-            let body = Self::body(row, k);
-            if k > 0 && n > self.next && matches!(row.heading.numbers, Numbers::Listed(_)) {
-                self.ahead.insert(n, body);
-                continue;
-            }
-            if k == 0 {
-                self.arrive(n, row.heading.span, body);
-            } else {
-                self.fill_parity(Some(n));
-            }
-            self.next = n;
-            self.written = n;
-            self.numbers.insert(n, body);
-            self.next_row(body);
-        }
-    }
-
-    /// Comes to row `n`: fills in even rows, and says when numbers are missing or twice.
-    fn arrive(&mut self, n: u32, span: Span, body: Body<'a>) {
-        self.fill_parity(Some(n));
-        let _ = body;
-        if n == 1 && self.next > 1 && !self.numbers.is_empty() {
-            self.new_section("");
-            return;
-        }
-        // Rows worked again without numbers do not move the page's own numbering.
-        if n == self.written + 1 && n < self.next && self.written > 0 {
-            self.numbers.retain(|&k, _| k < n);
-            self.next = n;
-            return;
-        }
-        if self.numbers.contains_key(&n) {
-            let first = self.numbers[&n].span;
-            let words = Words {
-                message: format!("two rows have the number {n}"),
-                expected: format!("row {} here", self.next),
-                found: format!("row {n}"),
-                fit: format!("renumber it {}, or begin a new section", self.next),
-            };
-            self.next = n;
-            let label = crate::diagnostic::Label {
-                span: Span::new(first.start, first.start + 1),
-                text: format!("row {n} is here too"),
-            };
-            let row = self.row_name(false);
-            self.faults.add(
-                "row-number-twice",
-                Severity::Error,
-                span,
-                (&row, self.section_name(), span),
-                words,
-                vec![label],
-            );
-        } else if n > self.next && self.next > 1 {
-            let words = Words {
-                message: format!("the rows jump from {} to {n}", self.next - 1),
-                expected: format!("row {}", self.next),
-                found: format!("row {n}"),
-                fit: format!("write rows {} to {}, or renumber", self.next, n - 1),
-            };
-            let found_at = self.next;
-            self.next = n;
-            self.say("rows-missing", Severity::Warning, span, words);
-            self.next = found_at;
-        }
-    }
-
-    /// Works the even (or odd) rows described once, up to row `to`.
-    pub(super) fn fill_parity(&mut self, to: Option<u32>) {
-        self.fill_ahead(to);
-        let Some((from, body)) = self.parity else { return };
-        loop {
-            let due = self.next >= from
-                && (self.next - from).is_multiple_of(2)
-                && !self.numbers.contains_key(&self.next);
-            let within = to.is_none_or(|to| self.next < to);
-            if !due || !within || self.stopped {
-                return;
-            }
-            self.numbers.insert(self.next, body);
-            self.next_row(body);
-            self.fill_ahead(to);
-        }
-    }
-
-    /// Works the rows written ahead that are due, up to row `to`.
-    pub(super) fn fill_ahead(&mut self, to: Option<u32>) {
-        while to.is_none_or(|to| self.next < to) && !self.stopped {
-            let Some(body) = self.ahead.remove(&self.next) else { return };
-            self.numbers.insert(self.next, body);
-            self.next_row(body);
-        }
-    }
-
     pub(super) fn too_many(&mut self, span: Span) -> bool {
         if self.piece.rows.len() < MOST_ROWS {
             return false;
@@ -256,62 +157,6 @@ impl<'a> MakerAtWork<'a> {
             None => self.block(&block, again.until, row.span),
         }
         self.step = 0;
-    }
-
-    /// A heading's range filled with a block of rows, over and over.
-    fn fill_range(&mut self, row: &'a Row, block: &[Body<'a>], until: Until, from: u32, to: u32) {
-        self.arrive(from, row.heading.span, block[0]);
-        let rows = to.saturating_sub(from) + 1;
-        let per = block.len() as u32;
-        let told = match until {
-            Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),
-            Until::Rows(n) | Until::RowsInAll(n) => Some(n),
-            _ => None,
-        };
-        let free = matches!(until, Until::Open | Until::RowsInAll(_) | Until::Millimetres(_))
-            || matches!(until, Until::Rows(n) if n.abs_diff(to) <= per);
-        let part = told.is_none() && !free && !rows.is_multiple_of(per);
-        if !free && told.is_some_and(|n| n != rows) || part {
-            let whole = rows / per;
-            self.next = from;
-            self.say(
-                "range-length",
-                Severity::Error,
-                row.heading.span,
-                Words {
-                    message: format!("rows {from}-{to} cannot hold these repeats"),
-                    expected: told.map_or_else(
-                        || format!("a whole number of repeats of {per} rows"),
-                        |n| format!("{n} rows"),
-                    ),
-                    found: format!("{rows} rows"),
-                    fit: match told {
-                        Some(n) => format!("head it rows {from}-{}", from + n.max(1) - 1),
-                        None => format!(
-                            "end at row {} or at row {}",
-                            (from + whole * per).saturating_sub(1),
-                            from + (whole + 1) * per - 1
-                        ),
-                    },
-                },
-            );
-        }
-        for k in 0..rows {
-            if self.stopped || self.too_many(row.span) {
-                return;
-            }
-            let mut body = block[(k % per) as usize];
-            body.step += self.step * (k / per + 1) as i32;
-            body.count = row
-                .counts
-                .get(k as usize)
-                .filter(|_| row.counts.len() > 1)
-                .or_else(|| row.counts.last().filter(|_| k + 1 == rows));
-            self.next = from + k;
-            self.written = self.next;
-            self.numbers.insert(self.next, body);
-            self.next_row(body);
-        }
     }
 
     /// The last rows were a block worked again and again that keeps its count.
@@ -496,11 +341,6 @@ impl<'a> MakerAtWork<'a> {
         }
     }
 
-    /// The stated length of the piece, which the maker is left to reach.
-    fn planned_length(&self) -> Option<f64> {
-        self.pattern.header.planned.along_edge.as_ref().map(|l| l.value.to_mm())
-    }
-
     pub(super) fn open(&mut self, span: Span) {
         self.say(
             "length-open",
@@ -600,86 +440,8 @@ impl<'a> MakerAtWork<'a> {
         rows[k].made == rows[k - 1].made
     }
 
-    fn last_made(&self) -> u32 {
+    pub(super) fn last_made(&self) -> u32 {
         self.piece.rows.last().map_or(0, |r| r.made)
-    }
-
-    /// Length of the last row by the stitch gauge, mm.
-    fn width_mm(&self) -> f64 {
-        let gauges = &self.pattern.header.gauges;
-        let gauge = gauges.iter().find_map(|g| g.stitches.map(|n| g.stitches_over.to_mm() / n));
-        let width = gauge.filter(|w| *w > 0.0).unwrap_or(if self.knit { 5.0 } else { 6.0 });
-        f64::from(self.last_made()) * width
-    }
-
-    /// Rows of the section, without its foundation.
-    fn rows_in_section(&self) -> u32 {
-        let rows = &self.piece.rows[self.section_start.min(self.piece.rows.len())..];
-        rows.iter().filter(|r| r.label != "foundation").count() as u32
-    }
-
-    /// How much longer than its rows are high the edge of a block of `n` rows is, as last worked: the
-    /// stitches its edges wander sideways against the height, by the gauge.
-    fn slanted(&self, n: usize) -> f64 {
-        let gauge = self.pattern.header.gauges.iter().find_map(|g| {
-            let (sts, rows) = (g.stitches?, g.rows?);
-            Some((g.stitches_over.to_mm() / sts, g.rows_over.to_mm() / rows))
-        });
-        let rows = &self.piece.rows;
-        let even = rows.len() > n && rows[rows.len() - 1].made == rows[rows.len() - 1 - n].made;
-        let Some((width, height)) = gauge.filter(|_| even && n > 0) else { return 1.0 };
-        let drift = self.shaping.drift_since((rows.len() - n) as u32);
-        (drift * width / (n as f64 * height)).hypot(1.0)
-    }
-
-    /// The height of a row of a block of `n` rows, that of the `done` rows of the section, mm, and where
-    /// they are known from.
-    fn row_height(&self, n: usize, done: u32) -> (f64, f64, &'static str) {
-        let rows = self.piece.rows.len();
-        let known = self.heights.map(|heights| heights(&self.piece));
-        if let Some(known) = known.filter(|k| k.len() == rows && rows > n) {
-            let mean = known[rows - n..].iter().sum::<f64>() / n as f64;
-            if mean > 0.0 {
-                let done = known[rows - (done as usize).min(rows)..].iter().sum();
-                return (mean, done, "by the heights of its stitches");
-            }
-        }
-        let gauge =
-            self.pattern.header.gauges.iter().find_map(|g| g.rows.map(|n| g.rows_over.to_mm() / n));
-        let (height, why) = match gauge.filter(|h| *h > 0.0) {
-            Some(height) => (height, "by the row gauge"),
-            None => (
-                if self.knit { 3.5 } else { 10.0 },
-                "with an assumed row height, since no row gauge is given",
-            ),
-        };
-        (height, f64::from(done) * height, why)
-    }
-
-    /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
-    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
-        let done = self.rows_in_section();
-        let per = block.len() as f64;
-        let (height, done_mm, why) = self.row_height(block.len(), done);
-        let blocks = ((mm - done_mm) / (height * per)).round().clamp(0.0, MOST_ROWS as f64);
-        let mut rows = (blocks * per) as u32;
-        // Work by length ends on the wrong side, so that the next row is a right side row.
-        let begins_wrong = self.facing.is_some_and(|(side, _)| side == Side::Right);
-        if block.len() == 1 && !block[0].round && rows > 0 && (rows % 2 == 1) != begins_wrong {
-            rows += 1;
-        }
-        self.say(
-            "rows-by-length",
-            Severity::Note,
-            span,
-            Words {
-                message: format!("{rows} more rows were taken for this length, {why}"),
-                expected: format!("{mm:.0} mm along the rows' height"),
-                found: format!("{height:.1} mm a row, {done} rows worked before"),
-                fit: "print the number of rows beside the length".into(),
-            },
-        );
-        rows
     }
 }
 

@@ -1,0 +1,97 @@
+//! Changes of yarn: letters, names from the materials, and the words around them.
+
+use super::reader::Reader;
+use super::syntax::Do;
+use super::syntax::Op;
+use super::token::Kind;
+
+impl Reader<'_> {
+    /// "with A", "change to B", "using colour C".
+    pub(super) fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
+        if let Some(k) = tool.filter(|_| matches!(self.word(0), "with" | "using")) {
+            self.i += k + 1;
+            return true;
+        }
+        let k = self
+            .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
+        if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
+            return false;
+        }
+        self.i += k;
+        self.take_colour(ops, start)
+    }
+
+    pub(super) fn take_colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let Some((name, len)) = self.colour_name(0) else { return false };
+        self.i += len;
+        let index = colour_index(self.colours, &name);
+        if self.word(0) == "in" && self.word(1) == "last" {
+            self.i += 2;
+            self.i +=
+                self.skip_words(0, &["st", "stitch", "yo", "loop", "pull", "through", "sc", "dc"]);
+        }
+        self.push(ops, Do::Colour(index), start);
+        true
+    }
+
+    /// A yarn letter or a yarn's name from the header at `k`.
+    pub(super) fn colour_name(&self, k: usize) -> Option<(String, usize)> {
+        let token = self.at(k).filter(|t| t.kind == Kind::Word)?;
+        let written = self.text.get(token.span.range())?;
+        if self.cx.colours.iter().any(|c| c == token.text)
+            && (token.text.len() > 2 || is_letter_code(written))
+        {
+            return Some((written.to_owned(), 1));
+        }
+        if !is_letter_code(written) {
+            return None;
+        }
+        let number = self.at(k + 1).filter(|t| t.glued && t.number().is_some());
+        Some(match number {
+            Some(n) => (format!("{written}{}", n.text), 2),
+            None => (written.to_owned(), 1),
+        })
+    }
+}
+
+/// The index of `name` among `colours`, added when new.
+pub(super) fn colour_index(colours: &mut Vec<String>, name: &str) -> u16 {
+    let known = colours.iter().position(|c| c.eq_ignore_ascii_case(name));
+    let index = known.unwrap_or_else(|| {
+        colours.push(name.to_owned());
+        colours.len() - 1
+    });
+    index.min(usize::from(u16::MAX)) as u16
+}
+
+/// `A`, `B`, `MC`, `CC`: yarn letters, in capitals and no stitch or side.
+pub(super) fn is_letter_code(written: &str) -> bool {
+    let capitals = written.len() <= 2 && written.bytes().all(|b| b.is_ascii_uppercase());
+    capitals
+        && !matches!(
+            written,
+            "RS" | "WS"
+                | "CH"
+                | "SC"
+                | "DC"
+                | "TR"
+                | "SS"
+                | "ST"
+                | "SK"
+                | "K"
+                | "P"
+                | "YO"
+                | "BO"
+                | "CO"
+                | "MR"
+                | "FO"
+                | "PM"
+                | "SM"
+                | "SL"
+                | "FL"
+                | "BL"
+                | "I"
+                | "X"
+        )
+}

@@ -1,0 +1,94 @@
+//! How many rows a length takes, by the heights of the stitches or by the gauge.
+
+use super::fault::Words;
+use super::graph::Side;
+use super::maker::Body;
+use super::maker::MOST_ROWS;
+use super::maker::MakerAtWork;
+use crate::diagnostic::Severity;
+use crate::source::Span;
+
+impl<'a> MakerAtWork<'a> {
+    /// The stated length of the piece, which the maker is left to reach.
+    pub(super) fn planned_length(&self) -> Option<f64> {
+        self.pattern.header.planned.along_edge.as_ref().map(|l| l.value.to_mm())
+    }
+
+    /// Length of the last row by the stitch gauge, mm.
+    pub(super) fn width_mm(&self) -> f64 {
+        let gauges = &self.pattern.header.gauges;
+        let gauge = gauges.iter().find_map(|g| g.stitches.map(|n| g.stitches_over.to_mm() / n));
+        let width = gauge.filter(|w| *w > 0.0).unwrap_or(if self.knit { 5.0 } else { 6.0 });
+        f64::from(self.last_made()) * width
+    }
+
+    /// Rows of the section, without its foundation.
+    pub(super) fn rows_in_section(&self) -> u32 {
+        let rows = &self.piece.rows[self.section_start.min(self.piece.rows.len())..];
+        rows.iter().filter(|r| r.label != "foundation").count() as u32
+    }
+
+    /// How much longer than its rows are high the edge of a block of `n` rows is, as last worked: the
+    /// stitches its edges wander sideways against the height, by the gauge.
+    pub(super) fn slanted(&self, n: usize) -> f64 {
+        let gauge = self.pattern.header.gauges.iter().find_map(|g| {
+            let (sts, rows) = (g.stitches?, g.rows?);
+            Some((g.stitches_over.to_mm() / sts, g.rows_over.to_mm() / rows))
+        });
+        let rows = &self.piece.rows;
+        let even = rows.len() > n && rows[rows.len() - 1].made == rows[rows.len() - 1 - n].made;
+        let Some((width, height)) = gauge.filter(|_| even && n > 0) else { return 1.0 };
+        let drift = self.shaping.drift_since((rows.len() - n) as u32);
+        (drift * width / (n as f64 * height)).hypot(1.0)
+    }
+
+    /// The height of a row of a block of `n` rows, that of the `done` rows of the section, mm, and where
+    /// they are known from.
+    fn row_height(&self, n: usize, done: u32) -> (f64, f64, &'static str) {
+        let rows = self.piece.rows.len();
+        let known = self.heights.map(|heights| heights(&self.piece));
+        if let Some(known) = known.filter(|k| k.len() == rows && rows > n) {
+            let mean = known[rows - n..].iter().sum::<f64>() / n as f64;
+            if mean > 0.0 {
+                let done = known[rows - (done as usize).min(rows)..].iter().sum();
+                return (mean, done, "by the heights of its stitches");
+            }
+        }
+        let gauge =
+            self.pattern.header.gauges.iter().find_map(|g| g.rows.map(|n| g.rows_over.to_mm() / n));
+        let (height, why) = match gauge.filter(|h| *h > 0.0) {
+            Some(height) => (height, "by the row gauge"),
+            None => (
+                if self.knit { 3.5 } else { 10.0 },
+                "with an assumed row height, since no row gauge is given",
+            ),
+        };
+        (height, f64::from(done) * height, why)
+    }
+
+    /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
+    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+        let done = self.rows_in_section();
+        let per = block.len() as f64;
+        let (height, done_mm, why) = self.row_height(block.len(), done);
+        let blocks = ((mm - done_mm) / (height * per)).round().clamp(0.0, MOST_ROWS as f64);
+        let mut rows = (blocks * per) as u32;
+        // Work by length ends on the wrong side, so that the next row is a right side row.
+        let begins_wrong = self.facing.is_some_and(|(side, _)| side == Side::Right);
+        if block.len() == 1 && !block[0].round && rows > 0 && (rows % 2 == 1) != begins_wrong {
+            rows += 1;
+        }
+        self.say(
+            "rows-by-length",
+            Severity::Note,
+            span,
+            Words {
+                message: format!("{rows} more rows were taken for this length, {why}"),
+                expected: format!("{mm:.0} mm along the rows' height"),
+                found: format!("{height:.1} mm a row, {done} rows worked before"),
+                fit: "print the number of rows beside the length".into(),
+            },
+        );
+        rows
+    }
+}

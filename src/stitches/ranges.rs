@@ -1,0 +1,174 @@
+//! Rows by their numbers: those filled in between, written ahead, missing or twice.
+
+use super::fault::Words;
+use super::maker::Body;
+use super::maker::MakerAtWork;
+use crate::diagnostic::Severity;
+use crate::pattern::Numbers;
+use crate::pattern::Row;
+use crate::pattern::Until;
+use crate::source::Span;
+
+impl<'a> MakerAtWork<'a> {
+    pub(super) fn numbered(&mut self, row: &'a Row, numbers: impl Iterator<Item = u32>) {
+        for (k, n) in numbers.enumerate() {
+            if self.stopped || self.too_many(row.span) {
+                return;
+            }
+            let body = Self::body(row, k);
+            if k > 0 && n > self.next && matches!(row.heading.numbers, Numbers::Listed(_)) {
+                self.ahead.insert(n, body);
+                continue;
+            }
+            if k == 0 {
+                self.arrive(n, row.heading.span, body);
+            } else {
+                self.fill_parity(Some(n));
+            }
+            self.next = n;
+            self.written = n;
+            self.numbers.insert(n, body);
+            self.next_row(body);
+        }
+    }
+
+    /// Comes to row `n`: fills in even rows, and says when numbers are missing or twice.
+    pub(super) fn arrive(&mut self, n: u32, span: Span, body: Body<'a>) {
+        self.fill_parity(Some(n));
+        let _ = body;
+        if n == 1 && self.next > 1 && !self.numbers.is_empty() {
+            self.new_section("");
+            return;
+        }
+        // Rows worked again without numbers do not move the page's own numbering.
+        if n == self.written + 1 && n < self.next && self.written > 0 {
+            self.numbers.retain(|&k, _| k < n);
+            self.next = n;
+            return;
+        }
+        if self.numbers.contains_key(&n) {
+            let first = self.numbers[&n].span;
+            let words = Words {
+                message: format!("two rows have the number {n}"),
+                expected: format!("row {} here", self.next),
+                found: format!("row {n}"),
+                fit: format!("renumber it {}, or begin a new section", self.next),
+            };
+            self.next = n;
+            let label = crate::diagnostic::Label {
+                span: Span::new(first.start, first.start + 1),
+                text: format!("row {n} is here too"),
+            };
+            let row = self.row_name(false);
+            self.faults.add(
+                "row-number-twice",
+                Severity::Error,
+                span,
+                (&row, self.section_name(), span),
+                words,
+                vec![label],
+            );
+        } else if n > self.next && self.next > 1 {
+            let words = Words {
+                message: format!("the rows jump from {} to {n}", self.next - 1),
+                expected: format!("row {}", self.next),
+                found: format!("row {n}"),
+                fit: format!("write rows {} to {}, or renumber", self.next, n - 1),
+            };
+            let found_at = self.next;
+            self.next = n;
+            self.say("rows-missing", Severity::Warning, span, words);
+            self.next = found_at;
+        }
+    }
+
+    /// Works the even (or odd) rows described once, up to row `to`.
+    pub(super) fn fill_parity(&mut self, to: Option<u32>) {
+        self.fill_ahead(to);
+        let Some((from, body)) = self.parity else { return };
+        loop {
+            let due = self.next >= from
+                && (self.next - from).is_multiple_of(2)
+                && !self.numbers.contains_key(&self.next);
+            let within = to.is_none_or(|to| self.next < to);
+            if !due || !within || self.stopped {
+                return;
+            }
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+            self.fill_ahead(to);
+        }
+    }
+
+    /// Works the rows written ahead that are due, up to row `to`.
+    pub(super) fn fill_ahead(&mut self, to: Option<u32>) {
+        while to.is_none_or(|to| self.next < to) && !self.stopped {
+            let Some(body) = self.ahead.remove(&self.next) else { return };
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+        }
+    }
+
+    /// A heading's range filled with a block of rows, over and over.
+    pub(super) fn fill_range(
+        &mut self,
+        row: &'a Row,
+        block: &[Body<'a>],
+        until: Until,
+        from: u32,
+        to: u32,
+    ) {
+        self.arrive(from, row.heading.span, block[0]);
+        let rows = to.saturating_sub(from) + 1;
+        let per = block.len() as u32;
+        let told = match until {
+            Until::Times(n) | Until::More(n) => Some(n.saturating_mul(per)),
+            Until::Rows(n) | Until::RowsInAll(n) => Some(n),
+            _ => None,
+        };
+        let free = matches!(until, Until::Open | Until::RowsInAll(_) | Until::Millimetres(_))
+            || matches!(until, Until::Rows(n) if n.abs_diff(to) <= per);
+        let part = told.is_none() && !free && !rows.is_multiple_of(per);
+        if !free && told.is_some_and(|n| n != rows) || part {
+            let whole = rows / per;
+            self.next = from;
+            self.say(
+                "range-length",
+                Severity::Error,
+                row.heading.span,
+                Words {
+                    message: format!("rows {from}-{to} cannot hold these repeats"),
+                    expected: told.map_or_else(
+                        || format!("a whole number of repeats of {per} rows"),
+                        |n| format!("{n} rows"),
+                    ),
+                    found: format!("{rows} rows"),
+                    fit: match told {
+                        Some(n) => format!("head it rows {from}-{}", from + n.max(1) - 1),
+                        None => format!(
+                            "end at row {} or at row {}",
+                            (from + whole * per).saturating_sub(1),
+                            from + (whole + 1) * per - 1
+                        ),
+                    },
+                },
+            );
+        }
+        for k in 0..rows {
+            if self.stopped || self.too_many(row.span) {
+                return;
+            }
+            let mut body = block[(k % per) as usize];
+            body.step += self.step * (k / per + 1) as i32;
+            body.count = row
+                .counts
+                .get(k as usize)
+                .filter(|_| row.counts.len() > 1)
+                .or_else(|| row.counts.last().filter(|_| k + 1 == rows));
+            self.next = from + k;
+            self.written = self.next;
+            self.numbers.insert(self.next, body);
+            self.next_row(body);
+        }
+    }
+}
