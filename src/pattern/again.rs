@@ -103,6 +103,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         AgainRows::Last(2)
     } else if same && t[k..].iter().all(|t| t.is_stop()) {
         AgainRows::Last(1)
+    } else if let Some(rows) = super::section::sections_again(t, &mut k, repeated) {
+        rows
     } else if let Some(rows) = rows_named(t, &mut k) {
         rows
     } else if on
@@ -133,7 +135,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         .unwrap_or(Until::Heading);
     let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
     let until = if half && until == Until::Heading { Until::Times(1) } else { until };
-    let waits = rows_first || these || on || (same && from);
+    let again = matches!(rows, AgainRows::Sections(_)) && t.iter().any(|t| t.is("again"));
+    let waits = (rows_first || these || on || (same && from)) && !again;
     if waits && until == Until::Heading {
         return None;
     }

@@ -134,6 +134,37 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
     }
 }
 
+/// Repeats outside rows that say how often, but not of what: to pass them over would shorten the piece.
+pub(super) fn unread_repeats(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
+    let mut begun = false;
+    for item in &pattern.items {
+        begun |= matches!(item, Item::Row(_));
+        let Item::Remark(span) = item else { continue };
+        let tokens = super::token::cut(&lower[span.range()], span.start);
+        let Some(verb) = tokens.iter().find(|t| t.kind == super::token::Kind::Word) else {
+            continue;
+        };
+        let work = verb.any(&["work", "do", "make"]) && tokens.iter().any(|t| t.is("again"));
+        let often = super::until::until_times(&tokens, 0).is_some() || work;
+        if !begun || !often || !(work || verb.any(&["rep", "repeat", "rpt"])) {
+            continue;
+        }
+        let words = lower[span.range()].trim();
+        let shown = words.split_whitespace().take(12).collect::<Vec<_>>().join(" ");
+        out.push(
+            fault("repeat-not-read", Severity::Warning, *span)
+                .says("these words ask for more work, but of what could not be read")
+                .expects(
+                    "rows by number or name, or the last so many rows or sections",
+                    &format!("`{shown}`"),
+                    "name what is worked again: `Rep rows 1-8 three more times`",
+                )
+                .row("the page")
+                .done(),
+        );
+    }
+}
+
 /// The word of instructions most like `word`, when one is close.
 fn nearest(word: &str) -> Option<&'static str> {
     const NAMES: [&str; 26] = [

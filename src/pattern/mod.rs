@@ -107,6 +107,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
     let pattern = Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
+    fault::unread_repeats(&pattern, &lower, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);
     whole::judge(&pattern, text, &lower, &facts, &mut diagnostics);

@@ -1,5 +1,7 @@
 //! Section headings and the topics of header lines.
 
+use super::heading::count;
+use super::syntax::AgainRows;
 use super::token::Kind;
 use super::token::Token;
 
@@ -235,4 +237,63 @@ fn copies(t: &[Token<'_>]) -> Option<u32> {
             None
         }
     })
+}
+
+/// "Repeat these two sections 3 times more", "work the last section again", "rep sections 1 and 2":
+/// whole sections worked before. Without `repeated` only those pointed at, since "work section 2" may
+/// as well announce it.
+pub(super) fn sections_again(t: &[Token<'_>], k: &mut usize, repeated: bool) -> Option<AgainRows> {
+    const POINTS: [&str; 9] =
+        ["last", "previous", "preceding", "both", "all", "above", "whole", "entire", "of"];
+    let section = |k: usize| t.get(k).is_some_and(|t| t.any(&["section", "sections"]));
+    let mut j = *k;
+    while t.get(j).is_some_and(|t| t.any(&POINTS) || t.any(&["the", "these"])) {
+        j += 1;
+    }
+    let number = count(t, j).filter(|(_, used)| section(j + used));
+    j += number.map_or(0, |(_, used)| used);
+    if !section(j) {
+        return None;
+    }
+    let plural = t[j].is("sections");
+    j += 1;
+    if let Some(names) = section_list(t, &mut j).filter(|_| repeated && number.is_none()) {
+        *k = j;
+        return Some(AgainRows::Named(names));
+    }
+    let said = t[..j].iter().any(|t| t.any(&POINTS) || t.any(&["this", "these", "those"]));
+    if !(said || number.is_some()) {
+        return None;
+    }
+    *k = j;
+    let all = t[..j].iter().any(|t| t.is("all"));
+    let unsaid = if all { u32::MAX } else { 1 + u32::from(plural) };
+    Some(AgainRows::Sections(number.map_or(unsaid, |(n, _)| n)))
+}
+
+/// "1 and 2", "A-C" after "sections": the names of those sections.
+fn section_list(t: &[Token<'_>], k: &mut usize) -> Option<Vec<String>> {
+    let mut names: Vec<String> = Vec::new();
+    let mut range = false;
+    while let Some(token) = t.get(*k) {
+        let times = t.get(*k + 1).is_some_and(|t| t.any(&["more", "times", "time", "x"]));
+        let letter = token.kind == Kind::Word && token.text.len() == 1 && !token.is("x");
+        if (token.number().is_some() && !times) || letter {
+            let first = names.last().filter(|_| range).and_then(|n| n.chars().last());
+            if let (Some(first), Some(last)) = (first, token.text.chars().last())
+                && token.text.len() == 1
+            {
+                names.extend((first..last).skip(1).map(|c| format!("section {c}")));
+            }
+            names.push(format!("section {}", token.text));
+        } else if !(token.any(&["and", "then", "to"])
+            || matches!(token.kind, Kind::Stop(',') | Kind::Dash | Kind::Other('&')))
+            || names.is_empty()
+        {
+            break;
+        }
+        range = token.kind == Kind::Dash || token.is("to");
+        *k += 1;
+    }
+    (!names.is_empty()).then_some(names)
 }

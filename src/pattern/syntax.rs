@@ -220,6 +220,8 @@ pub enum AgainRows {
     Last(u32),
     /// Rows by their names without the word "row", lower case: "a", "increase".
     Named(Vec<String>),
+    /// The last so many sections, whole.
+    Sections(u32),
     /// From this number to the last row written.
     From(u32),
     /// All rows of the section so far.

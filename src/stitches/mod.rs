@@ -27,6 +27,7 @@ mod reading;
 mod round;
 mod rows;
 mod schedule;
+mod sections;
 mod shaped;
 mod shaping;
 mod start;

@@ -26,6 +26,9 @@ impl<'a> MakerAtWork<'a> {
                 }
             }
             Content::Again(Again { rows: AgainRows::Edge(edge), .. }) => self.pick_again(*edge),
+            Content::Again(Again { rows: AgainRows::Sections(n), until, .. }) => {
+                self.sections_again(*n, *until, row.span)
+            }
             Content::Again(again) if again.every > 1 => self.again_every(row, again),
             Content::Again(again) => self.again(row, again),
             Content::Shaped(shaped) => self.shaped(row, *shaped),
@@ -188,6 +191,10 @@ impl<'a> MakerAtWork<'a> {
                 return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
             AgainRows::Edge(_) => return None,
+            AgainRows::Sections(n) => {
+                let rows = self.last_sections(*n).into_iter().flat_map(|(_, rows)| rows).collect();
+                return Some(without_sides(rows));
+            }
             AgainRows::Named(names) => return self.named_rows(names, span),
             AgainRows::Numbers(blocks) => blocks.clone(),
             AgainRows::From(n) => vec![(*n, self.written.max(*n))],
@@ -224,34 +231,6 @@ impl<'a> MakerAtWork<'a> {
         bodies.filter(|b| !b.is_empty()).map(without_sides)
     }
 
-    /// Rows by their names, else the rows of a section by its name.
-    fn named_rows(&mut self, names: &[String], span: Span) -> Option<Vec<Body<'a>>> {
-        let mut bodies = Vec::with_capacity(names.len());
-        for name in names {
-            match (self.named.get(name), self.section_rows(name)) {
-                (Some(body), _) => bodies.push(*body),
-                (None, Some(rows)) => bodies.extend(rows),
-                (None, None) => {
-                    self.undefined(&format!("row {name}"), span);
-                    return None;
-                }
-            }
-        }
-        Some(without_sides(bodies))
-    }
-
-    /// The rows of a section by its name.
-    fn section_rows(&self, name: &str) -> Option<Vec<Body<'a>>> {
-        let name = name.trim_end_matches(" section");
-        let at = self
-            .sections_begin
-            .iter()
-            .rposition(|(own, _)| own.to_ascii_lowercase().contains(name))?;
-        let end = self.sections_begin.get(at + 1).map_or(self.history.len(), |s| s.1);
-        let rows = self.history.get(self.sections_begin[at].1..end)?;
-        (!rows.is_empty()).then(|| rows.to_vec())
-    }
-
     fn known(&self, n: u32) -> Option<Body<'a>> {
         if let Some(&body) = self.ahead.get(&n) {
             return Some(body);
@@ -267,7 +246,7 @@ impl<'a> MakerAtWork<'a> {
         }
     }
 
-    fn undefined(&mut self, what: &str, span: Span) {
+    pub(super) fn undefined(&mut self, what: &str, span: Span) {
         let last = self.next.saturating_sub(1);
         self.say(
             "row-not-written",
@@ -460,7 +439,7 @@ fn body_side(row: &Row) -> Option<Side> {
 
 /// Rows called again. An odd number of them changes sides at every repeat, so that the sides their
 /// headings state hold for the first time only.
-fn without_sides(mut block: Vec<Body<'_>>) -> Vec<Body<'_>> {
+pub(super) fn without_sides(mut block: Vec<Body<'_>>) -> Vec<Body<'_>> {
     if block.len() % 2 == 1 {
         block.iter_mut().for_each(|b| b.right_side = None);
     }
