@@ -6,6 +6,76 @@ use super::syntax::Op;
 use super::token::Kind;
 
 impl Reader<'_> {
+    /// "with 2 strands held together", "holding A and B double": how thick the yarn is, which the gauge
+    /// and the materials tell; of several yarns the first gives the colour.
+    pub(super) fn strands(&mut self, ops: &mut Vec<Op>) -> bool {
+        const BEGIN: [&str; 9] =
+            ["with", "using", "holding", "hold", "held", "double", "both", "two", "three"];
+        const WORDS: [&str; 24] = [
+            "a",
+            "the",
+            "your",
+            "all",
+            "doubled",
+            "triple",
+            "tripled",
+            "single",
+            "strand",
+            "strands",
+            "yarn",
+            "yarns",
+            "thread",
+            "threads",
+            "of",
+            "together",
+            "tog",
+            "throughout",
+            "at",
+            "once",
+            "one",
+            "colour",
+            "color",
+            "each",
+        ];
+        let start = self.i;
+        let number = |k: usize| self.at(k).is_some_and(|t| t.number().is_some());
+        if !(BEGIN.contains(&self.word(0)) || number(0) && self.word(1).starts_with("strand")) {
+            return false;
+        }
+        let letter = |k: usize| {
+            let said = |t: &super::token::Token<'_>| self.text.get(t.span.range());
+            self.at(k).and_then(said).is_some_and(is_letter_code)
+        };
+        let more = |k: usize| {
+            let crochet = matches!(self.word(k + 1), "crochet" | "crochets" | "treble");
+            !crochet && (BEGIN.contains(&self.word(k)) || WORDS.contains(&self.word(k)))
+                || letter(k)
+                || number(k) && self.word(k + 1).starts_with("strand")
+                || self.word(k) == "and" && (letter(k + 1) || WORDS.contains(&self.word(k + 1)))
+        };
+        let len = (0..24).take_while(|&k| more(k)).count();
+        let has = |words: &[&str]| (0..len).any(|k| words.contains(&self.word(k)));
+        let held = has(&["held", "holding", "hold"])
+            && has(&["double", "doubled", "triple", "tripled", "together", "tog", "both"]);
+        if !(held || has(&["strand", "strands"])) {
+            return false;
+        }
+        let first = (0..len).find(|&k| letter(k)).and_then(|k| self.colour_name(k));
+        self.i += len;
+        let tool = (1..8).take_while(|&k| self.at(k).is_some_and(|t| !t.is_stop()));
+        let mut tool = tool.filter(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
+        if self.word(0) == "and"
+            && let Some(k) = tool.next()
+        {
+            self.i += k + 1;
+        }
+        if let Some((name, _)) = first {
+            let index = colour_index(self.colours, &name);
+            self.push(ops, Do::Colour(index), start);
+        }
+        true
+    }
+
     /// "with A", "change to B", "using colour C".
     pub(super) fn colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));

@@ -25,6 +25,9 @@ impl Reader<'_> {
             self.push(ops, Do::OtherSide, start);
             return true;
         }
+        if self.strands(ops) || self.omits(ops) {
+            return true;
+        }
         match self.word(0) {
             "w" | "wrap" | "wt" => self.wraps_and_turns(ops),
             "in" | "into" => self.place_first(ops),

@@ -18,6 +18,7 @@ mod header;
 mod heading;
 mod keyword;
 mod noun;
+mod omission;
 mod page;
 mod passing;
 mod place;

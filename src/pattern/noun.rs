@@ -113,10 +113,20 @@ impl Reader<'_> {
         }
         let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
         corner_chain
+            || matches!(target, Target::Post(_) | Target::Any) && said.last && self.space_follows()
             || matches!(target, Target::Space(_))
                 && matches!(self.word(0), "between" | "before" | "betw" | "btwn")
             || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
                 && !matches!(target, Target::Space(_))
+    }
+
+    /// "before (the next) ch-2 sp" at the cursor.
+    fn space_follows(&self) -> bool {
+        let k = self.skip_words(1, &["the", "next"]);
+        let numbered = self.at(k).is_some_and(|t| t.number().is_some());
+        let space = matches!(self.word(k), "ch" | "chain" | "sp" | "space" | "corner")
+            || numbered && matches!(self.word(k + 1), "ch" | "chain");
+        self.word(0) == "before" && space
     }
 
     /// "from previous row", "of the last row": where every place is, when nothing else is said.

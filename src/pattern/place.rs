@@ -30,6 +30,8 @@ pub(super) struct Phrase {
     pub(super) to_marker: Option<u32>,
     pub(super) to_last_marker: Option<u32>,
     pub(super) to_space: bool,
+    /// The stitch is the last before a space.
+    pub(super) at_space: bool,
     pub(super) taken: Loop,
     pub(super) below: u8,
     pub(super) target: Option<Target>,
@@ -149,6 +151,9 @@ impl Reader<'_> {
         let again = ["in", "into", "each", "next", "last", "top", "on", "same"].contains(&next)
             || (next == "ch" || next == "sp" || next == "space")
             || matches!(next, "across" | "around") && self.i > 0
+            || self.at(comma + 1).is_some_and(|t| t.number().is_some())
+                && matches!(self.word(comma + 2), "ch" | "chain")
+                && matches!(self.word(comma + 3), "sp" | "space" | "loop" | "lp" | "arch")
             || self.at(comma + 1).is_some_and(|t| t.number().is_some())
                 && self.at(comma + 2).is_some_and(|t| t.kind == Kind::Dash)
                 && matches!(self.word(comma + 3), "ch" | "chain");
@@ -275,6 +280,9 @@ impl Reader<'_> {
                 return true;
             }
             "between" | "betw" | "bet" | "btwn" => said.between = true,
+            "before" if matches!(said.target, Some(Target::Post(_) | Target::Any)) => {
+                return self.before_space(said);
+            }
             "before" => (said.between, said.before) = (true, true),
             "top" => said.top = true,
             "second" => said.ordinal = Some(2),
@@ -290,6 +298,20 @@ impl Reader<'_> {
             _ => return self.noun(said),
         }
         self.i += 1;
+        true
+    }
+
+    /// "last tr before ch-2 sp": the stitch next to that space.
+    fn before_space(&mut self, said: &mut Phrase) -> bool {
+        let start = self.i;
+        self.i += self.skip_words(1, &["the", "next"]);
+        let mut space = Phrase::default();
+        while self.phrase_word(&mut space) {}
+        if !matches!(space.target, Some(Target::Space(_) | Target::Corner)) {
+            self.i = start;
+            return false;
+        }
+        said.at_space = said.last;
         true
     }
 
@@ -400,6 +422,8 @@ impl Phrase {
                 && !matches!(self.target, Some(Target::Link(_) | Target::InGroup(_)))
         {
             Extent::First(n)
+        } else if self.at_space {
+            Extent::BeforeSpace
         } else if self.last {
             Extent::Last(n)
         } else if self.next || self.number.is_some() {

@@ -44,6 +44,10 @@ impl Reader<'_> {
         if matches!(self.word(1), "row" | "rows" | "rnd" | "rnds" | "round" | "rounds") {
             return false;
         }
+        if self.announces_omission() {
+            self.i += 1;
+            return true;
+        }
         self.i += 1;
         let stars = self.stars_named();
         let times = self.times().unwrap_or(Times::ToEnd);
@@ -316,7 +320,11 @@ impl Reader<'_> {
             self.i = close + 1;
             return;
         }
-        if self.statement(ops, close) || self.bracket_label(close, ops) || self.tag(close) {
+        if self.bracketed_omission(ops, close)
+            || self.statement(ops, close)
+            || self.bracket_label(close, ops)
+            || self.tag(close)
+        {
             return;
         }
         let followed = self.followed(close);

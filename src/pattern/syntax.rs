@@ -478,6 +478,8 @@ pub enum Extent {
     ToLastMarker(u32),
     /// All before the next chain space or corner.
     ToSpace,
+    /// The last stitch before the next chain space or corner.
+    BeforeSpace,
     /// The stitch or space just passed over.
     Skipped(u32),
 }

@@ -328,6 +328,10 @@ impl<'a> Worker<'a> {
                     self.stitch(act, each, place, span);
                 }
             }
+            Extent::BeforeSpace => {
+                self.go_before_space();
+                self.stitch(act, each, place, span);
+            }
             Extent::Same | Extent::FromHook(_) | Extent::Skipped(_) => {
                 self.stitch(act, each, place, span)
             }
@@ -411,6 +415,16 @@ impl<'a> Worker<'a> {
         let mut wide = self.below.groups.iter().filter(|g| corner_of(g));
         let corner = !spaces && wide.any(|g| (g.first + g.last) / 2 == at);
         self.below.spots.get(at).is_some_and(|s| !s.is_space()) && !corner
+    }
+
+    /// The cursor forward to the last stitch before the next space or corner.
+    fn go_before_space(&mut self) {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        while self.before_space() {
+            self.draft.cursor += 1;
+        }
+        self.draft.cursor = self.draft.cursor.saturating_sub(1).max(from);
+        self.draft.jumped += self.left[from] - self.left[self.draft.cursor];
     }
 
     /// Works the corner when the next spot is one.
