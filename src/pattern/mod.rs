@@ -4,6 +4,7 @@
 //! becomes a diagnostic, and the tree holds the rest.
 
 mod again;
+mod block;
 mod chain;
 mod colour;
 mod count;

@@ -150,6 +150,11 @@ impl<'a> Page<'a> {
 
     /// A section's name, a definition, a rule, or words outside rows.
     fn named_or_loose(&mut self, tokens: &[Token<'a>], span: Span, before: bool) {
+        if !before && super::block::defines_block(tokens) && self.rows.define(self.lower, span) {
+            self.close();
+            self.items.push(Item::Remark(span));
+            return;
+        }
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
         if strong && !before {
             return self.loose(tokens, span);

@@ -1,6 +1,5 @@
 //! What a worked row is checked for: its printed count, stitches missing, stitches left.
 
-use super::count::agrees;
 use super::count::by_turning;
 use super::count::groups_named;
 use super::count::in_words;
@@ -23,8 +22,7 @@ use crate::source::Span;
 impl<'a> MakerAtWork<'a> {
     /// The printed count, when there is one, fits the draft.
     pub(super) fn count_fits(&self, draft: &Draft, body: Body<'a>) -> bool {
-        body.count
-            .is_none_or(|note| agrees(draft, note, self.counted, &self.pattern.macros).is_some())
+        body.count.is_none_or(|note| self.agrees(draft, note).is_some())
     }
 
     /// Name of the row below for messages.
@@ -65,8 +63,7 @@ impl<'a> MakerAtWork<'a> {
         if let Some(note) = body.count {
             let stitches = !note.parts.iter().any(|(_, noun)| matches!(noun, Noun::Word(_)));
             self.printed = stitches.then(|| printed(note));
-            let right =
-                !wrong && agrees(&chosen.draft, note, self.counted, &self.pattern.macros).is_some();
+            let right = !wrong && self.agrees(&chosen.draft, note).is_some();
             self.claimed = self.printed.filter(|_| !right);
         } else if wrong || self.faults.about(body.span) {
             self.claimed = self.printed;
@@ -179,7 +176,7 @@ impl<'a> MakerAtWork<'a> {
             self.known_gap = 0;
             return;
         };
-        if let Some(way) = agrees(&chosen.draft, note, self.counted, &self.pattern.macros) {
+        if let Some(way) = self.agrees(&chosen.draft, note) {
             self.counted = self.counted.or(Some(way));
             self.known_gap = 0;
             return;
@@ -205,6 +202,9 @@ impl<'a> MakerAtWork<'a> {
     fn count_words(&self, body: Body<'a>, chosen: &Attempt, note: &CountNote, gap: i64) -> Words {
         let made = chosen.draft.made();
         let name = self.row_name(body.round).to_lowercase();
+        if let Some(words) = self.block_words(&chosen.draft, note, &name) {
+            return words;
+        }
         if let [(n, Noun::Word(word))] = note.parts.as_slice()
             && let Some(groups) = groups_named(&chosen.draft, &self.pattern.macros, word)
         {

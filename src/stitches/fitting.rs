@@ -277,9 +277,8 @@ impl Worker<'_> {
     }
 
     /// Spaces left to work.
-    fn spaces_left(&self) -> usize {
-        let from = self.draft.cursor.min(self.below.spots.len());
-        self.below.spots[from..].iter().filter(|s| s.is_space()).count()
+    pub(super) fn spaces_left(&self) -> usize {
+        self.spaces[self.draft.cursor.min(self.below.spots.len())] as usize
     }
 
     /// Groups of a name left to work.
@@ -324,6 +323,15 @@ fn groups_needed(ops: &[Op]) -> Option<(u16, usize)> {
     let names: Vec<u16> = names.collect();
     let first = *names.first()?;
     Some((first, names.iter().filter(|&&n| n == first).count()))
+}
+
+/// 1 when the words after work into the last space, which work "in each space" then leaves to them.
+pub(super) fn last_space(rest: &[Op]) -> usize {
+    let last = |op: &Op| {
+        matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
+            if matches!((place.extent, place.target), (Extent::Last(1), Target::Space(_))))
+    };
+    usize::from(rest.iter().any(last))
 }
 
 /// Spaces the ops after a repeat go into one by one.

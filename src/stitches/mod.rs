@@ -6,6 +6,7 @@
 
 mod asks;
 mod below;
+mod blocks;
 mod check;
 mod count;
 mod draft;

@@ -49,6 +49,8 @@ pub(super) struct Worker<'a> {
     pub(super) draft: Draft,
     /// Stitches at or after each spot.
     pub(super) left: Vec<u32>,
+    /// Spaces at or after each spot.
+    pub(super) spaces: Vec<u32>,
     /// The place last worked, for "in same st".
     pub(super) same: Option<(Anchor, usize)>,
     /// After work into the middle of a group: the spot that follows, and the one past the group.
@@ -102,8 +104,10 @@ impl<'a> Worker<'a> {
         knit: bool,
     ) -> Self {
         let mut left = vec![0; below.spots.len() + 1];
+        let mut spaces = left.clone();
         for (k, spot) in below.spots.iter().enumerate().rev() {
             left[k] = left[k + 1] + u32::from(!spot.is_space());
+            spaces[k] = spaces[k + 1] + u32::from(spot.is_space());
         }
         let loops = pattern.rules.loops.unwrap_or_default();
         Self {
@@ -115,6 +119,7 @@ impl<'a> Worker<'a> {
             knit,
             draft: Draft::default(),
             left,
+            spaces,
             same: None,
             arrived: false,
             left_group: None,
@@ -305,7 +310,10 @@ impl<'a> Worker<'a> {
             | Extent::ToLastMarker(_)
             | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
+                let outer = self.keep_spaces;
+                self.keep_spaces = outer.max(super::fitting::last_space(rest));
                 self.work_along(act, each, place, (after, keep), span);
+                self.keep_spaces = outer;
             }
             Extent::First(_) if place.target == Target::Gap => self.stitch(act, each, place, span),
             Extent::First(n) => {
@@ -451,7 +459,9 @@ impl<'a> Worker<'a> {
             let more = self.below.spots[from..]
                 .iter()
                 .any(|s| s.is_space() || place.target == Target::StitchOrSpace);
+            let kept = self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces;
             if !more
+                || kept
                 || self.full()
                 || (place.target == Target::StitchOrSpace && self.remaining() <= stop && stop > 0)
             {
@@ -501,7 +511,8 @@ impl<'a> Worker<'a> {
                     let from = self.draft.cursor.min(self.below.spots.len());
                     let space = matches!(place.target, Target::Space(_));
                     let more = if space {
-                        self.below.spots[from..].iter().any(Spot::is_space)
+                        let kept = self.keep_spaces.max(super::fitting::last_space(rest));
+                        self.spaces_left() > kept
                     } else {
                         self.remaining() > stop
                     };
