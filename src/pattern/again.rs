@@ -70,13 +70,14 @@ fn lead(t: &[Token<'_>]) -> usize {
 
 fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
+    k = part_first(t, k);
     if t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
         k = yarn_first(t, k, text).unwrap_or(k);
     }
     let verb = t.get(k)?;
     let repeated =
         verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
-    let same = verb.any(&["as", "same", "like"]);
+    let same = verb.any(&["as", "same", "like", "match"]);
     let name = row_name(t, k);
     let rows_first = verb.any(&ROW)
         && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
@@ -198,6 +199,26 @@ fn section_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     Some(AgainRows::Named(vec![name.join(" ")]))
 }
 
+/// "(Work) the second half as given for the first half", "complete second side to match the first":
+/// where the words that point back stand.
+fn part_first(t: &[Token<'_>], k: usize) -> usize {
+    let mut j = k;
+    let completes = t.get(j).is_some_and(|t| t.any(&["complete", "finish", "make"]));
+    j += usize::from(completes);
+    while t.get(j).is_some_and(|t| t.any(&["the", "second", "other", "left", "right", "remaining"]))
+    {
+        j += 1;
+    }
+    let part =
+        t.get(j).is_some_and(|t| t.any(&["half", "side", "end", "section", "panel", "piece"]));
+    j += usize::from(part);
+    match t.get(j) {
+        Some(next) if next.is("to") && t.get(j + 1).is_some_and(|t| t.is("match")) => j + 1,
+        Some(next) if part && next.any(&["as", "same", "like"]) => j,
+        _ => k,
+    }
+}
+
 /// "As first half", "same as right side": a part worked before.
 fn half_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
     let part = |t: &Token<'_>| t.any(&["half", "side", "end", "section", "panel", "piece"]);
@@ -280,8 +301,12 @@ fn opening(t: &[Token<'_>], k: &mut usize) -> bool {
             "in",
             "of",
             "instructions",
+            "given",
+            "directed",
+            "described",
             "this",
         ]) || t.kind == Kind::Stop('.')
+            || t.is("short")
     }) {
         *k += 1;
     }

@@ -124,6 +124,12 @@ impl Reader<'_> {
         let j =
             self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
         let last = matches!(self.word(j), "last" | "final");
+        // A double stitch carries a marker of its own; the last one made is the next one met.
+        if let Some(len) = self.double_name(j + usize::from(last)) {
+            self.i += j + usize::from(last) + len;
+            said.to_marker = Some(0);
+            return true;
+        }
         if last && matches!(self.word(j + 1), "marker" | "m" | "mrk") {
             self.i += j + 2;
             said.to_last_marker = Some(0);
@@ -195,6 +201,11 @@ impl Reader<'_> {
                     k + 1,
                     &["the", "next", "first", "second", "center", "centre", "last"],
                 );
+                if let Some(len) = self.double_name(m) {
+                    self.i += m + len;
+                    said.to_marker = Some(n);
+                    return true;
+                }
                 if matches!(self.word(m), "marker" | "m" | "mrk") {
                     self.i += m + 1;
                     if self.t[self.i - 2].is("last") {

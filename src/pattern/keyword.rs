@@ -25,7 +25,13 @@ impl Reader<'_> {
             self.push(ops, Do::OtherSide, start);
             return true;
         }
-        if self.strands(ops) || self.omits(ops) {
+        if self.strands(ops)
+            || self.omits(ops)
+            || knit
+                && (ops.is_empty() && self.yarn_to_side()
+                    || self.double_stitch(ops)
+                    || self.pulled_double(ops))
+        {
             return true;
         }
         match self.word(0) {
@@ -34,7 +40,8 @@ impl Reader<'_> {
             "starting" | "beginning" | "begin" | "start" => self.starts_in_chain(ops),
             "slip" | "sl" if knit => self.held_cable(ops),
             "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
-            "drop" | "dropping" => self.drops(ops),
+            "drop" | "dropping" | "letting" | "let" => self.drops(ops),
+            "wrapping" | "winding" if knit => self.pass_wraps(),
             "remove" | "undo" | "unzip" | "unravel" | "release" | "unpick" => self.frees(ops),
             "turn" | "rotate" | "turning" | "rotating" => self.rotates(),
             "blo" | "flo" => self.loop_first(),

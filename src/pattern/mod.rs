@@ -30,6 +30,7 @@ mod repeat;
 mod row;
 mod section;
 mod shaping;
+mod short_row;
 mod special;
 mod stripes;
 mod syntax;

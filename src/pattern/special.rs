@@ -430,14 +430,24 @@ impl Reader<'_> {
         true
     }
 
-    /// "dropping all yos", "drop extra wraps": the yarn-overs of the row below are let go.
+    /// "dropping all yos", "let the extra wraps drop": the yarn-overs of the row below are let go.
     pub(super) fn drops(&mut self, ops: &mut Vec<Op>) -> bool {
+        const WRAPS: [&str; 9] =
+            ["yo", "yos", "overs", "wraps", "wrap", "loops", "over", "yarnovers", "yarnover"];
         let start = self.i;
         let k = self.skip_words(1, &["all", "the", "both", "extra", "off", "each", "of", "yarn"]);
-        if !matches!(self.word(k), "yo" | "yos" | "overs" | "wraps" | "wrap" | "loops" | "over") {
+        if !WRAPS.contains(&self.word(k)) {
+            return false;
+        }
+        let lets = matches!(self.word(0), "let" | "letting");
+        let dropped = (k..k + 6).any(|j| matches!(self.word(j), "drop" | "go" | "fall"));
+        if lets && !dropped {
             return false;
         }
         self.i += k + 1;
+        if self.at(0).is_some_and(|t| matches!(t.kind, Kind::Other('\'' | '’'))) {
+            self.i += 1 + usize::from(self.word(1) == "s");
+        }
         while self.at(0).is_some_and(|t| t.kind == Kind::Word)
             && !matches!(self.word(0), "turn" | "and")
         {
@@ -448,10 +458,10 @@ impl Reader<'_> {
     }
 
     /// "k1 wrapping yarn twice round needle": a long loop, once its wraps are dropped.
-    pub(super) fn pass_wraps(&mut self) {
+    pub(super) fn pass_wraps(&mut self) -> bool {
         let comma = usize::from(self.stop_at(0, ','));
-        if self.word(comma) != "wrapping" {
-            return;
+        if !matches!(self.word(comma), "wrapping" | "winding") {
+            return false;
         }
         self.i += comma;
         while self.at(0).is_some_and(|t| t.kind == Kind::Word || t.number().is_some())
@@ -459,6 +469,7 @@ impl Reader<'_> {
         {
             self.i += 1;
         }
+        true
     }
 
     /// "of the next stitch" after a stitch whose name says how many come out of one.

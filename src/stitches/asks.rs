@@ -45,11 +45,6 @@ pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
     rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
 }
 
-/// The row lets the yarn-overs of the row below go.
-pub(super) fn drops(ops: &[Op]) -> bool {
-    ops.iter().any(|op| op.act == Do::DropWraps)
-}
-
 /// The row works corners.
 pub(super) fn turns_corners(ops: &[Op]) -> bool {
     ops.iter().any(|op| match &op.act {

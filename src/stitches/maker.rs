@@ -85,6 +85,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) foundation: Option<(u32, Span)>,
     /// The turning chain the last row ended with.
     pub(super) pending: Option<Turning>,
+    /// The double stitch the last row ended with, after its turn.
+    pub(super) double: Option<&'a [Op]>,
     /// Rows of this section by number.
     pub(super) numbers: BTreeMap<u32, Body<'a>>,
     /// Rows of this section that carry a name.
@@ -192,6 +194,7 @@ pub fn work_by<'a>(
         older: Vec::new(),
         foundation: None,
         pending: None,
+        double: None,
         numbers: BTreeMap::new(),
         named: BTreeMap::new(),
         history: Vec::new(),

@@ -20,6 +20,7 @@ mod kind;
 mod lengths;
 mod maker;
 mod mirror;
+mod needle;
 mod perimeter;
 mod pickup;
 mod placing;

@@ -1,7 +1,6 @@
 //! One row after another: foundations, the readings of a row tried, the best one kept.
 
 use super::asks::chain_after_slips;
-use super::asks::drops;
 use super::asks::first_skip;
 use super::asks::slips_markers;
 use super::asks::without_first_skip;
@@ -16,6 +15,9 @@ use super::kind::StitchKind;
 use super::maker::Body;
 use super::maker::MOST_STITCHES;
 use super::maker::MakerAtWork;
+use super::needle::drops;
+use super::needle::trailing_double;
+use super::needle::with_double;
 use super::reading::Reading;
 use super::reading::readings;
 use super::start::Footing;
@@ -82,6 +84,15 @@ impl<'a> MakerAtWork<'a> {
             None if body.mirrored => super::mirror::mirrored(body.ops).into(),
             None => body.ops.into(),
         };
+        if self.knit {
+            if let Some(double) = self.double.take() {
+                ops = with_double(&ops, double).into();
+            }
+            if let Some(k) = trailing_double(&ops) {
+                self.double = body.ops.get(body.ops.len().saturating_sub(2)..);
+                ops = ops[..k].to_vec().into();
+            }
+        }
         let mut next = None;
         if !self.knit
             && let Some((k, turning)) = trailing_chain(&ops)
@@ -472,6 +483,9 @@ impl<'a> MakerAtWork<'a> {
         self.shaping.note(&chosen, left_to_right, self.piece.rows.len() as u32, self.next, &record);
         let (turn, fastened, colour) =
             (chosen.draft.turn, chosen.draft.fastened, chosen.draft.colour);
+        if drops(&ready.ops) {
+            self.let_go_wraps();
+        }
         self.take_stitches(chosen.draft, row);
         self.piece.rows.push(record);
         if let Some(old) = self.below.replace(below) {
@@ -485,24 +499,6 @@ impl<'a> MakerAtWork<'a> {
             self.colour = Some(colour);
         }
         self.next += 1;
-    }
-
-    /// Loops a knit row leaves on the needle stay there for the rows to come.
-    fn left_over(&self, mut below: Below, chosen: &Attempt, turned: bool) -> Below {
-        let Some(old) = self.below.as_ref().filter(|_| self.knit && chosen.draft.over == 0) else {
-            return below;
-        };
-        let prefix = if turned { old.behind } else { 0 };
-        let met = old.met(turned, false);
-        let rest = &met.spots[chosen.draft.cursor.min(met.spots.len())..];
-        let let_go = met.stitches() != chosen.had;
-        if let_go || prefix == 0 && (rest.is_empty() || drops_some(&chosen.draft)) {
-            return below;
-        }
-        below.spots.splice(0..0, met.spots[..prefix.min(met.spots.len())].iter().copied());
-        below.spots.extend_from_slice(rest);
-        below.behind = rest.len();
-        below
     }
 
     fn record(
@@ -557,11 +553,6 @@ fn corners(met: &Below) -> Vec<usize> {
         .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1)
         .map(middle)
         .collect()
-}
-
-/// Every loop was bound off: none of the rest is meant to stay.
-fn drops_some(draft: &Draft) -> bool {
-    draft.bound > 0 && draft.made() == 0
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.
