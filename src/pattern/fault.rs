@@ -105,6 +105,10 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
         let near = words.split(' ').find_map(nearest);
         let nothing = matches!(&row.content, Content::Work(ops) if ops.is_empty());
         let name = row_name(&row.heading);
+        if let Some(words) = charted(row, text) {
+            out.push(chart_missing(row, &words, nothing));
+            continue;
+        }
         let (code, severity, message, fit) = if nothing {
             (
                 "row-not-read",
@@ -132,6 +136,40 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
                 .done(),
         );
     }
+}
+
+/// The words of a row that follow a chart.
+fn charted(row: &super::syntax::Row, text: &str) -> Option<(Span, String)> {
+    let words = |s: &Span| Some((*s, text.get(s.range())?.to_owned()));
+    let chart = |words: &str| words.to_ascii_lowercase().contains("chart");
+    row.unread.iter().filter_map(words).find(|(_, words)| chart(words))
+}
+
+/// Work from a chart whose rows the page does not spell out.
+fn chart_missing(row: &super::syntax::Row, words: &(Span, String), nothing: bool) -> Diagnostic {
+    let (span, words) = words;
+    let shown = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    let lower = shown.to_ascii_lowercase();
+    // "Chart A" by its letter or number, when it has one.
+    let name = lower.find("chart ").and_then(|at| shown.get(at + 6..)).and_then(|rest| {
+        let word = rest.split(|c: char| !c.is_alphanumeric()).next()?;
+        (word.len() < 3 && !word.is_empty()).then(|| format!("Chart {word}"))
+    });
+    let name = name.unwrap_or_else(|| "the chart".to_owned());
+    let meanwhile = if nothing { "left out" } else { "worked plain" };
+    let name_first = name[..1].to_ascii_uppercase() + &name[1..];
+    let message = format!(
+        "{name_first} is not spelt out in words; until it is, its stitches are {meanwhile}"
+    );
+    fault("chart-missing", Severity::Error, *span)
+        .says(&message)
+        .expects(
+            "the stitches of every chart row in words",
+            &format!("`{shown}`"),
+            &format!("write {name} out, `Row 1:` and so on, in the place of these words"),
+        )
+        .row(&row_name(&row.heading))
+        .done()
 }
 
 /// Repeats outside rows that say how often, but not of what: to pass them over would shorten the piece.

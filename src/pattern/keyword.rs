@@ -27,6 +27,7 @@ impl Reader<'_> {
         }
         if self.strands(ops)
             || self.omits(ops)
+            || self.chart_within(ops)
             || knit
                 && (ops.is_empty() && self.yarn_to_side()
                     || self.double_stitch(ops)

@@ -6,6 +6,7 @@
 mod again;
 mod block;
 mod chain;
+mod chart;
 mod colour;
 mod count;
 mod dialect;

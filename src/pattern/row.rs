@@ -91,6 +91,16 @@ impl RowReader<'_> {
             let counts = count_per_row(&heading, counts);
             Item::Row(Row { heading, content, until, counts, unread, span })
         };
+        if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
+            let heading = match (&heading.numbers, rows) {
+                (Numbers::Step | Numbers::Next, Some(n)) => {
+                    Heading { numbers: Numbers::Several(n), ..heading }
+                }
+                _ => heading,
+            };
+            let ops = super::chart::plain_row(&self.cx, &tokens);
+            return row(heading, Content::Work(ops), None, Vec::new(), vec![body]);
+        }
         if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
             alternates(&mut content, &numbers, &tokens);
             self.in_pattern(&mut content, span);
@@ -277,6 +287,9 @@ impl RowReader<'_> {
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
+        if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
+            return rows.map(|_| (Numbers::Step, true));
+        }
         if let Some(content) = content(&tokens, self.text, &mut self.colours.clone()) {
             let strong = match &content {
                 Content::Again(again) => {
