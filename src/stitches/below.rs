@@ -117,8 +117,11 @@ impl Below {
     pub(super) fn without_wraps(mut self) -> Self {
         let keeps = |s: &Spot| s.kind != StitchKind::YarnOver;
         let kept: Vec<Spot> = self.spots.iter().copied().filter(keeps).collect();
-        let markers = &mut self.markers;
-        markers.iter_mut().for_each(|m| *m = self.spots[..*m].iter().filter(|s| keeps(s)).count());
+        let mut before = vec![0; self.spots.len() + 1];
+        for (k, spot) in self.spots.iter().enumerate() {
+            before[k + 1] = before[k] + usize::from(keeps(spot));
+        }
+        self.markers.iter_mut().for_each(|m| *m = before[(*m).min(self.spots.len())]);
         self.groups.clear();
         self.spots = kept;
         self

@@ -77,9 +77,11 @@ impl<'a> MakerAtWork<'a> {
 
     /// Goes to the underside of the foundation chain, the right side facing, where the words say so.
     pub(super) fn go_to_other_side(&mut self, ops: &[Op]) {
-        let told = ops.iter().any(|op| op.act == Do::OtherSide);
+        if self.foundation.is_some() || !ops.iter().any(|op| op.act == Do::OtherSide) {
+            return;
+        }
         let base = self.piece.rows.iter().rposition(|r| r.label == "foundation" && !r.round);
-        let Some(base) = base.filter(|_| told && self.foundation.is_none()) else { return };
+        let Some(base) = base else { return };
         let row = &self.piece.rows[base];
         let mut spots: Vec<_> = (row.stitches.0..row.stitches.1)
             .map(|k| super::perimeter::edge(StitchId(k), Place::Underside(StitchId(k))))
@@ -275,6 +277,7 @@ impl<'a> MakerAtWork<'a> {
             unworked: 0,
             untouched: 0,
             had: n,
+            cost: u64::from(n),
         };
         self.pending = trailing_chain(body.ops).map(|(_, t)| t);
         self.below = None;

@@ -1,7 +1,6 @@
 //! Places between stitches: the gaps between groups, at a row's edges, and beside a single stitch.
 
 use super::below::Below;
-use super::below::Spot;
 use super::graph::Anchor;
 use super::graph::Place;
 use super::kind::LoopTaken;
@@ -59,7 +58,7 @@ impl Worker<'_> {
 
     /// The row below has groups and no chain spaces: "spaces" are the gaps between its groups.
     pub(super) fn no_spaces(&self) -> bool {
-        self.below.groups.len() > 1 && !self.knit && !self.below.spots.iter().any(Spot::is_space)
+        self.below.groups.len() > 1 && !self.knit && self.spaces[0] == 0
     }
 
     /// The next gap between groups of the row below.

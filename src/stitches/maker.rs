@@ -35,6 +35,9 @@ use std::collections::BTreeMap;
 pub const MOST_STITCHES: usize = 2_000_000;
 /// Rows a piece may have.
 pub const MOST_ROWS: usize = 60_000;
+/// Spots all rows of a piece may meet and look at, under all readings tried: fifty for each stitch of
+/// the largest piece. Short rows that leave a wide row on the needle would else cost rows times width.
+pub const MOST_COST: u64 = 100_000_000;
 
 /// What one row's words ask for, to be worked once or again.
 #[derive(Debug, Clone, Copy)]
@@ -157,6 +160,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) claimed: Option<u32>,
     /// The count last printed.
     pub(super) printed: Option<u32>,
+    /// What working the rows has cost so far, in spots met and looked at.
+    pub(super) cost: u64,
 }
 
 /// Heights, mm, of the rows of a piece worked so far, by row index.
@@ -174,6 +179,16 @@ pub fn work_by<'a>(
     pattern: &'a Pattern,
     heights: Option<RowHeights<'a>>,
 ) -> (Piece, Vec<Diagnostic>) {
+    let (piece, diagnostics, _) = work_counted(pattern, heights);
+    (piece, diagnostics)
+}
+
+/// [`work_by`], with what it cost: spots of rows below met and looked at, a measure of time that is the
+/// same on every machine. It stays within [`MOST_COST`] and what one more row may cost.
+pub fn work_counted<'a>(
+    pattern: &'a Pattern,
+    heights: Option<RowHeights<'a>>,
+) -> (Piece, Vec<Diagnostic>, u64) {
     let knit = pattern.header.craft.value == CraftWord::Knit;
     let mut maker = MakerAtWork {
         pattern,
@@ -227,12 +242,15 @@ pub fn work_by<'a>(
         step: 0,
         claimed: None,
         printed: None,
+        cost: 0,
         blocks: super::asks::builds_blocks(pattern),
         spaced: super::asks::turns_on_spaces(pattern),
         first_side: first_side(pattern),
     };
     maker.all();
-    maker.finish()
+    let cost = maker.cost;
+    let (piece, diagnostics) = maker.finish();
+    (piece, diagnostics, cost)
 }
 
 impl<'a> MakerAtWork<'a> {

@@ -219,15 +219,15 @@ impl Worker<'_> {
 
     /// The row below has a space of so many links, so that others are not meant.
     fn has_space(&self, links: Option<u32>) -> bool {
-        let of = |s: &Spot| s.is_space() && Some(u32::from(s.links)) == links;
-        self.below.spots.iter().any(of)
+        let links = links.and_then(|n| u16::try_from(n).ok());
+        links.is_some_and(|n| self.space_links.binary_search(&n).is_ok())
     }
 
     /// No space is left: "in 3rd ch of ch-4" means the turning chain that counts.
     fn only_turning_left(&self) -> bool {
         let from = self.draft.cursor.min(self.below.spots.len());
-        let rest = &self.below.spots[from..];
-        self.below.turning && !rest.is_empty() && !rest.iter().any(Spot::is_space)
+        let left = from < self.below.spots.len();
+        self.below.turning && left && self.spaces[from] == 0
     }
 
     /// What is left is the space of the turning chain and its stitch.
@@ -245,7 +245,9 @@ impl Worker<'_> {
     /// The next spot of a kind; the cursor moves past it.
     pub(super) fn take_spot(&mut self, target: Target, span: Span) -> Option<Spot> {
         let from = self.draft.cursor.min(self.below.spots.len());
-        let Some(k) = self.seek(target, from) else {
+        let found = self.seek(target, from);
+        self.look(found.unwrap_or(self.below.spots.len()) - from);
+        let Some(k) = found else {
             self.missing(span);
             return None;
         };

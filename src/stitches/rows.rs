@@ -53,6 +53,8 @@ pub(super) struct Attempt {
     /// Places at the end of the row below that nothing was worked into, told or not.
     pub(super) untouched: usize,
     pub(super) had: u32,
+    /// What working it has cost, in spots met and looked at.
+    pub(super) cost: u64,
 }
 
 impl Attempt {
@@ -187,6 +189,7 @@ impl<'a> MakerAtWork<'a> {
         if !attempts.iter().any(|a| a.exact() && self.count_fits(&a.draft, body)) {
             self.by_claim(&mut attempts, body, &ready, (side, turned), starts);
         }
+        self.cost += attempts.iter().map(|a| a.cost).sum::<u64>();
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
         if !chosen.exact() {
@@ -403,6 +406,7 @@ impl<'a> MakerAtWork<'a> {
         let unworked = if self.blocks { 0 } else { worker.unworked(round) };
         let untouched = worker.below.spots.len().saturating_sub(worker.draft.cursor)
             + worker.draft.passed_spaces;
+        let cost = worker.cost();
         let mut draft = worker.draft;
         if !draft.in_spaces {
             draft.jumped += draft.named;
@@ -411,7 +415,7 @@ impl<'a> MakerAtWork<'a> {
             slip_fabric(&mut draft);
         }
         draft.carry_markers(&met);
-        Attempt { draft, reading, footing: foot, unworked, untouched, had }
+        Attempt { draft, reading, footing: foot, unworked, untouched, had, cost }
     }
 
     /// Rows further down as this row meets them: every second one runs the same way.
@@ -582,7 +586,7 @@ impl Worker<'_> {
         }
         let left = self.remaining();
         let from = self.draft.cursor.min(self.below.spots.len());
-        let spaces = self.below.spots[from..].iter().any(|s| s.is_space());
+        let spaces = self.spaces[from] > 0;
         let lacy = (self.draft.in_spaces || self.draft.by_space) && (!spaces || round);
         if lacy || self.below.ring.is_some() { 0 } else { left }
     }

@@ -3,6 +3,7 @@
 use super::fault::Words;
 use super::graph::Side;
 use super::maker::Body;
+use super::maker::MOST_COST;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
 use crate::diagnostic::Severity;
@@ -97,7 +98,7 @@ impl<'a> MakerAtWork<'a> {
     }
 
     pub(super) fn too_many(&mut self, span: Span) -> bool {
-        if self.piece.rows.len() < MOST_ROWS {
+        if self.piece.rows.len() < MOST_ROWS && self.cost < MOST_COST {
             return false;
         }
         self.stopped = true;

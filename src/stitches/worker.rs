@@ -1,7 +1,6 @@
 //! Working one row: a cursor over the row below, moved by the row's instructions.
 
 use super::below::Below;
-use super::below::Spot;
 use super::draft::Draft;
 use super::draft::Fitted;
 use super::graph::Anchor;
@@ -81,8 +80,10 @@ pub(super) struct Worker<'a> {
     pub(super) inner: Option<Times>,
     /// A round is being worked.
     pub(super) round: bool,
-    /// Steps taken.
-    steps: u32,
+    /// Links of the spaces of the row below, each once, in order.
+    pub(super) space_links: Vec<u16>,
+    /// Steps taken: stitches worked and spots looked at.
+    steps: std::cell::Cell<u32>,
     /// Loops taken throughout.
     pub(super) loops: Loop,
     /// Id the first stitch of the draft will have.
@@ -109,6 +110,10 @@ impl<'a> Worker<'a> {
             left[k] = left[k + 1] + u32::from(!spot.is_space());
             spaces[k] = spaces[k + 1] + u32::from(spot.is_space());
         }
+        let mut space_links: Vec<u16> =
+            below.spots.iter().filter(|s| s.is_space()).map(|s| s.links).collect();
+        space_links.sort_unstable();
+        space_links.dedup();
         let loops = pattern.rules.loops.unwrap_or_default();
         Self {
             pattern,
@@ -135,7 +140,8 @@ impl<'a> Worker<'a> {
             step: 0,
             inner: None,
             round: false,
-            steps: 0,
+            space_links,
+            steps: std::cell::Cell::new(0),
             loops,
             first: 0,
             corner: None,
@@ -148,9 +154,20 @@ impl<'a> Worker<'a> {
         self.left[self.draft.cursor.min(self.below.spots.len())]
     }
 
+    /// Counts `n` spots looked at towards what a row may cost.
+    pub(super) fn look(&self, n: usize) {
+        let n = u32::try_from(n).unwrap_or(u32::MAX);
+        self.steps.set(self.steps.get().saturating_add(n));
+    }
+
+    /// What the row has cost so far: the spots it met and the steps taken.
+    pub(super) fn cost(&self) -> u64 {
+        self.below.spots.len() as u64 + u64::from(self.steps.get())
+    }
+
     pub(super) fn full(&mut self) -> bool {
-        self.steps += 1;
-        if self.steps > MOST_STEPS
+        self.look(1);
+        if self.steps.get() > MOST_STEPS
             || self.draft.stitches.len() > WIDEST
             || self.draft.over > WIDEST as u32
         {
@@ -416,7 +433,8 @@ impl<'a> Worker<'a> {
     /// The next spot is a stitch, and neither space nor corner.
     fn before_space(&self) -> bool {
         let at = self.draft.cursor;
-        let spaces = self.below.spots.iter().any(Spot::is_space);
+        let spaces = self.spaces[0] > 0;
+        self.look(self.below.groups.len());
         let corner_of = |g: &super::below::Group| {
             g.last > g.first + 1 || g.name == super::below::CORNER && at > 0
         };
@@ -456,9 +474,8 @@ impl<'a> Worker<'a> {
     fn while_spaces(&mut self, act: Act, each: u32, place: Where, stop: u32, span: Span) {
         loop {
             let from = self.draft.cursor.min(self.below.spots.len());
-            let more = self.below.spots[from..]
-                .iter()
-                .any(|s| s.is_space() || place.target == Target::StitchOrSpace);
+            let either = place.target == Target::StitchOrSpace;
+            let more = self.spaces[from] > 0 || either && from < self.below.spots.len();
             let kept = self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces;
             if !more
                 || kept
