@@ -267,7 +267,7 @@ fn bending_is_the_same_in_every_direction() {
 
 /// A strip of unit length and rigidity pinned at both ends, which come together by `short`: thrust
 /// over pi² B/L² and rise (pinned elastica, elliptic integrals; end angle 60 degrees: 1.1517, .29660).
-fn buckled(short: f64) -> [f64; 2] {
+pub(crate) fn buckled(short: f64) -> [f64; 2] {
     let n = 200;
     let h = 1.0 / n as f64;
     let mut body = Body { nodes: n + 1, ..Body::default() };

@@ -10,6 +10,7 @@ mod build;
 #[path = "../common/mod.rs"]
 mod common;
 mod corner;
+mod curved;
 mod derivatives;
 mod drape;
 mod drop;
@@ -25,6 +26,7 @@ mod over_fed;
 mod reference_sheet;
 mod refinement;
 mod rounds;
+mod ruffles;
 mod same;
 mod shear;
 mod specimen;

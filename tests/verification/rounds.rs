@@ -177,6 +177,55 @@ fn stacked_corners_lie_flat_as_polygons() {
     }
 }
 
+/// Around a corner of 90 degrees a round takes 2 h/w more stitches to lie flat (plane geometry): 2 of single
+/// crochet as high as wide, 4 of double crochet twice as high (makers' solid squares grow by 16 a round:
+/// needleworkersroom.blogspot.com, Sept 2016). One fewer cups, one more ruffles.
+#[test]
+fn a_mitred_corner_takes_two_heights_of_stitches() {
+    let square = |stitch: &str, rows: u32, more: u32| {
+        let first = 4 * more;
+        let mut page = format!(
+            "A square\nGauge: 16 sts and {rows} rows = 10 cm in {stitch}\n\nRnd 1: {first} {stitch} in magic \
+             ring. ({first} {stitch})\n"
+        );
+        for round in 2..=4 {
+            // Corner stitches stand in line: each in the middle of the corner below.
+            let (before, after) = (more / 2 * (round - 1), (more - more / 2) * (round - 1) - 1);
+            let plain = |n: u32, end: &str| match n {
+                0 => String::new(),
+                n => format!("{stitch} in next {n} sts{end}"),
+            };
+            let _ = writeln!(
+                page,
+                "Rnd {round}: *{}{} {stitch} in next st{}; rep from * around. ({} {stitch})",
+                plain(before, ", "),
+                more + 1,
+                plain(after, "").replace(stitch, &format!(", {stitch}")),
+                first * round
+            );
+        }
+        let source = Source::new("square", page);
+        let found = rounds(&source, &Options::default(), &mut |_| ControlFlow::Continue(()));
+        found.unwrap_or_else(|refused| panic!("{}", refused.failure))
+    };
+    for (stitch, rows, ratio) in [("sc", 16, 1.0), ("dc", 8, 2.0)] {
+        let flat = (2.0 * ratio) as u32;
+        for more in [flat - 1, flat, flat + 1] {
+            let piece = square(stitch, rows, more);
+            let found = turn(&piece);
+            let off = f64::from(more) / (2.0 * ratio);
+            println!(
+                "{stitch}, h/w {ratio}, {more} more a corner: {found:.3} degrees (reference 360 where {flat}; share {off})"
+            );
+            match more.cmp(&flat) {
+                std::cmp::Ordering::Less => assert!(found < 359.0),
+                std::cmp::Ordering::Equal => assert!((found - 360.0).abs() < 1e-6),
+                std::cmp::Ordering::Greater => assert!(found > 361.0),
+            }
+        }
+    }
+}
+
 /// On a table: six stacked increases with the 12 tan 30° = 6.928 heights of stitches a round that a plane
 /// hexagon takes stay down, over-fed rounds rise in waves, starved ones cup.
 #[test]
