@@ -21,7 +21,8 @@ use super::{Exit, check, interrupt, print, show};
 /// Runs the command.
 pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     let source = files::read(&options.common.file)?;
-    let asked = predict::Options { sure: true, table: options.table, ..asked(&options.common) };
+    let tables = if options.table { predict::Tables::All } else { predict::Tables::Small };
+    let asked = predict::Options { sure: true, tables, ..asked(&options.common) };
     let bar = progress_bar();
     let result = predict::lay(&source, &asked, &mut |step| tell(&bar, step));
     bar.finish_and_clear();
@@ -71,7 +72,7 @@ pub(super) fn asked(common: &Common) -> predict::Options {
         overrides: common.own.overrides(),
         units: common.units.map(units),
         sure: false,
-        table: false,
+        tables: predict::Tables::None,
     }
 }
 

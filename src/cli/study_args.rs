@@ -141,7 +141,7 @@ impl Study {
             overrides: self.own.overrides(),
             units: self.units.map(lay::units),
             sure: false,
-            table: false,
+            tables: predict::Tables::None,
         }
     }
 }

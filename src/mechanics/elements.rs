@@ -232,7 +232,7 @@ impl Elements {
     }
 
     #[inline(always)]
-    #[expect(clippy::too_many_arguments, reason = "`run`, once for each kind of evaluation")]
+    /// [`Elements::run`], once for each kind of evaluation.
     fn sweep<const D: usize>(
         &self,
         range: std::ops::Range<usize>,

@@ -64,8 +64,9 @@ impl<const D: usize> Solver<D> {
     ) -> ControlFlow<()> {
         let unit = self.unit();
         let radius = stand.radius.min(settings.trust);
+        let short = |step: &[f64]| longest::<D>(step) <= radius;
         let mut step = self.shifted(x, stand);
-        while !(longest::<D>(&step) <= radius) && stand.shift < 10.0 * unit {
+        while !short(&step) && stand.shift < 10.0 * unit {
             stand.shift = (4.0 * stand.shift).max(LEAST * unit);
             step = self.shifted(x, stand);
         }

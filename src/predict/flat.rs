@@ -53,8 +53,20 @@ pub struct Options {
     pub units: Option<UnitSystem>,
     /// Also estimate how sure the figures are between makers, at about the price of another solve.
     pub sure: bool,
-    /// Also put a large piece that has length to spare on a table, in some minutes; a small one is always.
-    pub table: bool,
+    /// Also look for length to spare, and which pieces that have any to put on a table.
+    pub tables: Tables,
+}
+
+/// Which pieces that have length to spare are put on a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Tables {
+    /// None, and none is looked for.
+    #[default]
+    None,
+    /// Small ones, in some seconds.
+    Small,
+    /// Large ones too, in some minutes.
+    All,
 }
 
 /// What is going on, for whoever waits.

@@ -2,7 +2,7 @@
 
 use std::ops::ControlFlow;
 
-use super::flat::{Options, Run, Step, teller};
+use super::flat::{Options, Run, Step, Tables, teller};
 use super::hanging::{cells, in_space};
 use super::{Assumption, HungCell, Solution};
 use crate::measure::row_label;
@@ -80,7 +80,7 @@ pub enum Stand {
 }
 
 /// Looks for over-fed parts; where the weight would not keep them down, the piece is put on a table in
-/// space. `None` for a piece that stays flat, and for closed rounds, which are rested whole.
+/// space. `None` for a piece that stays flat, where none is asked for, and for closed rounds, which are rested whole.
 ///
 /// # Errors
 /// [`NotLaid`] where it was interrupted.
@@ -90,7 +90,7 @@ pub(super) fn rising(
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<Option<(Rising, Vec<Assumption>)>, NotLaid> {
     let (piece, fabric) = (&run.piece, &run.fabric);
-    if run.prediction.measured.closed.is_some() {
+    if options.tables == Tables::None || run.prediction.measured.closed.is_some() {
         return Ok(None);
     }
     let (space, _, mut assumptions) = in_space(piece, &run.material, fabric, options, 0.0);
@@ -107,7 +107,7 @@ pub(super) fn rising(
         })
         .collect();
     places.sort_by(|a, b| b.spare.to_m().total_cmp(&a.spare.to_m()));
-    let stands = if piece.stitches.len() > AT_ONCE && !options.table {
+    let stands = if piece.stitches.len() > AT_ONCE && options.tables == Tables::Small {
         Stand::NotAsked
     } else {
         let settings = Settings { iterations: STEPS, ..Settings::default() };
