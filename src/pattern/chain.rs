@@ -107,7 +107,8 @@ impl Reader<'_> {
         let height = (from..to).find_map(|k| height_at(self.cx, self.t, k).map(|(h, _)| h));
         let chain =
             (from..to).find(|&k| self.t[k].any(&["ch", "chain", "sp", "space"]) && k > from + 2);
-        let plus = (from..to).any(|k| self.t[k].is("and") || self.t[k].kind == Kind::Other('+'));
+        let plus = (from..to)
+            .any(|k| self.t[k].is("and") || matches!(self.t[k].kind, Kind::Other('+' | '&')));
         let after = height.is_some()
             && chain.is_some_and(|k| {
                 (from..k).any(|j| height_at(self.cx, self.t, j).is_some())

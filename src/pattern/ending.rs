@@ -31,6 +31,10 @@ impl Reader<'_> {
     /// One ending at the cursor: "across", "to end of row", "to last 3 sts", "to 2 sts before marker".
     pub(super) fn ending(&mut self, said: &mut Phrase) -> bool {
         const END: &[&[&str]] = &[
+            &["along", "the", "top", "edge"],
+            &["along", "top", "edge"],
+            &["along", "the", "edge"],
+            &["across", "the", "top"],
             &["to", "end", "of", "chain"],
             &["to", "end", "of", "ch"],
             &["to", "end", "of", "row"],

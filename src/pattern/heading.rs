@@ -363,6 +363,11 @@ fn tags(t: &[Token<'_>], k: &mut usize, heading: &mut Heading) -> bool {
                     return any;
                 };
                 let inside = &t[*k + 1..close];
+                if other_sizes(inside) && matches!(heading.numbers, Numbers::Range(..)) {
+                    *k = close + 1;
+                    any = true;
+                    continue;
+                }
                 if !is_tag(inside, t.get(close + 1)) {
                     return any;
                 }
@@ -381,6 +386,15 @@ fn tags(t: &[Token<'_>], k: &mut usize, heading: &mut Heading) -> bool {
         }
         any = true;
     }
+}
+
+/// "(4-150, 4-225)" after "Rows 4-115": the same rows in the other sizes.
+fn other_sizes(inside: &[Token<'_>]) -> bool {
+    let ranges = inside.iter().filter(|t| t.kind == Kind::Dash).count();
+    let rest = |t: &Token<'_>| {
+        t.number().is_some() || matches!(t.kind, Kind::Dash | Kind::Stop(',' | ';' | ':'))
+    };
+    ranges > 0 && inside.iter().all(rest)
 }
 
 fn is_tag(inside: &[Token<'_>], after: Option<&Token<'_>>) -> bool {

@@ -105,6 +105,12 @@ impl Reader<'_> {
             "working" | "work" | "worked" if self.stands() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
+            "block" if matches!(self.word(1), "lightly" | "gently" | "to" | "if" | "as") => {
+                self.pass_clause()
+            }
+            "pull" if matches!(self.word(1), "loop" | "ring" | "tail" | "tight" | "closed") => {
+                self.pass_clause()
+            }
             _ => false,
         }
     }

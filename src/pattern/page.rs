@@ -281,7 +281,13 @@ impl<'a> Page<'a> {
     /// A step, an unnumbered row, a standing rule, or a remark.
     fn lone(&mut self, tokens: &[Token<'a>], span: Span) {
         let defines = tokens.iter().any(|t| matches!(t.kind, Kind::Stop(':') | Kind::Other('=')));
-        let facts = matches!(self.topic, Topic::Abbreviations | Topic::Special)
+        let label = tokens.len() > 2
+            && tokens[0].any(&["foundation", "base"])
+            && tokens[1..3].iter().any(|t| t.kind == Kind::Stop(':'));
+        let first = tokens.iter().position(|t| t.kind == Kind::Stop(':')).map_or(0, |k| k + 1);
+        let founds = label && lays_foundation(&tokens[first.min(tokens.len() - 1)..]);
+        let facts = !founds
+            && matches!(self.topic, Topic::Abbreviations | Topic::Special)
             && (defines || !(self.blank_before || lays_foundation(tokens)));
         if !facts
             && let Some((numbers, strong)) = self.rows.step(self.lower, span)

@@ -147,6 +147,54 @@ fn adopt(ops: &mut [Op], act: Act) {
     op.act = Do::Work { act, each: 1, place };
 }
 
+/// Stitches spelt out one after another into the same place that are a group the page has a name for: "dc
+/// in next ch, ch 1, dc in same ch" where a V-st is (dc, ch 1, dc).
+pub(super) fn name_spelt_out(ops: &mut Vec<Op>, macros: &[Macro]) {
+    for (index, named) in macros.iter().enumerate() {
+        let parts = match named.ops.as_slice() {
+            [Op { act: Do::OnePlace(inner, _), .. }] => inner.as_slice(),
+            ops => ops,
+        };
+        if parts.len() < 3 || parts.len() > 12 {
+            continue;
+        }
+        let mut k = 0;
+        while k + parts.len() <= ops.len() {
+            let Some(place) = spelt_out(&ops[k..k + parts.len()], parts) else {
+                k += 1;
+                continue;
+            };
+            let span = ops[k].span.to(ops[k + parts.len() - 1].span);
+            let act = Act::Macro(index.min(usize::from(u16::MAX)) as u16);
+            ops.splice(k..k + parts.len(), [Op { act: Do::Work { act, each: 1, place }, span }]);
+            k += 1;
+        }
+    }
+}
+
+/// The place of the first of `ops`, when the others are the rest of `parts` into the same.
+fn spelt_out(ops: &[Op], parts: &[Op]) -> Option<super::syntax::Where> {
+    let (first, rest) = ops.split_first()?;
+    let (head, tail) = parts.split_first()?;
+    let number = |place: super::syntax::Where| match place.extent {
+        Extent::Bare(n) => n,
+        _ => 1,
+    };
+    let alike = |op: &Op, part: &Op, first: bool| match (&op.act, &part.act) {
+        (Do::Chain { links, counts: None }, Do::Chain { links: n, .. }) => links == n && !first,
+        (Do::Work { act, each, place }, Do::Work { act: a, each: e, place: p }) => {
+            act == a
+                && *each == e.saturating_mul(number(*p))
+                && (first || place.extent == Extent::Same)
+        }
+        _ => false,
+    };
+    let whole = rest.iter().zip(tail).all(|(op, part)| alike(op, part, false));
+    let Do::Work { place, .. } = &first.act else { return None };
+    let single = matches!(place.extent, Extent::Next(1) | Extent::First(1) | Extent::FromHook(_));
+    (single && whole && alike(first, head, true)).then_some(*place)
+}
+
 /// Words in a bracket that make up a group: two stitches or more, or a number of one kind.
 fn defines(inside: &[Token<'_>]) -> bool {
     let number = |k: usize| inside[k].number().is_some();

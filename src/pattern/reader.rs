@@ -184,6 +184,9 @@ impl<'a> Reader<'a> {
             if let Some(times) = self.times() {
                 marks.pop();
                 self.wrap(ops, from, at, None, times);
+                if times == super::syntax::Times::ToEnd {
+                    self.ending_stitch(ops);
+                }
             }
             return;
         }

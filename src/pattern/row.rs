@@ -152,6 +152,7 @@ impl RowReader<'_> {
         }
         let mut ops = read.ops;
         super::block::spell_out(&mut ops, &self.macros);
+        super::passing::name_spelt_out(&mut ops, &self.macros);
         whole_row(self.cx.craft, &mut ops);
         corner_clause(&mut ops);
         row(heading, Content::Work(ops), until, read.counts, read.unread)

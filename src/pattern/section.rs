@@ -31,7 +31,7 @@ pub(super) enum Topic {
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 48] = [
+const TOPICS: [(&[&str], Topic); 50] = [
     (&["measurement"], Topic::Size),
     (&["gauge"], Topic::Gauge),
     (&["tension"], Topic::Gauge),
@@ -68,6 +68,8 @@ const TOPICS: [(&[&str], Topic); 48] = [
     (&["special", "stitches", "used"], Topic::Special),
     (&["special", "stitches"], Topic::Special),
     (&["special", "stitch"], Topic::Special),
+    (&["special", "sts"], Topic::Special),
+    (&["special", "stitches", "and", "abbreviations"], Topic::Special),
     (&["special", "abbreviations"], Topic::Special),
     (&["stitch", "explanation"], Topic::Special),
     (&["stitch", "guide"], Topic::Special),

@@ -328,6 +328,14 @@ impl Reader<'_> {
             self.i = start;
             return;
         }
+        // "*ch 1, sk sc, sc in next ch-1 sp*, ending with sc in ch-2 sp": the last one goes there instead.
+        let links = |op: &Op| match &op.act {
+            Do::Work { place: Where { target: Target::Space(links), .. }, .. } => *links,
+            _ => None,
+        };
+        let elsewhere = matches!((inner.first().and_then(links), links(last)),
+            (Some(a), Some(b)) if a != b);
+        let within = within || elsewhere;
         let space = |op: &Op| {
             matches!(&op.act, Do::Work { place, .. } if matches!(place.target,
                 Target::Space(_) | Target::Link(_) | Target::Group(_) | Target::InGroup(_)))

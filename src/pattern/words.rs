@@ -139,6 +139,7 @@ pub(super) const FILLER: &[&str] = &[
     "twist",
     "fringe",
     "tie",
+    "w",
 ];
 
 /// Words of rows that do instruct.

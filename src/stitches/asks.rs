@@ -110,8 +110,37 @@ pub(super) fn turns_on_spaces(pattern: &crate::pattern::Pattern) -> bool {
     };
     pattern.items.iter().any(|item| match item {
         crate::pattern::Item::Row(r) => {
-            matches!(&r.content, crate::pattern::Content::Work(ops) if row(ops))
+            matches!(&r.content, crate::pattern::Content::Work(ops) if row(ops) || moss_row(ops))
         }
         _ => false,
     })
+}
+
+/// "Ch 2, sc in first ch-1 sp, *ch 1, sk sc, sc in next ch-1 sp; rep from *, ending with sc in ch-2 sp":
+/// the row ends in a space as long as its own turning chain, and its other chains are shorter.
+fn moss_row(ops: &[Op]) -> bool {
+    use crate::pattern::Height;
+    use crate::pattern::Target;
+    let Some((k, turning)) = leading_chain(ops) else { return false };
+    let into = |op: &Op| match &op.act {
+        Do::Work { act: Act::Post(Height::Single, _), place, .. } => match place.target {
+            Target::Space(links) => Some(links),
+            _ => None,
+        },
+        _ => None,
+    };
+    let chains = |ops: &[Op]| {
+        ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links < turning.links))
+    };
+    let repeats = ops[k..].iter().any(|op| match &op.act {
+        Do::Repeat(r) => {
+            chains(&r.ops) && r.ops.iter().filter_map(into).any(|n| n != Some(turning.links))
+        }
+        _ => false,
+    });
+    let ending = ops[k..].iter().rev().find_map(|op| match &op.act {
+        Do::Repeat(repeat) => repeat.ending.iter().rev().find_map(into),
+        _ => into(op),
+    });
+    turning.links > 1 && repeats && ending == Some(Some(turning.links))
 }

@@ -191,6 +191,11 @@ impl Worker<'_> {
             let failed = self.draft.over > 0
                 || self.remaining() < stop
                 || self.draft.turning_missed.is_some();
+            if failed && within && self.ends_instead(repeat, close, stop) {
+                (takes, last_close) = (used, None);
+                passes += 1;
+                break;
+            }
             if failed && (passes > 0 || self.remaining() < stop || self.draft.over > 0) {
                 takes = takes.max(used + self.draft.over);
                 self.draft.back(mark);
@@ -213,6 +218,23 @@ impl Worker<'_> {
         self.run_to_first_corner(repeat, stop);
         let left = self.remaining().saturating_sub(stop);
         self.draft.fitted = Some(Fitted { takes, passes, keep, left, span });
+    }
+
+    /// Where only the last instruction of a pass finds no place, the ending does in its stead.
+    fn ends_instead(
+        &mut self,
+        repeat: &Repeat,
+        close: (super::draft::Mark, (Option<(super::graph::Anchor, usize)>, (usize, usize))),
+        stop: u32,
+    ) -> bool {
+        let (mark, saved) = close;
+        self.draft.back(mark);
+        (self.same, self.passed) = saved;
+        if self.draft.over > 0 {
+            return false;
+        }
+        self.run(&repeat.ending, stop);
+        self.draft.over == 0 && self.remaining() >= stop && self.draft.turning_missed.is_none()
     }
 
     pub(super) fn moved(&self, mark: super::draft::Mark, cursor: usize) -> bool {

@@ -188,6 +188,13 @@ impl Worker<'_> {
             Target::Link(nth) => return self.link(nth, taken, span),
             _ => {}
         }
+        if let (Some(ring), Target::Any | Target::Space(_), true) =
+            (self.below.ring, target, self.below.spots.is_empty())
+        {
+            // Nothing but the ring is there to work into.
+            self.draft.in_spaces = true;
+            return Some(Anchor { place: Place::Ring(ring), taken });
+        }
         let at = self.draft.cursor;
         let spot = self.take_spot(target, span)?;
         if below > 0
@@ -267,6 +274,9 @@ impl Worker<'_> {
         self.draft.in_spaces |= spot.is_space() || matches!(target, Target::InGroup(_));
         self.draft.consumed += 1;
         self.draft.cursor = k + 1;
+        if let Target::Group(_) = target {
+            self.look(self.below.groups.len() / 16);
+        }
         if let Target::Group(_) = target
             && let Some(group) = self.below.groups.iter().find(|g| (g.first..=g.last).contains(&k))
         {

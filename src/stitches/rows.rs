@@ -348,7 +348,11 @@ impl<'a> MakerAtWork<'a> {
         let foot = self
             .foundation
             .filter(|_| starts)
-            .map(|(links, _)| footing(links, &ready.ops, height, reading));
+            .map(|(links, _)| footing(links, &ready.ops, height, reading))
+            .map(|foot| {
+                let spaced = self.spaced && height == Height::Single && foot.skipped > 2;
+                if spaced { foot.as_space() } else { foot }
+            });
         let edge = if round && !starts && !self.knit { self.edge(&ready.ops) } else { None };
         let met = match foot {
             _ if edge.is_some() => edge.clone().unwrap_or_default(),
@@ -385,7 +389,7 @@ impl<'a> MakerAtWork<'a> {
             ops
         });
         if let Some(foot) = foot {
-            if self.spaced && height == Height::Single && foot.skipped > 2 && !foot.counts {
+            if self.spaced && height == Height::Single && foot.skipped > 2 {
                 worker.chain(foot.skipped - 1, body.span);
             } else {
                 worker.stand(foot, height, &ready.ops, self.blocks);

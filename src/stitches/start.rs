@@ -268,6 +268,16 @@ pub(super) struct Footing {
     pub(super) bare: u32,
 }
 
+impl Footing {
+    /// The skipped links as a space beside the row, which the page may call a stitch and a chain.
+    pub(super) fn as_space(self) -> Self {
+        if !self.counts {
+            return self;
+        }
+        Self { base: self.base - 1 - self.bare, counts: false, space: 0, bare: 0, ..self }
+    }
+}
+
 /// How a row that begins "in the nth chain from the hook" stands on `links` chain links.
 pub(super) fn footing(links: u32, ops: &[Op], height: Height, reading: Reading) -> Footing {
     let (nth, turning) = (first_link(ops, true), reading.turning);
