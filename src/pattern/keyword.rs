@@ -85,6 +85,12 @@ impl Reader<'_> {
             "cast" if self.word(1) == "on" => self.cast_on(ops, 2, start),
             "co" if knit => self.cast_on(ops, 1, start),
             "pm" => self.simple(ops, Do::Marker, 1),
+            "place" if self.word(1) == "a" && matches!(self.word(2), "marker" | "m") => {
+                self.simple(ops, Do::Marker, 3)
+            }
+            "move" if (1..5).any(|k| matches!(self.word(k), "it" | "marker" | "up")) => {
+                self.pass_clause()
+            }
             "place" if matches!(self.word(1), "marker" | "a" | "m" | "markers") => {
                 self.simple(ops, Do::Marker, 2)
             }
@@ -331,6 +337,7 @@ impl Reader<'_> {
 
     fn cast_on(&mut self, ops: &mut Vec<Op>, len: usize, start: usize) -> bool {
         self.i += len;
+        self.i += usize::from(self.stop_at(0, ':'));
         self.i += self.skip_words(0, &["loosely", "a", "total", "of", "about"]);
         let Some((n, used)) = self.count_at(0) else {
             // "C/O." at the end of the work stands for cast off.

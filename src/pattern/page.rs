@@ -280,6 +280,11 @@ impl<'a> Page<'a> {
 
     /// A step, an unnumbered row, a standing rule, or a remark.
     fn lone(&mut self, tokens: &[Token<'a>], span: Span) {
+        if self.rows.tells_stripes(tokens) {
+            self.close();
+            self.items.push(Item::Remark(span));
+            return;
+        }
         let defines = tokens.iter().any(|t| matches!(t.kind, Kind::Stop(':') | Kind::Other('=')));
         let label = tokens.len() > 2
             && tokens[0].any(&["foundation", "base"])

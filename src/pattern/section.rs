@@ -31,7 +31,7 @@ pub(super) enum Topic {
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 50] = [
+const TOPICS: [(&[&str], Topic); 52] = [
     (&["measurement"], Topic::Size),
     (&["gauge"], Topic::Gauge),
     (&["tension"], Topic::Gauge),
@@ -49,6 +49,8 @@ const TOPICS: [(&[&str], Topic); 50] = [
     (&["materials"], Topic::Materials),
     (&["material"], Topic::Materials),
     (&["supplies"], Topic::Materials),
+    (&["shopping", "list"], Topic::Materials),
+    (&["stuff", "you", "need"], Topic::Materials),
     (&["you", "will", "need"], Topic::Materials),
     (&["what", "you", "need"], Topic::Materials),
     (&["yarn", "weight"], Topic::Materials),

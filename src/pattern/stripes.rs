@@ -15,6 +15,14 @@ const MOST_BANDS: usize = 200;
 /// A band being read: rows, the word for its colour, one past its last token.
 type Band<'t> = (u32, &'t Token<'t>, usize);
 
+/// Words for a stripe sequence.
+const STRIPES: [&str; 4] = ["stripe", "stripes", "striping", "sequence"];
+
+/// A stripe sequence is announced just before `k`.
+fn announced(t: &[Token<'_>], k: usize) -> bool {
+    t[k.saturating_sub(6)..k].iter().any(|t| t.any(&STRIPES))
+}
+
 impl RowReader<'_> {
     /// Learns the stripe sequences of `t`, the whole page.
     pub(super) fn learn_stripes(&mut self, t: &[Token<'_>]) {
@@ -23,6 +31,9 @@ impl RowReader<'_> {
             let mut bands = self.bands(t, k);
             if bands.len() < 2 {
                 bands = self.bands_alike(t, k);
+            }
+            if bands.len() < 2 && announced(t, k) {
+                bands = self.bands_worked(t, k);
             }
             let (Some(last), true) = (bands.last().copied(), bands.len() > 1) else {
                 k += 1;
@@ -64,6 +75,33 @@ impl RowReader<'_> {
             k = at + 1 + t[at + 1..].iter().take_while(between).count();
         }
         bands
+    }
+
+    /// "With A, work 6 rows. With B, work 2 rows." from `k` on.
+    fn bands_worked<'t>(&self, t: &'t [Token<'t>], mut k: usize) -> Vec<Band<'t>> {
+        let mut bands: Vec<Band<'t>> = Vec::new();
+        let between = |t: &&Token<'_>| t.is_stop() || t.any(&["work", "knit", "and", "then"]);
+        while t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) && bands.len() < MOST_BANDS
+        {
+            let Some(colour) = t.get(k + 1).filter(|t| self.names_colour(t)) else { break };
+            let at = k + 2 + t[k + 2..].iter().take_while(between).count();
+            let Some((n, used)) = t.get(at).and_then(|_| count(t, at)) else { break };
+            if !t.get(at + used).is_some_and(|t| t.any(&ROW)) {
+                break;
+            }
+            bands.push((n, colour, at + used + 1));
+            k = at + used + 1 + t[at + used + 1..].iter().take_while(between).count();
+        }
+        bands
+    }
+
+    /// The line tells a stripe sequence by its name and works nothing.
+    pub(super) fn tells_stripes(&self, t: &[Token<'_>]) -> bool {
+        let named = t.iter().take(4).any(|t| t.any(&STRIPES));
+        let colon = t.iter().take(5).any(|t| matches!(t.kind, Kind::Stop(':') | Kind::Dash));
+        let (Some(first), Some(last)) = (t.first(), t.last()) else { return false };
+        let within = first.span.start..last.span.end;
+        named && colon && self.rules.stripes.iter().any(|s| within.contains(&s.from))
     }
 
     /// "2 rows in each of A, B and C", "2 rows each A, B, C" from `k` on.

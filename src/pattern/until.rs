@@ -79,7 +79,9 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         }
         let past_more =
             rest.get(k + 1 + usize::from(after.is_some_and(|t| t.any(&["more", "further"]))));
-        if past_more.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") {
+        let clause = rest[..k].iter().all(|t| !t.is_stop());
+        if past_more.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") && clause
+        {
             return Some(Until::Rows(n));
         }
         let row_before = k > 0 && rest[k - 1].any(&["row", "rnd", "round"]);

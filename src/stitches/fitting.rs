@@ -2,6 +2,8 @@
 
 use super::below::Spot;
 use super::draft::Fitted;
+use super::draft::Mark;
+use super::graph::Anchor;
 use super::placing::height_of;
 use super::reading::MOST_TOGETHER;
 use super::worker::Worker;
@@ -15,6 +17,9 @@ use crate::pattern::Target;
 use crate::pattern::Times;
 use crate::pattern::Where;
 use crate::source::Span;
+
+/// A state of the row to come back to: its draft, the place last worked and the spots skipped last.
+type Close = (Mark, (Option<(Anchor, usize)>, (usize, usize)));
 
 impl Worker<'_> {
     /// Stitches what follows needs at the least, as far as its words say so.
@@ -221,12 +226,7 @@ impl Worker<'_> {
     }
 
     /// Where only the last instruction of a pass finds no place, the ending does in its stead.
-    fn ends_instead(
-        &mut self,
-        repeat: &Repeat,
-        close: (super::draft::Mark, (Option<(super::graph::Anchor, usize)>, (usize, usize))),
-        stop: u32,
-    ) -> bool {
+    fn ends_instead(&mut self, repeat: &Repeat, close: Close, stop: u32) -> bool {
         let (mark, saved) = close;
         self.draft.back(mark);
         (self.same, self.passed) = saved;
@@ -237,7 +237,7 @@ impl Worker<'_> {
         self.draft.over == 0 && self.remaining() >= stop && self.draft.turning_missed.is_none()
     }
 
-    pub(super) fn moved(&self, mark: super::draft::Mark, cursor: usize) -> bool {
+    pub(super) fn moved(&self, mark: Mark, cursor: usize) -> bool {
         mark.cursor() != cursor
     }
 
