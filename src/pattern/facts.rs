@@ -233,11 +233,28 @@ pub(super) fn size_line(planned: &mut PlannedSize, words: &str, span: Span) {
         let after = words.get(q.end..next).unwrap_or("");
         names.iter().any(|n| after.contains(n))
     };
+    // "Width 40 cm, length 160 cm" names a side before its length, where none is named after one.
+    const WIDE: [&str; 4] = ["wide", "width", "across", "deep"];
+    const LONG: [&str; 4] = ["long", "length", "tall", "high"];
+    let named_after = lengths.iter().any(|q| near(q, &["wide", "across", "deep", "long", "tall"]));
+    let leads = |q: &Quantity, names: &[&str]| {
+        let last = found.iter().rev().find(|n| n.end <= q.start).map_or(0, |n| n.end);
+        let before = words.get(last..q.start).unwrap_or("");
+        !named_after && names.iter().any(|n| before.contains(n))
+    };
     for q in &lengths {
         let value = q.length();
-        if near(q, &["wide", "width", "across", "deep"]) && planned.square_to_edge.is_none() {
+        if leads(q, &WIDE) && planned.square_to_edge.is_none() {
             planned.square_to_edge = value.and_then(stated);
-        } else if near(q, &["long", "length", "tall", "high"]) && planned.along_edge.is_none() {
+            continue;
+        }
+        if leads(q, &LONG) && planned.along_edge.is_none() {
+            planned.along_edge = value.and_then(stated);
+            continue;
+        }
+        if near(q, &WIDE) && planned.square_to_edge.is_none() {
+            planned.square_to_edge = value.and_then(stated);
+        } else if near(q, &LONG) && planned.along_edge.is_none() {
             planned.along_edge = value.and_then(stated);
         }
     }

@@ -105,8 +105,15 @@ pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
         let bracketed = t.get(k).is_some_and(|t| t.kind == Kind::Open);
         let letter =
             topic == Topic::Materials && t.get(k + 1).is_some_and(|t| t.kind == Kind::Stop(':'));
-        let numbered = matches!(topic, Topic::Gauge)
-            && t.get(k).is_some_and(|t| t.number().is_some() || t.any(&["is"]));
+        let sides = |t: &Token<'_>| t.any(&["x", "by", "wide"]) || t.kind == Kind::Other('×');
+        let sized = topic == Topic::Size
+            && t.get(k).is_some_and(|t| {
+                t.number().is_some() || t.any(&["approx", "approximately", "about", "is"])
+            })
+            && t[k..].iter().take(9).any(sides);
+        let numbered = sized
+            || matches!(topic, Topic::Gauge)
+                && t.get(k).is_some_and(|t| t.number().is_some() || t.any(&["is"]));
         if !(marked || numbered || letter || (bracketed && topic != Topic::Rows)) {
             continue;
         }
