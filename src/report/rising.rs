@@ -48,7 +48,7 @@ fn stand(units: UnitSystem, stands: &Stands) -> String {
     let rise = words::fine(units, stands.rise);
     if stands.flat() {
         return format!(
-            "On a table its weight and stiffness keep it down: it stands off by no more than {rise}."
+            "On a table its weight and stiffness keep it down (it stands off by {rise})."
         );
     }
     let ripple = words::fine(units, stands.ripple);
