@@ -88,7 +88,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let set = cont && verb.any(&["to"]) && decreasing(t);
     let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
     let on = set
-        || cont && verb.any(&["pattern", "patt", "pat", "est", "established"])
+        || cont && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
         || cont && verb.is("as") && set_up;
     if !(repeated || same || rows_first || way || these || on) {
         return work_rows(t, k);
@@ -476,7 +476,7 @@ pub(super) fn rows_forming(t: &[Token<'_>], form: usize) -> Option<AgainRows> {
     }
     let mut object =
         t[form + 1..].iter().take(5).skip_while(|t| t.any(&["up", "the", "a", "your"]));
-    object.next().filter(|t| t.any(&["patt", "pattern", "pat"]))?;
+    object.next().filter(|t| t.any(&["patt", "pattern", "pat", "rib", "ribbing"]))?;
     let start = (0..form).rev().take(12).find(|&k| t[k].is_stop() || t[k].kind == Kind::Open);
     let mut k = start.map_or(0, |k| k + 1);
     while t[k].any(&["the", "these", "those"]) {

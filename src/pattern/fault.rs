@@ -183,8 +183,9 @@ pub(super) fn unread_repeats(pattern: &Pattern, lower: &str, out: &mut Vec<Diagn
             continue;
         };
         let work = verb.any(&["work", "do", "make"]) && tokens.iter().any(|t| t.is("again"));
-        let often = super::until::until_times(&tokens, 0).is_some() || work;
-        if !begun || !often || !(work || verb.any(&["rep", "repeat", "rpt"])) {
+        let goes_on = verb.any(&["cont", "continue"]) && tokens.iter().any(|t| t.is("until"));
+        let often = super::until::until_times(&tokens, 0).is_some() || work || goes_on;
+        if !begun || !often || !(work || goes_on || verb.any(&["rep", "repeat", "rpt"])) {
             continue;
         }
         let words = lower[span.range()].trim();

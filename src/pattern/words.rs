@@ -140,6 +140,8 @@ pub(super) const FILLER: &[&str] = &[
     "fringe",
     "tie",
     "w",
+    "thumb",
+    "method",
 ];
 
 /// Words of rows that do instruct.
