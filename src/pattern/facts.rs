@@ -40,7 +40,9 @@ pub(super) fn read(
         }
         match topic {
             Topic::Gauge if own_gauge => header.gauges.extend(gauge(words, span, Origin::Text, cx)),
-            Topic::Size => size_line(&mut header.planned, words, span),
+            Topic::Size => {
+                size_line(&mut header.planned, &of_size(words, header.size as usize), span)
+            }
             Topic::Materials => materials(header, text, words, span, own_yarn),
             Topic::Title if header.title.is_none() => {
                 let value = text.get(span.range()).unwrap_or("");
@@ -221,6 +223,33 @@ fn within(words: &str, t: &[super::token::Token<'_>], cx: &Context) -> Option<St
     let k = (1..t.len()).find(|&k| t[k].any(&counted) && t[k - 1].number().is_some())?;
     let _ = words;
     height_at(cx, t, k).map(|(height, _)| height.name().to_owned())
+}
+
+/// `24 (28, 32)" wide` with the number of one size kept, the first where there are fewer; byte for byte as
+/// long as before.
+fn of_size(words: &str, size: usize) -> String {
+    let mut kept = words.to_owned();
+    let mut at = 0;
+    while let Some(open) = words[at..].find('(').map(|k| at + k) {
+        let Some(close) = words[open..].find(')').map(|k| open + k) else { break };
+        at = close + 1;
+        let before = words[..open].trim_end();
+        let own = before.len() - before.bytes().rev().take_while(|b| numeral(*b)).count();
+        let others: Vec<&str> =
+            words[open + 1..close].split([',', ':', ';']).map(str::trim).collect();
+        let lists = others.iter().all(|n| !n.is_empty() && n.bytes().all(numeral));
+        if own == before.len() || !lists || before[own..].starts_with('.') {
+            continue;
+        }
+        let other = size.checked_sub(1).and_then(|k| others.get(k));
+        let chosen = other.map_or(&before[own..], |n| *n);
+        kept.replace_range(own..=close, &format!("{chosen:<width$}", width = close + 1 - own));
+    }
+    kept
+}
+
+fn numeral(byte: u8) -> bool {
+    byte.is_ascii_digit() || byte == b'.'
 }
 
 /// A size line: "12 x 60 in", "30 cm wide and 150 cm long", "slant 45 degrees".

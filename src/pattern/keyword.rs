@@ -103,6 +103,7 @@ impl Reader<'_> {
             "any" | "an" | "even" | "odd" | "multiple" | "multiples" | "a" if !knit => {
                 self.open_number(ops)
             }
+            "leave" | "leaving" if (1..8).any(|k| self.word(k) == "tail") => self.pass_clause(),
             "leave" | "leaving" => self.leave(ops, start),
             "pick" | "picking" if self.word(1) == "up" => self.pick_up(ops, start),
             "pu" if self.cx.craft == CraftWord::Knit => self.pick_up(ops, start),

@@ -440,6 +440,11 @@ impl<'a> Reader<'a> {
             "wyf", "wyb", "loosely", "tightly", "made", "more",
         ];
         self.i += self.skip_words(0, &MODIFIERS);
+        // "k2, p2 rib around"
+        let goes = matches!(self.word(1), "around" | "across" | "to" | "for" | "over");
+        if self.cx.craft == CraftWord::Knit && matches!(self.word(0), "rib" | "ribbing") && goes {
+            self.i += 1;
+        }
         if self.word(0) == "as"
             && matches!(self.word(1), "to" | "if")
             && self.word(2).starts_with(['k', 'p', 't'])

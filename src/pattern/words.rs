@@ -142,6 +142,7 @@ pub(super) const FILLER: &[&str] = &[
     "w",
     "thumb",
     "method",
+    "bor",
 ];
 
 /// Words of rows that do instruct.
