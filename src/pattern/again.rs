@@ -323,7 +323,7 @@ fn to_stitches(t: &[Token<'_>], k: usize) -> Option<Until> {
     w[1].number().map(Until::Stitches)
 }
 
-/// "Rep row 1 for 8 rows total": the row written is one of the eight.
+/// "Rep row 1 for 8 rows total", "rows 1-2 a total of 8 times": the rows written are among them.
 fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
     let total = t.iter().any(|t| t.any(&["total", "altogether"]));
     match (until, rows) {
@@ -332,6 +332,9 @@ fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
             Until::Rows(n.saturating_sub(own))
         }
         (Until::Rows(n), AgainRows::Last(own)) if total => Until::Rows(n.saturating_sub(*own)),
+        (Until::Times(n), AgainRows::Numbers(_) | AgainRows::Last(_)) if total && n > 1 => {
+            Until::Times(n - 1)
+        }
         _ => until,
     }
 }

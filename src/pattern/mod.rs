@@ -98,6 +98,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         rules: Rules::default(),
         forms: Vec::new(),
         then: None,
+        on_chain: false,
         too_deep: Vec::new(),
     };
     let words = token::cut(&lower[start as usize..], start);

@@ -100,7 +100,8 @@ impl<'a> Page<'a> {
 
     /// A stretch of a line without a heading; `before` when a heading follows on the same line.
     fn segment(&mut self, tokens: &[Token<'a>], before: bool) {
-        let rows = self.topic == Topic::Rows || self.pending.is_some();
+        let rows =
+            self.topic == Topic::Rows || self.pending.is_some() || tokens[0].any(&["cast", "co"]);
         if let Some(k) = self.own_sentence(tokens).filter(|_| rows) {
             self.segment(&tokens[..k], before);
             return self.segment(&tokens[k..], before);

@@ -52,6 +52,8 @@ pub(super) struct RowReader<'a> {
     pub(super) forms: Vec<(u32, AgainRows)>,
     /// What the row just read asks for besides itself.
     pub(super) then: Option<Item>,
+    /// The last words laid a foundation chain and worked nothing on it.
+    pub(super) on_chain: bool,
     /// Places where brackets are nested too deep.
     pub(super) too_deep: Vec<Span>,
 }
@@ -151,6 +153,10 @@ impl RowReader<'_> {
             };
         }
         let mut ops = read.ops;
+        let laid = std::mem::replace(&mut self.on_chain, lays_chain(&ops));
+        if laid {
+            from_hook_unsaid(&mut ops);
+        }
         super::block::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
         whole_row(self.cx.craft, &mut ops);
@@ -494,6 +500,27 @@ fn corner_clause(ops: &mut [Op]) {
         && place.extent == Extent::Next(1)
     {
         place.extent = Extent::All;
+    }
+}
+
+/// A chain, and no stitch on it.
+fn lays_chain(ops: &[Op]) -> bool {
+    let chain = ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links > 1));
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    chain && !ops.iter().any(works)
+}
+
+/// "Hdc in 3rd ch" at the start of the first row counts from the hook.
+fn from_hook_unsaid(ops: &mut [Op]) {
+    let first = ops.iter_mut().find_map(|op| match &mut op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(place),
+        _ => None,
+    });
+    if let Some(place) = first
+        && let super::syntax::Target::Link(n @ 2..) = place.target
+        && place.extent == Extent::Next(1)
+    {
+        (place.extent, place.target) = (Extent::FromHook(n), super::syntax::Target::Chain);
     }
 }
 

@@ -129,7 +129,9 @@ impl<'a> MakerAtWork<'a> {
         let free = matches!(until, Until::Open | Until::RowsInAll(_) | Until::Millimetres(_))
             || matches!(until, Until::Rows(n) if n.abs_diff(to) <= per);
         let part = told.is_none() && !free && !rows.is_multiple_of(per);
-        if !free && told.is_some_and(|n| n != rows) || part {
+        // A range may hold the rows written before it, or only those after.
+        let fits = |n: u32| n == rows || matches!(until, Until::Times(_)) && n + per == rows;
+        if !free && told.is_some_and(|n| !fits(n)) || part {
             let whole = rows / per;
             self.next = from;
             self.say(
