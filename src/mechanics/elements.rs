@@ -32,7 +32,9 @@ pub(super) struct Elements {
     polygons: Vec<OpenCell>,
     wedges: Vec<([f64; 2], u32)>,
     strands: Vec<[f64; 2]>,
-    bends: Vec<Vec<f64>>,
+    /// Weights of all bends, one after another like their nodes, and their stiffnesses.
+    weights: Vec<f64>,
+    stiffness: Vec<f64>,
     support: Option<Support>,
     ends: [usize; 6],
     /// Start of each element's nodes in `nodes`; one more entry than elements.
@@ -63,7 +65,8 @@ impl Elements {
             polygons: Vec::new(),
             wedges: Vec::new(),
             strands: Vec::new(),
-            bends: Vec::new(),
+            weights: Vec::new(),
+            stiffness: Vec::new(),
             support: None,
             ends: [0; 6],
             start: vec![0],
@@ -106,16 +109,8 @@ impl Elements {
             .collect();
         self.wedges = body.wedges.iter().map(|w| ([w.strand, w.height], w.membrane)).collect();
         self.strands = body.strands.iter().map(|s| [s.rest, s.stiffness]).collect();
-        self.bends = body
-            .bends
-            .iter()
-            .map(|b| {
-                b.weights
-                    .iter()
-                    .flat_map(|a| b.weights.iter().map(move |c| a * c * b.stiffness))
-                    .collect()
-            })
-            .collect();
+        self.weights = body.bends.iter().flat_map(|b| b.weights.iter().copied()).collect();
+        self.stiffness = body.bends.iter().map(|b| b.stiffness).collect();
         let counts = [
             body.quads.len(),
             body.polygons.len(),
@@ -142,7 +137,7 @@ impl Elements {
         let wedges = self.wedges.iter().map(|(r, k)| law(*k) * (r[0] * r[1]).sqrt());
         let strands = self.strands.iter().map(|s| s[1]);
         let touching = if self.support.is_some() { self.ends[5] - self.ends[4] } else { 0 };
-        let bends = std::iter::repeat_n(0.0, self.bends.len() + touching);
+        let bends = std::iter::repeat_n(0.0, self.stiffness.len() + touching);
         quads.chain(polygons).chain(wedges).chain(strands).chain(bends).collect()
     }
 
@@ -303,7 +298,10 @@ impl Elements {
         if let (true, Some(support)) = (e >= bends, &self.support) {
             return support.add(&corner::<D>(x, nodes[0]), want, g, h);
         }
-        with_corners::<D>(x, nodes, |x| strand::add_form(x, &self.bends[e - strands], want, g, h))
+        let at = (self.start[e] - self.start[strands]) as usize;
+        let (weights, stiffness) =
+            (&self.weights[at..][..nodes.len()], self.stiffness[e - strands]);
+        with_corners::<D>(x, nodes, |x| strand::add_bend(x, weights, stiffness, want, g, h))
     }
 
     /// Share of a step whose longest move of a node is `longest` (m) that passes through no solid.

@@ -67,10 +67,12 @@ impl Factor {
             scratch: MemBuffer::new(faer::dyn_stack::StackReq::EMPTY),
         };
         let raw = new.raw();
+        let len = raw.len_val();
         let need =
             factorize_supernodal_numeric_llt_scratch::<u32, f64>(raw, Par::Seq, Spec::default())
                 .or(raw.solve_in_place_scratch::<f64>(1, Par::Seq));
-        new.factor = vec![0.0; raw.len_val()];
+        // Written, not only reserved: else the first factorisation pays for the pages.
+        new.factor.resize(len, f64::NAN);
         new.scratch = MemBuffer::new(need);
         new
     }

@@ -75,6 +75,9 @@ impl Rigid {
 /// The first node of a piece whose loads along some axis no pin along that axis can bear. What lies
 /// below may bear it where there is any: a solve that slides off it does not settle.
 pub(super) fn falling<const D: usize>(elements: &Elements, pinned: &[bool]) -> Option<u32> {
+    if !elements.loaded() {
+        return None;
+    }
     let mut pieces = pieces(elements, pinned.len() / D).into_iter();
     let falls = |piece: &Vec<u32>| {
         let loads = piece.iter().map(|n| elements.load::<D>(*n as usize));

@@ -37,6 +37,41 @@ pub(super) fn add<const D: usize>(
     0.5 * stiffness * rest * strain * strain
 }
 
+/// Adds `stiffness/2 |Σ a_i x_i|²` with `weights` a of sum zero (1/m², N m³); returns its energy.
+///
+/// Corners are taken relative to the first, which keeps digits.
+pub(super) fn add_bend<const D: usize>(
+    x: &[SVector<f64, D>],
+    weights: &[f64],
+    stiffness: f64,
+    want: Want,
+    g: &mut [f64],
+    h: &mut [f64],
+) -> f64 {
+    let mut curvature = SVector::<f64, D>::zeros();
+    for (x_i, a) in x.iter().zip(weights).skip(1) {
+        curvature += (x_i - x[0]) * *a;
+    }
+    let moment = curvature * stiffness;
+    if want >= Want::Gradient {
+        for (g, a) in g.chunks_exact_mut(D).zip(weights) {
+            g.iter_mut().zip(moment.iter()).for_each(|(g, m)| *g += m * a);
+        }
+    }
+    if want >= Want::Clamped {
+        let mut at = 0;
+        for (i, a) in weights.iter().enumerate() {
+            for b in &weights[i..] {
+                for d in 0..D {
+                    h[at + (D + 1) * d] += a * b * stiffness;
+                }
+                at += D * D;
+            }
+        }
+    }
+    0.5 * curvature.dot(&moment)
+}
+
 /// Adds `1/2 Σ q_ij x_i·x_j` for a symmetric row-major matrix `q` (N/m); returns its energy.
 ///
 /// `q` must annihilate constants: corners are taken relative to the first, which keeps digits.
