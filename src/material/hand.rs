@@ -21,6 +21,11 @@ pub struct HandSettings {
 }
 
 impl HandSettings {
+    /// Size of the stitches against the gauge, over the whole work.
+    pub fn size(&self) -> f64 {
+        self.overall * (1.0 + self.drift / 2.0)
+    }
+
     /// A hand that works every stitch at the gauge.
     pub const EVEN: Self =
         Self { overall: 1.0, drift: 0.0, stitch_noise: 0.0, correlation: 5.0, row_noise: 0.0 };

@@ -300,8 +300,9 @@ fn flat(
     let _ = progress(Step::Meshing(piece.stitches.len() as u32));
     let fabric = Fabric::new(&piece, &Sizes::new(&piece, &material, &hand));
     let laid = settle(&piece, &fabric, progress)?;
-    let measured = measure(&piece, &fabric, &laid.shape, yarn::by_colour(&piece, &material))
-        .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
+    let measured =
+        measure(&piece, &fabric, &laid.shape, yarn::by_colour(&piece, &material, settings.size()))
+            .ok_or(Failure::NotLaid { fault: NotLaid::Closed, near: None })?;
     let units = options.units.unwrap_or(header.units.value);
     let (planned, slant_borrowed) = planned::plan(&header.planned, &measured);
     let title =

@@ -236,13 +236,12 @@ fn sampled(
     lot: &[u32],
     nearby: &mut Nearby,
 ) -> Result<Vec<Sample>, Failure> {
-    let middle = |h: HandSettings| h.overall * (1.0 + h.drift / 2.0);
     let (mut hands, mut fabrics) = (Vec::new(), Vec::new());
     for k in lot {
         let (hand, seed) = makers.hand(run.hand, *k);
         let worked = Hand::new(hand, seed, run.piece.rows.len() as u32)?;
         let sizes = Sizes::new(&run.piece, &run.material, &worked);
-        let scale = middle(hand) / middle(run.hand);
+        let scale = hand.size() / run.hand.size();
         fabrics.push((Fabric::new(&run.piece, &sizes), scale));
         hands.push(hand);
     }

@@ -138,8 +138,8 @@ pub fn rounds(
         |failure: Failure| Box::new(Refused { failure, diagnostics: reading.diagnostics.clone() });
     let (header, piece) = (&reading.header, &reading.piece);
     let made = material::material(header, piece, &options.overrides).map_err(|e| fail(e.into()))?;
-    let (hand, seed) = material::hand(header, &made, options.seed);
-    let hand = Hand::new(hand, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;
+    let (settings, seed) = material::hand(header, &made, options.seed);
+    let hand = Hand::new(settings, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;
     let sizes = Sizes::new(piece, &made, &hand);
     let fabric = Fabric::whole(piece, &sizes);
     let units = options.units.unwrap_or(header.units.value);
@@ -179,7 +179,7 @@ pub fn rounds(
         corners,
         rounds: fits,
         table,
-        yarn: yarn::by_colour(piece, &made),
+        yarn: yarn::by_colour(piece, &made, settings.size()),
         palette: palette(header, piece),
         assumptions: rests,
     })

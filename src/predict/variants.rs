@@ -216,7 +216,7 @@ impl<'r> Variants<'r> {
         let settled = nearby.settle(&fabrics).map_err(fail)?;
         let told = some.iter().zip(&fabrics).zip(settled);
         told.map(|(((at, _), (fabric, _)), settled)| {
-            let yarn = yarn::by_colour(&run.piece, &trials[*at].material);
+            let yarn = yarn::by_colour(&run.piece, &trials[*at].material, run.hand.size());
             measure(&run.piece, fabric, &settled.shape, yarn).ok_or(Failure::NoRows)
         })
         .collect()

@@ -11,8 +11,10 @@ use crate::stitches::RowStart;
 use crate::stitches::StitchKind;
 use crate::units::Length;
 
-/// What the stitches of each colour use, without margin, in the order of the piece's colours.
-pub(super) fn by_colour(piece: &Piece, material: &Material) -> Vec<YarnUse> {
+/// What the stitches of each colour use, without margin, in the order of the piece's colours. A stitch takes
+/// yarn in proportion to its `size` against the gauge (D. L. Munden, J. Text. Inst. 50, 1959: loop length times
+/// courses or wales per length is constant).
+pub(super) fn by_colour(piece: &Piece, material: &Material, size: f64) -> Vec<YarnUse> {
     let mut lengths = vec![Length::mm(0.0); piece.colours.len().max(1)];
     for (stitch, own) in piece.stitches.iter().zip(by_stitch(piece, material)) {
         let row = &piece.rows[stitch.row.0 as usize];
@@ -27,6 +29,7 @@ pub(super) fn by_colour(piece: &Piece, material: &Material) -> Vec<YarnUse> {
     lengths
         .into_iter()
         .enumerate()
+        .map(|(i, length)| (i, length * size))
         .map(|(i, length)| YarnUse { colour: name(i), length, mass: material.yarn_mass(length) })
         .collect()
 }

@@ -110,7 +110,14 @@ fn opened(first: u32, over: u32, before: fn(u32) -> bool, g: f64) -> f64 {
     let (piece, faults) = work(&pattern);
     assert!(faults.is_empty(), "{faults:?}");
     let mut sizes = even_sizes(&piece, 0.005, 0.005);
-    let plain = Membrane { e1: 100.0, e2: 100.0, nu12: 0.0, g: 100.0 * g, squeeze: 1.0 };
+    let plain = Membrane {
+        e1: 100.0,
+        e2: 100.0,
+        nu12: 0.0,
+        g: 100.0 * g,
+        squeeze: 1.0,
+        locking: Membrane::FREE,
+    };
     sizes.membranes.fill(plain);
     let fabric = Fabric::new(&piece, &sizes);
     let laid = lay(&fabric, &Settings::default(), &mut |_| ControlFlow::Continue(()));
@@ -205,7 +212,7 @@ fn a_mitred_corner_takes_two_heights_of_stitches() {
             );
         }
         let source = Source::new("square", page);
-        let found = rounds(&source, &Options::default(), &mut |_| ControlFlow::Continue(()));
+        let found = rounds(&source, &Options::default(), None, &mut |_| ControlFlow::Continue(()));
         found.unwrap_or_else(|refused| panic!("{}", refused.failure))
     };
     for (stitch, rows, ratio) in [("sc", 16, 1.0), ("dc", 8, 2.0)] {
