@@ -15,11 +15,18 @@ use crate::source::Span;
 /// Blocks that one word of a row may stand for.
 const MOST: u32 = 1000;
 
+/// Last words of names of blocks.
+const NAMES: [&str; 9] =
+    ["block", "blocks", "bl", "blk", "tile", "tiles", "box", "square", "pixel"];
+
+/// The page's own name is one for a block.
+pub(super) fn names_block(name: &str) -> bool {
+    name.rsplit(' ').next().is_some_and(|word| NAMES.contains(&word))
+}
+
 /// The line says what a block is, and is no row: a name that ends in a word for a block, then its foot
 /// chain worked back along, or a slip stitch and a chain into a space.
 pub(super) fn defines_block(t: &[Token<'_>]) -> bool {
-    const NAMES: [&str; 9] =
-        ["block", "blocks", "bl", "blk", "tile", "tiles", "box", "square", "pixel"];
     let mark = t.iter().take(10).position(|t| {
         matches!(t.kind, Kind::Stop(':') | Kind::Other('=')) || t.kind == Kind::Dash && !t.glued
     });

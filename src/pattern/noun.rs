@@ -22,6 +22,13 @@ impl Reader<'_> {
             && let Act::Macro(index) = found.act
         {
             self.i += found.len;
+            let name = self.cx.macros.get(usize::from(index)).map_or("", String::as_str);
+            if matches!(said.target, Some(Target::Space(_))) && super::block::names_block(name) {
+                // "ch-3 sp of last block": the space it is, since blocks are no groups of the row.
+                self.i += self.skip_words(0, &["below"]);
+                self.pass_row_below();
+                return false;
+            }
             return self.named(said, Target::Group(index));
         }
         let (target, len) = match word {
