@@ -54,6 +54,18 @@ struct Lock {
     modulus: f64,
     /// One over the locking strain; zero where loops never lock.
     per: f64,
+    /// Half the modulus times the square of the locking strain, N/m.
+    area: f64,
+}
+
+/// `-ln(1 - q) - q` for q in [0, 1): by its series where that is exact to rounding, which costs no logarithm.
+#[inline]
+fn beyond_linear(q: f64) -> f64 {
+    if q > 1.0 / 64.0 {
+        return -(-q).ln_1p() - q;
+    }
+    let sum = (2..=9).rev().fold(0.0, |sum, k| sum * q + 1.0 / f64::from(k));
+    q * q * sum
 }
 
 impl Lock {
@@ -74,9 +86,8 @@ impl Lock {
     fn within(&self, e: f64) -> [f64; 3] {
         let q = (e * self.per).powi(2);
         let room = 1.0 / (1.0 - q);
-        let area = 0.5 * self.modulus / (self.per * self.per);
         [
-            area * (-(-q).ln_1p() - q),
+            self.area * beyond_linear(q),
             self.modulus * e * q * room,
             self.modulus * q * (3.0 - q) * room * room,
         ]
@@ -96,7 +107,11 @@ impl Law {
             let det = s11 * s22 - s12 * s12;
             [s22 / det, -s12 / det, s11 / det]
         });
-        let lock = |modulus, strain: f64| Lock { modulus, per: 1.0 / strain };
+        let lock = |modulus: f64, strain: f64| Lock {
+            modulus,
+            per: 1.0 / strain,
+            area: 0.5 * modulus * strain * strain,
+        };
         let locks = [lock(m.e1, m.locking[0]), lock(m.e2, m.locking[1])];
         Self { cases, shear: m.g, locks }
     }
@@ -106,7 +121,7 @@ impl Law {
     /// The strain-to-tension map is one to one, so exactly one sign pattern agrees with the tensions
     /// it gives; on a border between patterns rounding may reject both neighbours, hence the least
     /// violated one is taken.
-    #[inline]
+    #[inline(always)]
     pub fn tension(&self, e: [f64; 2]) -> Tension {
         let mut best = (f64::INFINITY, 0, [0.0; 2]);
         for (k, c) in self.cases.iter().enumerate() {
