@@ -37,7 +37,7 @@ pub(super) fn sentences(prediction: &Prediction) -> Vec<String> {
             }
             Stand::Unsettled(why) => format!("How it stands on a table was not settled: {why}."),
             Stand::NotAsked => format!(
-                "Off a table it would rise there in waves of about {}; --table solves for how it stands.",
+                "Left loose on a table it would rise there in waves of about {}; --table solves for it.",
                 units.length(rising.places[0].wave)
             ),
         },
