@@ -205,7 +205,11 @@ fn derivatives_agree_with_full_solves() {
 /// Pieces stepped from the even one against full solves: every figure within a tenth of its spread.
 #[test]
 fn makers_agree_with_full_solves() {
-    let run = run_with(&ladder(10), &Options::default());
+    [10, 45].map(makers_agree);
+}
+
+fn makers_agree(repeats: u32) {
+    let run = run_with(&ladder(repeats), &Options::default());
     let makers = Makers::usual(&run, 24, 7, false);
     let samples = predict::samples(&run, &makers, &|| ()).unwrap();
     let deviation = |i: usize| {
@@ -224,6 +228,7 @@ fn makers_agree_with_full_solves() {
         let m = slantwise::measure::measure(&run.piece, &fabric, &shape, yarn).unwrap();
         for (i, figure) in Figure::ALL.iter().enumerate().filter(|f| *f.1 != Figure::Yarn) {
             let off = (samples[k as usize].figures[i] - figure.of(&m)).abs();
+            eprintln!("{k} {figure:?} {:.3}", off / deviation(i));
             assert!(off < 0.1 * deviation(i), "{figure:?}: off {off} of {}", deviation(i));
         }
     }

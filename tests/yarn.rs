@@ -104,6 +104,17 @@ fn yarn_by_row_section_and_colour_adds_up() {
     near(sections[0].as_f64().unwrap(), used);
 }
 
+/// A hand of 1.05 makes every stitch, and what it takes, a twentieth larger; tails stay as long as they are.
+#[test]
+fn yarn_follows_the_hand() {
+    let at_gauge = json(&["yarn", "-"], &stripes("", 4));
+    let larger = json(&["yarn", "-"], &stripes("[maker]\nhand = 1.05\n", 4));
+    let of = |plan: &Value, key: &str| plan["colours"][1][key].as_f64().unwrap();
+    let ratio = of(&larger, "stitches_m") / of(&at_gauge, "stitches_m");
+    assert!((ratio - 1.05).abs() < 1e-9, "{ratio}");
+    assert_eq!(of(&larger, "ends_m"), of(&at_gauge, "ends_m"));
+}
+
 /// Each stripe of a cut colour has two tails; a carried one has a strand up the edge past the others.
 #[test]
 fn tails_fringe_and_margin_are_asked_for() {

@@ -78,6 +78,7 @@ fn texts(sources: &[(String, Source)], asked: &Options) -> Result<(Mix, Exit), C
         name: name.clone(),
         number: None,
         result: Ok(prediction),
+        idle: None,
     });
     let mix = Mix {
         title: base.title.clone(),

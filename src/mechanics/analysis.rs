@@ -82,7 +82,7 @@ impl Analysis {
             rows.start.push(rows.items.len() as u32);
             *column = Vec::new();
         }
-        let ends = elements.nodes.iter().enumerate().map(|(at, node)| (*node, at as u32));
+        let ends = elements.links.nodes.iter().enumerate().map(|(at, node)| (*node, at as u32));
         Self { place, order, rows, sources, touching: Lists::group(nodes, ends) }
     }
 

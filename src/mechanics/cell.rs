@@ -29,12 +29,13 @@ struct Direction<const D: usize> {
 }
 
 impl<const D: usize> Direction<D> {
-    #[inline]
+    #[inline(always)]
     fn new(f: &SVector<f64, D>, measure: Measure) -> Self {
         match measure {
             Measure::Stretch => {
                 let length = f.norm();
-                Self { strain: length - 1.0, d: f / length, curve: 1.0 / length, along: 1.0 }
+                let curve = 1.0 / length;
+                Self { strain: length - 1.0, d: f * curve, curve, along: 1.0 }
             }
             Measure::Green => {
                 Self { strain: 0.5 * (f.norm_squared() - 1.0), d: *f, curve: 1.0, along: 0.0 }
@@ -60,7 +61,7 @@ fn response<const D: usize>(
     want: Want,
 ) -> Response<D> {
     let (a, b) = (Direction::new(&f[0], measure), Direction::new(&f[1], measure));
-    let t = law.tension([a.strain, b.strain]);
+    let t = law.respond([a.strain, b.strain], want != Want::Forces);
     let s = f[0].dot(&f[1]);
     let g = law.shear;
     let p = [a.d * t.n[0] + f[1] * (g * s), b.d * t.n[1] + f[0] * (g * s)];
@@ -166,7 +167,7 @@ pub(super) fn add_point<const D: usize>(
     if guard && D == 2 {
         add_jam(&f, law, want, &mut r);
     }
-    if want >= Want::Gradient {
+    if want >= Want::Forces {
         for (i, b) in b.iter().enumerate() {
             let force = (r.p[0] * b[0] + r.p[1] * b[1]) * weight;
             for d in 0..D {
@@ -187,7 +188,7 @@ pub(super) fn add_point<const D: usize>(
             }
         }
     }
-    r.energy * weight
+    if want == Want::Forces { 0.0 } else { r.energy * weight }
 }
 
 /// Adds a matrix to a row-major block.

@@ -124,7 +124,7 @@ impl Support {
         } else {
             [k * (0.5 * s * (s - layer) + layer * layer / 6.0), k * (s - 0.5 * layer), k]
         };
-        if want >= Want::Gradient {
+        if want >= Want::Forces {
             (0..3).for_each(|d| g[d] -= force * n[d]);
         }
         if want >= Want::Clamped {

@@ -7,6 +7,7 @@ use super::law::Law;
 use super::{Body, Measure, Polygon, Support, Want, cell, strand, wedge};
 use nalgebra::SVector;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// Elements a task takes; fixed, since partial energies are summed per task.
 const TASK: usize = 1024;
@@ -23,9 +24,22 @@ struct OpenCell {
     law: u32,
 }
 
-/// Evaluation-ready elements, in the order quads, polygons, wedges, strands, bends, contacts.
+/// Which nodes the elements join, in the order quads, polygons, wedges, strands, bends, contacts.
+#[derive(Debug, PartialEq)]
+pub(super) struct Links {
+    /// One past the last element of each kind.
+    ends: [usize; 6],
+    /// Start of each element's nodes in `nodes`; one more entry than elements.
+    pub(super) start: Vec<u32>,
+    pub(super) nodes: Vec<u32>,
+    /// Start of each element's node pairs `i <= j`; one more entry than elements.
+    pub(super) pairs: Vec<u32>,
+}
+
+/// Evaluation-ready elements. Bodies of the same connections share their links.
 #[derive(Debug)]
 pub(super) struct Elements {
+    pub(super) links: Arc<Links>,
     laws: Vec<Law>,
     measure: Measure,
     quads: Vec<([Point; 4], u32)>,
@@ -36,12 +50,6 @@ pub(super) struct Elements {
     weights: Vec<f64>,
     stiffness: Vec<f64>,
     support: Option<Support>,
-    ends: [usize; 6],
-    /// Start of each element's nodes in `nodes`; one more entry than elements.
-    pub(super) start: Vec<u32>,
-    pub(super) nodes: Vec<u32>,
-    /// Start of each element's node pairs `i <= j`; one more entry than elements.
-    pub(super) pairs: Vec<u32>,
     /// Dead loads (N), one a node, or empty.
     loads: Vec<[f64; 3]>,
     /// Force each element shows per node at unit strain (N): the scale below which forces are zero.
@@ -55,78 +63,100 @@ pub(super) struct Buffers {
     pub(super) blocks: Vec<f64>,
 }
 
-impl Elements {
-    /// Lays out a body that passed its check.
-    pub(super) fn new(body: &Body) -> Self {
-        let mut all = Self {
-            laws: Vec::new(),
-            measure: body.measure,
-            quads: Vec::new(),
-            polygons: Vec::new(),
-            wedges: Vec::new(),
-            strands: Vec::new(),
-            weights: Vec::new(),
-            stiffness: Vec::new(),
-            support: None,
-            ends: [0; 6],
-            start: vec![0],
-            nodes: Vec::new(),
-            pairs: vec![0],
-            loads: Vec::new(),
-            scale: Vec::new(),
-        };
-        let touching: Vec<u32> =
-            if body.support.is_some() { (0..body.nodes as u32).collect() } else { Vec::new() };
-        let lists = body
-            .quads
-            .iter()
-            .map(|q| &q.nodes[..])
-            .chain(body.polygons.iter().map(|p| &p.nodes[..]))
-            .chain(body.wedges.iter().map(|w| &w.nodes[..]))
-            .chain(body.strands.iter().map(|s| &s.nodes[..]))
-            .chain(body.bends.iter().map(|b| &b.nodes[..]))
-            .chain(touching.chunks(1));
-        for nodes in lists {
-            all.nodes.extend_from_slice(nodes);
-            all.start.push(all.nodes.len() as u32);
-            all.pairs.push(
-                all.pairs[all.pairs.len() - 1] + (nodes.len() * (nodes.len() + 1) / 2) as u32,
-            );
+/// Node lists of a body's elements, in the order of [`Links`]; `touching` names each node once where
+/// nodes may rest on solids.
+fn lists<'a>(body: &'a Body, touching: &'a [u32]) -> impl Iterator<Item = &'a [u32]> {
+    body.quads
+        .iter()
+        .map(|q| &q.nodes[..])
+        .chain(body.polygons.iter().map(|p| &p.nodes[..]))
+        .chain(body.wedges.iter().map(|w| &w.nodes[..]))
+        .chain(body.strands.iter().map(|s| &s.nodes[..]))
+        .chain(body.bends.iter().map(|b| &b.nodes[..]))
+        .chain(touching.chunks(1))
+}
+
+/// The nodes that may rest on solids.
+fn touching(body: &Body) -> Vec<u32> {
+    if body.support.is_some() { (0..body.nodes as u32).collect() } else { Vec::new() }
+}
+
+impl Links {
+    fn new(body: &Body) -> Self {
+        let (mut start, mut nodes, mut pairs) = (vec![0], Vec::new(), vec![0]);
+        let mut pair = 0;
+        for list in lists(body, &touching(body)) {
+            nodes.extend_from_slice(list);
+            start.push(nodes.len() as u32);
+            pair += (list.len() * (list.len() + 1) / 2) as u32;
+            pairs.push(pair);
         }
-        all.set(body);
-        all
+        let mut end = 0;
+        let ends = Self::counts(body).map(|n| {
+            end += n;
+            end
+        });
+        Self { ends, start, nodes, pairs }
     }
 
-    /// Takes rest shapes, laws and loads from a body of the same connections.
-    pub(super) fn set(&mut self, body: &Body) {
-        self.laws = body.membranes.iter().map(Law::new).collect();
-        self.measure = body.measure;
-        self.quads = body.quads.iter().map(|q| (cell::quad_points(&q.rest), q.membrane)).collect();
-        self.polygons = body
-            .polygons
-            .iter()
-            .map(|p| OpenCell::new(p, &body.membranes[p.membrane as usize]))
-            .collect();
-        self.wedges = body.wedges.iter().map(|w| ([w.strand, w.height], w.membrane)).collect();
-        self.strands = body.strands.iter().map(|s| [s.rest, s.stiffness]).collect();
-        self.weights = body.bends.iter().flat_map(|b| b.weights.iter().copied()).collect();
-        self.stiffness = body.bends.iter().map(|b| b.stiffness).collect();
-        let counts = [
+    /// Elements of each kind.
+    fn counts(body: &Body) -> [usize; 6] {
+        [
             body.quads.len(),
             body.polygons.len(),
             body.wedges.len(),
             body.strands.len(),
             body.bends.len(),
             if body.support.is_some() { body.nodes } else { 0 },
-        ];
-        let mut end = 0;
-        self.ends = counts.map(|n| {
-            end += n;
-            end
+        ]
+    }
+
+    /// True if they are those of `body`.
+    fn join(&self, body: &Body) -> bool {
+        let mut from = 0;
+        let counts = Self::counts(body).iter().zip(&self.ends).all(|(count, end)| {
+            let same = end - from == *count;
+            from = *end;
+            same
         });
-        self.support.clone_from(&body.support);
-        self.loads.clone_from(&body.loads);
-        self.scale = self.scales();
+        counts && lists(body, &touching(body)).enumerate().all(|(e, list)| list == self.of(e))
+    }
+
+    /// Nodes of element `e`.
+    fn of(&self, e: usize) -> &[u32] {
+        &self.nodes[self.start[e] as usize..self.start[e + 1] as usize]
+    }
+}
+
+impl Elements {
+    /// Lays out a body that passed its check.
+    pub(super) fn new(body: &Body) -> Self {
+        Self::linked(body, Arc::new(Links::new(body)))
+    }
+
+    /// Lays out a body that passed its check and has the same connections; `None` where it has others.
+    pub(super) fn again(&self, body: &Body) -> Option<Self> {
+        self.links.join(body).then(|| Self::linked(body, Arc::clone(&self.links)))
+    }
+
+    fn linked(body: &Body, links: Arc<Links>) -> Self {
+        let open = |p: &Polygon| OpenCell::new(p, &body.membranes[p.membrane as usize]);
+        let mut all = Self {
+            links,
+            laws: body.membranes.iter().map(Law::new).collect(),
+            measure: body.measure,
+            quads: body.quads.iter().map(|q| (cell::quad_points(&q.rest), q.membrane)).collect(),
+            polygons: body.polygons.iter().map(open).collect(),
+            wedges: body.wedges.iter().map(|w| ([w.strand, w.height], w.membrane)).collect(),
+            strands: body.strands.iter().map(|s| [s.rest, s.stiffness]).collect(),
+            weights: body.bends.iter().flat_map(|b| b.weights.iter().copied()).collect(),
+            stiffness: body.bends.iter().map(|b| b.stiffness).collect(),
+            support: body.support.clone(),
+            loads: body.loads.clone(),
+            scale: Vec::new(),
+        };
+        all.scale = all.scales();
+        all
     }
 
     fn scales(&self) -> Vec<f64> {
@@ -136,19 +166,20 @@ impl Elements {
         let polygons = self.polygons.iter().map(|p| law(p.law) * p.area.sqrt());
         let wedges = self.wedges.iter().map(|(r, k)| law(*k) * (r[0] * r[1]).sqrt());
         let strands = self.strands.iter().map(|s| s[1]);
-        let touching = if self.support.is_some() { self.ends[5] - self.ends[4] } else { 0 };
+        let touching =
+            if self.support.is_some() { self.links.ends[5] - self.links.ends[4] } else { 0 };
         let bends = std::iter::repeat_n(0.0, self.stiffness.len() + touching);
         quads.chain(polygons).chain(wedges).chain(strands).chain(bends).collect()
     }
 
     /// Number of elements.
     pub(super) fn len(&self) -> usize {
-        self.start.len() - 1
+        self.links.start.len() - 1
     }
 
     /// Nodes of element `e`.
     pub(super) fn nodes_of(&self, e: usize) -> &[u32] {
-        &self.nodes[self.start[e] as usize..self.start[e + 1] as usize]
+        self.links.of(e)
     }
 
     /// The dead load of a node (N).
@@ -174,20 +205,21 @@ impl Elements {
         guard: bool,
         out: &mut Buffers,
     ) -> f64 {
+        let links = &*self.links;
         let wide = |n: usize, on: bool| if on { n } else { 0 };
         // Only the size is set here: every element clears its own part just before it adds to it.
-        out.forces.resize(wide(D * self.nodes.len(), want >= Want::Gradient), 0.0);
+        out.forces.resize(wide(D * self.links.nodes.len(), want >= Want::Forces), 0.0);
         if want >= Want::Clamped {
-            out.blocks.resize(D * D * self.pairs[self.len()] as usize, 0.0);
+            out.blocks.resize(D * D * self.links.pairs[self.len()] as usize, 0.0);
         }
         let mut tasks = Vec::with_capacity(self.len() / TASK + 1);
         let (mut g, mut h) = (&mut out.forces[..], &mut out.blocks[..]);
         for from in (0..self.len()).step_by(TASK) {
             let to = (from + TASK).min(self.len());
             let force =
-                wide(D * (self.start[to] - self.start[from]) as usize, want >= Want::Gradient);
+                wide(D * (links.start[to] - links.start[from]) as usize, want >= Want::Forces);
             let block =
-                wide(D * D * (self.pairs[to] - self.pairs[from]) as usize, want >= Want::Clamped);
+                wide(D * D * (links.pairs[to] - links.pairs[from]) as usize, want >= Want::Clamped);
             let (g0, g1) = std::mem::take(&mut g).split_at_mut(force);
             let (h0, h1) = std::mem::take(&mut h).split_at_mut(block);
             (g, h) = (g1, h1);
@@ -219,8 +251,9 @@ impl Elements {
         g: &mut [f64],
         h: &mut [f64],
     ) -> f64 {
-        // Forces alone are asked for most: known at compile time, they cost nothing for the rest.
+        // Forces are asked for most: known at compile time, they cost nothing for the rest.
         match want {
+            Want::Forces => self.sweep::<D>(range, x, Want::Forces, guard, g, h),
             Want::Gradient => self.sweep::<D>(range, x, Want::Gradient, guard, g, h),
             _ => self.sweep::<D>(range, x, want, guard, g, h),
         }
@@ -241,7 +274,7 @@ impl Elements {
         for e in range {
             let n = self.nodes_of(e).len();
             let (g0, g1) =
-                std::mem::take(&mut g).split_at_mut(if want >= Want::Gradient { D * n } else { 0 });
+                std::mem::take(&mut g).split_at_mut(if want >= Want::Forces { D * n } else { 0 });
             let (h0, h1) = std::mem::take(&mut h).split_at_mut(if want >= Want::Clamped {
                 D * D * n * (n + 1) / 2
             } else {
@@ -267,14 +300,15 @@ impl Elements {
         h: &mut [f64],
     ) -> f64 {
         let nodes = self.nodes_of(e);
-        let [quads, polygons, wedges, strands, bends, _] = self.ends;
+        let [quads, polygons, wedges, strands, bends, _] = self.links.ends;
         if e < quads {
             let (points, law) = &self.quads[e];
             let (x, law) = (corners::<D, 4>(x, nodes), &self.laws[*law as usize]);
-            return points
-                .iter()
-                .map(|(b, w)| cell::add_point(&x, b, *w, law, self.measure, want, guard, g, h))
-                .sum();
+            let mut energy = 0.0;
+            for (b, w) in points {
+                energy += cell::add_point(&x, b, *w, law, self.measure, want, guard, g, h);
+            }
+            return energy;
         }
         if e < polygons {
             return self.polygon::<D>(&self.polygons[e - quads], nodes, x, want, guard, g, h);
@@ -298,7 +332,7 @@ impl Elements {
         if let (true, Some(support)) = (e >= bends, &self.support) {
             return support.add(&corner::<D>(x, nodes[0]), want, g, h);
         }
-        let at = (self.start[e] - self.start[strands]) as usize;
+        let at = (self.links.start[e] - self.links.start[strands]) as usize;
         let (weights, stiffness) =
             (&self.weights[at..][..nodes.len()], self.stiffness[e - strands]);
         with_corners::<D>(x, nodes, |x| strand::add_bend(x, weights, stiffness, want, g, h))

@@ -22,13 +22,13 @@ impl Form {
         let elements = Elements::new(body);
         let analysis = Analysis::new(&elements, body.nodes);
         // Cells come before all other elements, whose pairs stay zero.
-        let mut blocks = Vec::with_capacity(elements.pairs[elements.len()] as usize);
+        let mut blocks = Vec::with_capacity(elements.links.pairs[elements.len()] as usize);
         for piece in pieces {
             let n = piece.nodes.len();
             let one = |i, j| f64::from(u8::from(i == j)) - 1.0 / n as f64;
             blocks.extend((0..n).flat_map(|i| (i..n).map(move |j| one(i, j))));
         }
-        blocks.resize(elements.pairs[elements.len()] as usize, 0.0);
+        blocks.resize(elements.links.pairs[elements.len()] as usize, 0.0);
         let (ptr, row) = analysis.pattern::<1>();
         let mut factor = Factor::new(ptr, row);
         fill_matrix::<1>(&analysis, &blocks, &mut factor, &vec![false; body.nodes], 1.0);

@@ -54,7 +54,7 @@ struct Lock {
     modulus: f64,
     /// One over the locking strain; zero where loops never lock.
     per: f64,
-    /// Half the modulus times the square of the locking strain, N/m.
+    /// Half the modulus times the square of the locking strain, N/m; zero where loops never lock.
     area: f64,
 }
 
@@ -69,28 +69,38 @@ fn beyond_linear(q: f64) -> f64 {
 }
 
 impl Lock {
-    /// Energy per rest area (J/m²), tension and stiffness (N/m) at a strain above zero.
-    #[inline]
-    fn excess(&self, e: f64) -> [f64; 3] {
-        let share = e * self.per;
-        if share <= REACH {
-            return self.within(e);
-        }
-        let edge = REACH / self.per;
-        let beyond = e - edge;
-        let [energy, tension, stiff] = self.within(edge);
-        [energy + (tension + 0.5 * stiff * beyond) * beyond, tension + stiff * beyond, stiff]
+    /// Strain above which the tension follows its tangent.
+    #[inline(always)]
+    fn edge(&self) -> f64 {
+        REACH / self.per
     }
 
-    #[inline]
-    fn within(&self, e: f64) -> [f64; 3] {
+    /// Tension and stiffness (N/m) at a strain not below zero.
+    #[inline(always)]
+    fn pull(&self, e: f64) -> [f64; 2] {
+        if e * self.per <= REACH {
+            return self.pull_within(e);
+        }
+        let [tension, stiff] = self.pull_within(self.edge());
+        [tension + stiff * (e - self.edge()), stiff]
+    }
+
+    #[inline(always)]
+    fn pull_within(&self, e: f64) -> [f64; 2] {
         let q = (e * self.per).powi(2);
         let room = 1.0 / (1.0 - q);
-        [
-            self.area * beyond_linear(q),
-            self.modulus * e * q * room,
-            self.modulus * q * (3.0 - q) * room * room,
-        ]
+        [self.modulus * e * q * room, self.modulus * q * (3.0 - q) * room * room]
+    }
+
+    /// Energy per rest area (J/m²) at a strain not below zero.
+    #[inline(always)]
+    fn energy(&self, e: f64) -> f64 {
+        let within = |e: f64| self.area * beyond_linear((e * self.per).powi(2));
+        if e * self.per <= REACH {
+            return within(e);
+        }
+        let (beyond, [tension, stiff]) = (e - self.edge(), self.pull_within(self.edge()));
+        within(self.edge()) + (tension + 0.5 * stiff * beyond) * beyond
     }
 }
 
@@ -110,41 +120,52 @@ impl Law {
         let lock = |modulus: f64, strain: f64| Lock {
             modulus,
             per: 1.0 / strain,
-            area: 0.5 * modulus * strain * strain,
+            area: if strain.is_finite() { 0.5 * modulus * strain * strain } else { 0.0 },
         };
         let locks = [lock(m.e1, m.locking[0]), lock(m.e2, m.locking[1])];
         Self { cases, shear: m.g, locks }
     }
 
     /// The response to strains `e` along rows and columns.
+    pub fn tension(&self, e: [f64; 2]) -> Tension {
+        self.respond(e, true)
+    }
+
+    /// [`Self::tension`]; where `energy` is not wanted it comes out as zero.
+    #[inline(always)]
+    pub(super) fn respond(&self, e: [f64; 2], energy: bool) -> Tension {
+        let c = self.cases[self.signs(e)];
+        let n = [c[0] * e[0] + c[1] * e[1], c[1] * e[0] + c[2] * e[1]];
+        let stored = if energy { 0.5 * (n[0] * e[0] + n[1] * e[1]) } else { 0.0 };
+        let mut t = Tension { energy: stored, n, c };
+        for (axis, lock) in self.locks.iter().enumerate() {
+            // What is squeezed adds nothing: its excess is that of no strain. A branch on the sign
+            // would be mispredicted in half of all cells that are nearly free of strain.
+            let pulled = e[axis].max(0.0);
+            let [tension, stiff] = lock.pull(pulled);
+            t.n[axis] += tension;
+            t.c[2 * axis] += stiff;
+            if energy {
+                t.energy += lock.energy(pulled);
+            }
+        }
+        t
+    }
+
+    /// Index in [`SIGNS`] of the signs of the tensions.
     ///
     /// The strain-to-tension map is one to one, so exactly one sign pattern agrees with the tensions
     /// it gives; on a border between patterns rounding may reject both neighbours, hence the least
     /// violated one is taken.
     #[inline(always)]
-    pub fn tension(&self, e: [f64; 2]) -> Tension {
-        let mut best = (f64::INFINITY, 0, [0.0; 2]);
-        for (k, c) in self.cases.iter().enumerate() {
+    fn signs(&self, e: [f64; 2]) -> usize {
+        let mut best = (f64::INFINITY, 0);
+        for (k, (c, [s1, s2])) in self.cases.iter().zip(SIGNS).enumerate() {
             let n = [c[0] * e[0] + c[1] * e[1], c[1] * e[0] + c[2] * e[1]];
-            let wrong = (-SIGNS[k][0] * n[0]).max(-SIGNS[k][1] * n[1]).max(0.0);
-            if wrong < best.0 {
-                best = (wrong, k, n);
-            }
-            if wrong == 0.0 {
-                break;
-            }
+            let wrong = (-s1 * n[0]).max(-s2 * n[1]);
+            best = if wrong < best.0 { (wrong, k) } else { best };
         }
-        let (_, k, n) = best;
-        let mut t = Tension { energy: 0.5 * (n[0] * e[0] + n[1] * e[1]), n, c: self.cases[k] };
-        for (axis, lock) in self.locks.iter().enumerate() {
-            if e[axis] > 0.0 && lock.per > 0.0 {
-                let [energy, tension, stiff] = lock.excess(e[axis]);
-                t.energy += energy;
-                t.n[axis] += tension;
-                t.c[2 * axis] += stiff;
-            }
-        }
-        t
+        best.1
     }
 
     /// Largest modulus over all sign patterns away from locking, N/m: the scale of forces.

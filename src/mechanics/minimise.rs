@@ -161,11 +161,10 @@ impl<const D: usize> Solver<D> {
     /// [`BadBody`] if it has a fault or other connections.
     pub fn rest(&self, body: &Body) -> Result<Rest, BadBody> {
         body.validate()?;
-        let elements = Elements::new(body);
-        if elements.nodes != self.elements.nodes || elements.start != self.elements.start {
+        let Some(elements) = self.elements.again(body) else {
             let fault = "its connections differ from those analysed".to_owned();
             return Err(BadBody { kind: "body", index: 0, fault });
-        }
+        };
         let scale = strength(&elements);
         Ok(Rest { elements, scale })
     }
@@ -183,7 +182,7 @@ impl<const D: usize> Solver<D> {
 
     /// Net force on every node (N): what a pin must bear, and zero elsewhere at equilibrium.
     pub fn net_forces(&mut self, x: &[[f64; D]]) -> Vec<[f64; D]> {
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, true, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Forces, true, &mut self.buffers);
         let free = vec![false; x.len() * D];
         self.forces.gather::<D>(&self.elements, &self.analysis, &self.buffers.forces, &free);
         self.forces.gradient.as_chunks::<D>().0.to_vec()

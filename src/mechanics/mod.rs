@@ -167,6 +167,9 @@ pub struct Body {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd)]
 enum Want {
     Energy,
+    /// The gradient; cells leave the energy out, which comes out as zero or, where folded, infinite.
+    Forces,
+    /// Energy and gradient.
     Gradient,
     /// Hessian without its parts that may be indefinite.
     Clamped,

@@ -19,7 +19,7 @@ pub(super) fn add<const D: usize>(
     let t = u / length;
     let strain = length / rest - 1.0;
     let force = stiffness * strain;
-    if want >= Want::Gradient {
+    if want >= Want::Forces {
         for d in 0..D {
             g[d] -= force * t[d];
             g[D + d] += force * t[d];
@@ -53,7 +53,7 @@ pub(super) fn add_bend<const D: usize>(
         curvature += (x_i - x[0]) * *a;
     }
     let moment = curvature * stiffness;
-    if want >= Want::Gradient {
+    if want >= Want::Forces {
         for (g, a) in g.chunks_exact_mut(D).zip(weights) {
             g.iter_mut().zip(moment.iter()).for_each(|(g, m)| *g += m * a);
         }
@@ -90,7 +90,7 @@ pub(super) fn add_form<const D: usize>(
             force += (x[j] - x[0]) * q[n * i + j];
         }
         energy += 0.5 * force.dot(&(x[i] - x[0]));
-        if want >= Want::Gradient {
+        if want >= Want::Forces {
             for d in 0..D {
                 g[D * i + d] += force[d];
             }

@@ -76,7 +76,7 @@ pub(super) fn add<const D: usize>(
     let d = [t.n[0] * area / rest[0], t.n[1] * area / rest[1]];
     let cu = [-1.0, 1.0, 0.0];
     let cw = [k.foot - 1.0, -k.foot, 1.0];
-    if want >= Want::Gradient {
+    if want >= Want::Forces {
         for i in 0..3 {
             let force = k.along * (d[0] * cu[i]) + k.up * (d[1] * cw[i]);
             for c in 0..D {

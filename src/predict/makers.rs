@@ -230,6 +230,9 @@ pub fn samples(
 const LOT: usize = 8;
 const STITCHES: usize = 100_000;
 
+/// How closely a maker's piece is laid, as a share of what the maker's hand moves.
+const CLOSE: f64 = 0.02;
+
 fn sampled(
     run: &Run,
     makers: &Makers,
@@ -245,7 +248,7 @@ fn sampled(
         fabrics.push((Fabric::new(&run.piece, &sizes), scale));
         hands.push(hand);
     }
-    let settled = nearby.settle(&fabrics).map_err(|f| not_laid(&run.piece, f))?;
+    let settled = nearby.settle(&fabrics, CLOSE).map_err(|f| not_laid(&run.piece, f))?;
     let told = hands.into_iter().zip(&fabrics).zip(settled);
     told.map(|((hand, (fabric, scale)), settled)| {
         // A stitch takes yarn in proportion to its size (D. L. Munden, J. Text. Inst. 50, 1959: loop

@@ -213,7 +213,7 @@ impl<'r> Variants<'r> {
                 (Fabric::new(&run.piece, sizes), scale)
             })
             .collect();
-        let settled = nearby.settle(&fabrics).map_err(fail)?;
+        let settled = nearby.settle(&fabrics, CLOSE).map_err(fail)?;
         let told = some.iter().zip(&fabrics).zip(settled);
         told.map(|(((at, _), (fabric, _)), settled)| {
             let yarn = yarn::by_colour(&run.piece, &trials[*at].material, run.hand.size());
@@ -223,14 +223,17 @@ impl<'r> Variants<'r> {
     }
 
     fn yarn(&self, material: &Material) -> Vec<Length> {
-        let piece = &self.run.piece;
+        let (piece, size) = (&self.run.piece, self.run.hand.size());
         let mut sums = vec![Length::mm(0.0); piece.colours.len().max(1)];
-        for row in yarn_rows::spent(piece, material, &self.copies, self.carried) {
+        for row in yarn_rows::spent(piece, material, &self.copies, self.carried, size) {
             sums[row.colour] = sums[row.colour] + row.stitches + row.ends;
         }
         sums
     }
 }
+
+/// How closely a variant is laid, as a share of what it moves: its figures are compared with those of others.
+const CLOSE: f64 = 0.003;
 
 /// Mean size of the stitches, m.
 fn extent(sizes: &Sizes) -> f64 {

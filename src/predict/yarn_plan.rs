@@ -241,6 +241,7 @@ pub fn yarn_plan(
     }
     let material = material::material(header, piece, &options.overrides)
         .map_err(|e| refuse(Failure::Material(e)))?;
+    let size = material::hand(header, &material, None).0.size();
     let mut plan = YarnPlan {
         title: header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone()),
         units: options.units.unwrap_or(header.units.value),
@@ -248,17 +249,17 @@ pub fn yarn_plan(
         colours: Vec::new(),
         rows: Vec::new(),
         sections: Vec::new(),
-        kinds: kinds(piece, &material),
+        kinds: kinds(piece, &material, size),
         repeats: None,
         margin: asks.margin.unwrap_or_else(|| material.yarn_margin()),
         tail: material.yarn_tail(),
         carried: asks.carried,
     };
-    let walk = spent(piece, &material, &copies, asks.carried);
+    let walk = spent(piece, &material, &copies, asks.carried, size);
     let ends = |end: usize| {
         let overrides = at_range_end(header, &options.overrides, end);
         material::material(header, piece, &overrides)
-            .map(|m| totals(&spent(piece, &m, &copies, asks.carried), piece, |s| s.stitches))
+            .map(|m| totals(&spent(piece, &m, &copies, asks.carried, size), piece, |s| s.stitches))
             .map_err(|e| refuse(Failure::Material(e)))
     };
     let range = [ends(0)?, ends(1)?];
@@ -456,7 +457,7 @@ fn sections(walk: &[Spent], colours: &[ColourYarn], piece: &Piece) -> Vec<Sectio
     found.into_iter().map(|(_, section)| section).collect()
 }
 
-fn kinds(piece: &Piece, material: &Material) -> Vec<KindYarn> {
+fn kinds(piece: &Piece, material: &Material, size: f64) -> Vec<KindYarn> {
     // Knit and purl of one ground are one stitch to the yarn.
     let mut sums: BTreeMap<String, (u32, Length)> = BTreeMap::new();
     let lengths = yarn::by_stitch(piece, material);
@@ -471,7 +472,7 @@ fn kinds(piece: &Piece, material: &Material) -> Vec<KindYarn> {
             crate::stitches::StitchKind::Chain => u32::from(stitch.links.max(1)),
             _ => 1,
         };
-        entry.1 = entry.1 + length;
+        entry.1 = entry.1 + length * size;
     }
     let mut list: Vec<(Length, KindYarn)> = sums
         .into_iter()

@@ -39,15 +39,17 @@ pub(super) fn copies(source: &Source) -> BTreeMap<String, u32> {
 }
 
 /// The walk through the piece. Cut yarn leaves a tail at either end of every stripe; carried yarn leaves
-/// one at either end of the work and a strand up the edge past the rows of other colours.
+/// one at either end of the work and a strand up the edge past the rows of other colours. A stitch takes yarn in
+/// proportion to its `size` against the gauge, as in [`yarn::by_colour`].
 pub(super) fn spent(
     piece: &Piece,
     material: &Material,
     copies: &BTreeMap<String, u32>,
     carried: bool,
+    size: f64,
 ) -> Vec<Spent> {
-    let mut walk = stitches(piece, material, copies);
-    let heights = heights(piece, material);
+    let mut walk = stitches(piece, material, copies, size);
+    let heights = heights(piece, material, size);
     let tail = material.yarn_tail();
     let mut last_use: Vec<Option<usize>> = vec![None; piece.colours.len().max(1)];
     for step in 0..walk.len() {
@@ -70,7 +72,12 @@ pub(super) fn spent(
     walk
 }
 
-fn stitches(piece: &Piece, material: &Material, copies: &BTreeMap<String, u32>) -> Vec<Spent> {
+fn stitches(
+    piece: &Piece,
+    material: &Material,
+    copies: &BTreeMap<String, u32>,
+    size: f64,
+) -> Vec<Spent> {
     let lengths = yarn::by_stitch(piece, material);
     let mut walk = Vec::new();
     let mut at = 0;
@@ -94,7 +101,8 @@ fn stitches(piece: &Piece, material: &Material, copies: &BTreeMap<String, u32>) 
                     count: (to - from) as u32,
                     stitches: lengths[from..to]
                         .iter()
-                        .fold(yarn::beside(row, material), |sum, l| sum + *l),
+                        .fold(yarn::beside(row, material), |sum, l| sum + *l)
+                        * size,
                     ends: Length::mm(0.0),
                     joins: false,
                 });
@@ -106,12 +114,12 @@ fn stitches(piece: &Piece, material: &Material, copies: &BTreeMap<String, u32>) 
 }
 
 /// Mean height of each row's stitches.
-fn heights(piece: &Piece, material: &Material) -> Vec<Length> {
+fn heights(piece: &Piece, material: &Material, size: f64) -> Vec<Length> {
     let grounds: Vec<Worked> = worked(piece);
     let of_row = |row: &crate::stitches::PieceRow| {
         let own = &grounds[row.stitches.0 as usize..row.stitches.1 as usize];
         let sum = own.iter().fold(Length::mm(0.0), |sum, w| sum + material.height_of(*w));
-        sum / own.len().max(1) as f64
+        sum * size / own.len().max(1) as f64
     };
     piece.rows.iter().map(of_row).collect()
 }

@@ -132,7 +132,25 @@ pub(super) fn sentences(mix: &Mix) -> Vec<String> {
                 .replace('-', "−")
         });
     }
+    list.extend(idle(mix));
     list
+}
+
+/// Variants that are the piece as written, by the reason.
+fn idle(mix: &Mix) -> Vec<String> {
+    let mut named: Vec<(&str, Vec<&str>)> = Vec::new();
+    for outcome in &mix.outcomes {
+        let Some(why) = outcome.idle else { continue };
+        match named.iter_mut().find(|n| n.0 == why) {
+            Some((_, names)) => names.push(&outcome.name),
+            None => named.push((why, vec![&outcome.name])),
+        }
+    }
+    let told = |(why, names): (&str, Vec<&str>)| {
+        let (words, s) = (names.join(", "), if names.len() == 1 { "s" } else { "" });
+        format!("{words} change{s} nothing: {why}.")
+    };
+    named.into_iter().map(told).collect()
 }
 
 /// The study as CSV, lengths in mm, area in mm², yarn in m, angles in degrees.

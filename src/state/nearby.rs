@@ -1,7 +1,10 @@
 //! Fabrics of the same connections whose rest shapes differ a little: laid from a solved one at a
 //! fraction of the price, with its factorised Hessian.
 
+use std::collections::VecDeque;
 use std::ops::ControlFlow;
+
+use nalgebra::{DMatrix, DVector, DVectorView, DVectorViewMut};
 
 use super::Shape;
 use super::laid::lay_from;
@@ -13,9 +16,8 @@ use crate::mechanics::Solver;
 /// Steps before the full solver takes over.
 const STEPS: usize = 30;
 
-/// Longest move of a node that one more step may be expected to make, m: a tenth of what a tape shows,
-/// and small against what one maker's hand moves.
-const CLOSE: f64 = 5e-5;
+/// Move of a node that is none, m: a thousandth of what a tape shows.
+const STILL: f64 = 1e-6;
 
 /// Earlier steps that a step is mixed from.
 const MEMORY: usize = 3;
@@ -60,11 +62,16 @@ impl Nearby {
     ///
     /// Each step takes the net forces at the present positions and the Hessian of the solved fabric
     /// (Newton's method with the first matrix kept). Sizes scaled as a whole leave a membrane's Hessian
-    /// as it is, so only the uneven part of the difference has to be small.
+    /// as it is, so only the uneven part of the difference has to be small. Steps end where one more
+    /// may be expected to move no node by more than the share `close` of the first one's longest move.
     ///
     /// # Errors
     /// [`NotLaid`] of the first that cannot be laid.
-    pub fn settle(&mut self, fabrics: &[(Fabric, f64)]) -> Result<Vec<Settled>, NotLaid> {
+    pub fn settle(
+        &mut self,
+        fabrics: &[(Fabric, f64)],
+        close: f64,
+    ) -> Result<Vec<Settled>, NotLaid> {
         let mut walks = Vec::with_capacity(fabrics.len());
         for (fabric, scale) in fabrics {
             let rest = self.solver.rest(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
@@ -73,6 +80,7 @@ impl Nearby {
                 rest,
                 x,
                 mixing: Mixing::default(),
+                first: f64::INFINITY,
                 last: f64::INFINITY,
                 rate: 1.0,
                 end: None,
@@ -87,7 +95,7 @@ impl Nearby {
                 going.iter_mut().map(|walk| walk.pull(&mut self.solver)).collect();
             let pulls: Vec<&[[f64; 2]]> = pulls.iter().map(Vec::as_slice).collect();
             let moves = self.solver.respond_to_all(&self.base, &pulls);
-            going.iter_mut().zip(moves).for_each(|(walk, y)| walk.step(step, &y));
+            going.iter_mut().zip(moves).for_each(|(walk, y)| walk.step(step, &y, close));
         }
         walks
             .into_iter()
@@ -114,7 +122,8 @@ struct Walk {
     rest: Rest,
     x: Vec<[f64; 2]>,
     mixing: Mixing,
-    /// Longest move of the last step, m.
+    /// Longest moves of the first and the last step, m.
+    first: f64,
     last: f64,
     /// Share of the step before that it was.
     rate: f64,
@@ -138,8 +147,8 @@ impl Walk {
         forces.iter().map(|f| [-f[0], -f[1]]).collect()
     }
 
-    fn step(&mut self, step: usize, y: &[[f64; 2]]) {
-        let longest = y.iter().map(|d| d[0].hypot(d[1])).fold(0.0, f64::max);
+    fn step(&mut self, step: usize, y: &[[f64; 2]], close: f64) {
+        let longest = y.iter().map(|d| d[0] * d[0] + d[1] * d[1]).fold(0.0, f64::max).sqrt();
         // Growing, or falling too slowly.
         if !longest.is_finite() || (step > 3 && longest > 2.0 * self.last) {
             self.end = Some(End::GivenUp);
@@ -149,8 +158,11 @@ impl Walk {
         let rate = if step == 0 { 1.0 } else { (longest / self.last).min(1.0) };
         let slower = rate.max(std::mem::replace(&mut self.rate, rate));
         self.last = longest;
+        if step == 0 {
+            self.first = longest;
+        }
         self.mixing.step(self.x.as_flattened_mut(), y.as_flattened());
-        if longest * slower < CLOSE {
+        if longest * slower < (close * self.first).max(STILL) {
             self.end = Some(End::Settled(step + 1));
         }
     }
@@ -161,42 +173,57 @@ impl Walk {
 /// right it halves their number.
 #[derive(Default)]
 struct Mixing {
-    /// Position and step before, and the differences since: of steps, and of where they led.
-    before: Option<(Vec<f64>, Vec<f64>)>,
-    steps: Vec<Vec<f64>>,
-    moves: Vec<Vec<f64>>,
+    /// Position and step before.
+    before: Option<[DVector<f64>; 2]>,
+    /// The differences since: of steps, and of where they led; the oldest first.
+    earlier: VecDeque<Earlier>,
+}
+
+struct Earlier {
+    step: DVector<f64>,
+    led: DVector<f64>,
 }
 
 impl Mixing {
     fn step(&mut self, x: &mut [f64], y: &[f64]) {
-        if let Some((x0, y0)) = self.before.take() {
-            let less = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a - b).collect();
-            if self.steps.len() == MEMORY {
-                self.steps.remove(0);
-                self.moves.remove(0);
-            }
-            let (dx, dy): (Vec<f64>, Vec<f64>) = (less(x, &x0), less(y, &y0));
-            self.moves.push(dx.iter().zip(&dy).map(|(a, b)| a + b).collect());
-            self.steps.push(dy);
+        let (n, y) = (y.len(), DVectorView::from_slice(y, y.len()));
+        let mut x = DVectorViewMut::from_slice(x, n);
+        if let Some([x0, y0]) = &mut self.before {
+            let mut room =
+                (self.earlier.len() == MEMORY).then(|| self.earlier.pop_front()).flatten();
+            let Earlier { step, led } = room
+                .get_or_insert_with(|| Earlier { step: DVector::zeros(n), led: DVector::zeros(n) });
+            y.sub_to(y0, step);
+            x.sub_to(x0, led);
+            *led += &*step;
+            self.earlier.extend(room);
+            x0.copy_from(&x);
+            y0.copy_from(&y);
+        } else {
+            self.before = Some([x.clone_owned(), y.clone_owned()]);
         }
-        self.before = Some((x.to_vec(), y.to_vec()));
-        let shares = self.shares(y);
-        for (i, x) in x.iter_mut().enumerate() {
-            let back: f64 = shares.iter().zip(&self.moves).map(|(s, m)| s * m[i]).sum();
-            *x += y[i] - back;
+        let shares = self.shares(&y);
+        x += y;
+        for (share, earlier) in shares.iter().zip(&self.earlier) {
+            x.axpy(-share, &earlier.led, 1.0);
         }
     }
 
     /// Shares of the earlier differences that leave the least of `y`.
-    fn shares(&self, y: &[f64]) -> Vec<f64> {
-        let n = self.steps.len();
-        let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
-        let mut gram = nalgebra::DMatrix::from_fn(n, n, |i, j| dot(&self.steps[i], &self.steps[j]));
+    fn shares(&self, y: &DVectorView<'_, f64>) -> Vec<f64> {
+        let n = self.earlier.len();
+        let mut gram = DMatrix::zeros(n, n);
+        for i in 0..n {
+            for j in 0..=i {
+                gram[(i, j)] = self.earlier[i].step.dot(&self.earlier[j].step);
+                gram[(j, i)] = gram[(i, j)];
+            }
+        }
         let trace = gram.trace();
         for i in 0..n {
             gram[(i, i)] += 1e-10 * trace;
         }
-        let right = nalgebra::DVector::from_fn(n, |i, _| dot(&self.steps[i], y));
+        let right = DVector::from_fn(n, |i, _| self.earlier[i].step.dot(y));
         gram.cholesky().map_or_else(Vec::new, |c| c.solve(&right).iter().copied().collect())
     }
 }

@@ -41,6 +41,17 @@ const POSTS: [Post; 6] = [
 ];
 
 impl Change {
+    /// Why the change may change nothing.
+    pub(super) const fn idle(&self) -> &'static str {
+        match self {
+            Self::Stitch(..) | Self::ShapeEvery(..) | Self::Tall(..) | Self::Loop(..) => {
+                "its rows are worked so already, or hold no stitch it speaks of"
+            }
+            Self::Yarn(_) => "the stated gauge sets the size of every stitch, whatever the yarn",
+            Self::Preset(..) | Self::Hand(_) => "its figure is the one in use",
+        }
+    }
+
     /// Makes the change; true if anything changed.
     ///
     /// # Errors

@@ -35,6 +35,8 @@ pub struct Outcome {
     pub number: Option<f64>,
     /// What it measures, without the strain map; or why it could not be laid.
     pub result: Result<Prediction, String>,
+    /// Why it is the piece as written, when none of its changes changes anything.
+    pub idle: Option<&'static str>,
 }
 
 /// Variants of one pattern.
@@ -138,9 +140,12 @@ pub fn mix(
     let mut outcomes: Vec<Outcome> = variants
         .par_iter()
         .map(|variant| {
-            let result = lay_variant(reading, options, variant);
+            let (result, idle) = match lay_variant(reading, options, variant) {
+                Ok((prediction, idle)) => (Ok(prediction), idle),
+                Err(why) => (Err(why), None),
+            };
             told(done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1);
-            Outcome { name: variant.name.clone(), number: variant.number, result }
+            Outcome { name: variant.name.clone(), number: variant.number, result, idle }
         })
         .collect();
     if ranked {
@@ -151,18 +156,22 @@ pub fn mix(
     Ok(Mix { title: base.title.clone(), variable: variable.to_owned(), base, outcomes, ranked })
 }
 
+/// Lays a variant; with the reason where it is the piece as written.
 fn lay_variant(
     reading: &Reading,
     options: &Options,
     variant: &Variant,
-) -> Result<Prediction, String> {
+) -> Result<(Prediction, Option<&'static str>), String> {
     let mut changed = reading.clone();
     let mut options = options.clone();
+    let mut idle = variant.changes.first().map(Change::idle);
     for change in &variant.changes {
-        change.apply(&mut changed, &mut options).map_err(|e: NoSuchRows| e.to_string())?;
+        if change.apply(&mut changed, &mut options).map_err(|e: NoSuchRows| e.to_string())? {
+            idle = None;
+        }
     }
     let run = make(&changed, &reading.piece, &options, &mut |_| ControlFlow::Continue(()));
     let mut prediction = run.map_err(|failure| failure.to_string())?.prediction;
     prediction.measured.cells = Vec::new();
-    Ok(prediction)
+    Ok((prediction, idle))
 }

@@ -60,9 +60,9 @@ impl<const D: usize> Solver<D> {
     /// Work (J) of each element's own forces at `x` over small moves `y`, elements in the order quads,
     /// polygons, wedges, strands, bends: the change of its energy along `y`.
     pub fn work(&mut self, x: &[[f64; D]], y: &[[f64; D]]) -> Vec<f64> {
-        self.elements.evaluate::<D>(x.as_flattened(), Want::Gradient, false, &mut self.buffers);
+        self.elements.evaluate::<D>(x.as_flattened(), Want::Forces, false, &mut self.buffers);
         let of = |e: usize| {
-            let first = self.elements.start[e] as usize;
+            let first = self.elements.links.start[e] as usize;
             let nodes = self.elements.nodes_of(e).iter().enumerate();
             nodes
                 .map(|(k, node)| {
