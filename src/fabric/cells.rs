@@ -15,6 +15,10 @@ use crate::stitches::Piece;
 use crate::stitches::RowId;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
+use smallvec::SmallVec;
+
+/// Most lists of a cell are of two: kept where they stand, without the heap.
+pub(super) type Few<T> = SmallVec<[T; 4]>;
 
 /// A point of a row's top edge.
 #[derive(Debug, Clone)]
@@ -30,7 +34,7 @@ pub(super) struct TopPoint {
     pub(super) row_units: f64,
     pub(super) node: u32,
     /// Front entries it is worked into, right to left.
-    pub(super) legs: Vec<EntryId>,
+    pub(super) legs: Few<EntryId>,
     /// Selvage nodes made beside it, right and left.
     pub(super) selvage: [Option<u32>; 2],
     /// Picked-up points of the row end beside it, right and left, from the base up.
@@ -47,7 +51,7 @@ impl TopPoint {
             row_width: 0.0,
             row_units: 0.0,
             node: 0,
-            legs: Vec::new(),
+            legs: Few::new(),
             selvage: [None; 2],
             side: [Vec::new(), Vec::new()],
         }
@@ -100,8 +104,8 @@ impl Cell {
     }
 
     /// Front entries under the cell, right to left.
-    fn bottom(&self, b: &Builder<'_>) -> Vec<EntryId> {
-        let mut entries = vec![self.from];
+    fn bottom(&self, b: &Builder<'_>) -> Few<EntryId> {
+        let mut entries = Few::from_slice(&[self.from]);
         let mut at = self.from;
         while at != self.to {
             at = b.front.next(at);
@@ -111,7 +115,7 @@ impl Cell {
     }
 
     /// Top nodes of the cell, right to left, with their place along the row (m) and in stitches.
-    fn top(&self, tops: &[TopPoint]) -> Vec<(u32, f64, f64)> {
+    fn top(&self, tops: &[TopPoint]) -> Few<(u32, f64, f64)> {
         let at = |t: &TopPoint, shift: f64| {
             (t.node, t.x - shift * t.row_width, t.units + shift * t.row_units)
         };
@@ -152,8 +156,8 @@ pub(super) struct Emit<'b, 'a, 't> {
 
 /// A cell's corners with their rest coordinates, both from right to left.
 struct Shape {
-    bottom: Vec<(u32, [f64; 2])>,
-    top: Vec<(u32, [f64; 2])>,
+    bottom: Few<(u32, [f64; 2])>,
+    top: Few<(u32, [f64; 2])>,
     /// Mean width of one stitch of the cell, m.
     pitch: f64,
     heights: [f64; 2],
@@ -188,7 +192,7 @@ impl Emit<'_, '_, '_> {
         let pitch = if units > 1e-9 { width / units } else { b.sizes.of(right).width };
         let heights = [b.reach(right), b.reach(left)];
         let mut at = [0.0, 0.0];
-        let mut bottom = Vec::with_capacity(entries.len());
+        let mut bottom = Few::with_capacity(entries.len());
         for (k, &e) in entries.iter().enumerate() {
             let entry = b.front.get(e);
             bottom.push((entry.node, at));
@@ -199,7 +203,7 @@ impl Emit<'_, '_, '_> {
         }
         let centre = at[0] / 2.0 + lean * pitch + self.stitch_lean(right);
         let (y_right, y_left) = (heights[0], at[1] + heights[1]);
-        let top: Vec<_> = top
+        let top: Few<_> = top
             .iter()
             .map(|&(node, x, _)| {
                 let t = if width > 0.0 { (first.1 - x) / width } else { 0.5 };

@@ -130,8 +130,6 @@ impl Legs {
     pub(super) fn order(&self, front: &Front, tops: &mut [TopPoint], piece: &Piece) {
         let Some(first) = tops.iter().find_map(|t| t.legs.first().copied()) else { return };
         let round = piece.rows[piece.stitch(tops[0].stitch).row.0 as usize].round;
-        let mut wanted: BTreeSet<EntryId> =
-            tops.iter().flat_map(|t| t.legs.iter().copied()).collect();
         let mut start = first;
         for _ in 0..if round { 0 } else { REACH_BACK } {
             let back = front.prev(start);
@@ -140,6 +138,11 @@ impl Legs {
             }
             start = back;
         }
+        if in_order(front, tops, [start, first]) {
+            return;
+        }
+        let mut wanted: BTreeSet<EntryId> =
+            tops.iter().flat_map(|t| t.legs.iter().copied()).collect();
         let mut place: BTreeMap<EntryId, u32> = BTreeMap::new();
         let (mut at, mut k) = (start, 0);
         loop {
@@ -167,4 +170,19 @@ impl Legs {
             }
         }
     }
+}
+
+/// The legs of a row follow each other along the front from the first of them on, before it comes round to
+/// where the search for them would begin: all but rows with crossed stitches do.
+fn in_order(front: &Front, tops: &[TopPoint], [start, first]: [EntryId; 2]) -> bool {
+    let mut at = first;
+    for &leg in tops.iter().flat_map(|t| &t.legs) {
+        while at != leg {
+            at = front.next(at);
+            if at == start || at == first {
+                return false;
+            }
+        }
+    }
+    true
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::blocks::{Blocks, Plan};
-use super::cells::{Cell, Emit, TopPoint};
+use super::cells::{Cell, Emit, Few, TopPoint};
 use super::front::{EntryId, Front};
 use super::legs::Legs;
 use super::rounds::ring_radius;
@@ -266,7 +266,7 @@ impl<'a> Builder<'a> {
         });
         for top in tops.iter_mut().filter(|t| !t.gap) {
             let stitch = self.piece.stitch(top.stitch);
-            let mut legs: Vec<EntryId> = self
+            let mut legs: Few<EntryId> = self
                 .piece
                 .legs(stitch)
                 .iter()
