@@ -92,6 +92,32 @@ impl Reader<'_> {
         self.take_colour(ops, start)
     }
 
+    /// "Shade 2", "colour 1", and the number alone after such a word.
+    fn numbered_colour(&self, k: usize) -> Option<(String, usize)> {
+        const SHADES: [&str; 4] = ["shade", "colour", "color", "colourway"];
+        let before = (self.i + k).checked_sub(1).and_then(|j| self.t.get(j));
+        if SHADES.contains(&self.word(k)) {
+            let n = self.at(k + 1)?.number()?;
+            return Some((format!("{} {n}", self.word(k)), 2));
+        }
+        let n = self.at(k)?.number()?;
+        let word = before.filter(|t| t.any(&SHADES))?;
+        Some((format!("{} {n}", word.text), 1))
+    }
+
+    /// "CC: k3, ..." at the start of a row names its yarn.
+    pub(super) fn colour_label(&mut self, ops: &mut Vec<Op>) -> bool {
+        let first = self.t[..self.i].iter().all(|t| t.is_stop() || t.kind == Kind::Dash);
+        let Some((_, len)) = self.colour_name(0).filter(|_| first && ops.is_empty()) else {
+            return false;
+        };
+        let marked = self
+            .at(len)
+            .is_some_and(|t| matches!(t.kind, Kind::Stop(':')) || t.kind == Kind::Dash && !t.glued);
+        let start = self.i;
+        marked && self.take_colour(ops, start)
+    }
+
     pub(super) fn take_colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let Some((name, len)) = self.colour_name(0) else { return false };
         self.i += len;
@@ -107,10 +133,19 @@ impl Reader<'_> {
 
     /// A yarn letter or a yarn's name from the header at `k`.
     pub(super) fn colour_name(&self, k: usize) -> Option<(String, usize)> {
+        if let Some(numbered) = self.numbered_colour(k) {
+            return Some(numbered);
+        }
         let token = self.at(k).filter(|t| t.kind == Kind::Word)?;
         let written = self.text.get(token.span.range())?;
         if self.cx.colours.iter().any(|c| c == token.text)
             && (token.text.len() > 2 || is_letter_code(written))
+        {
+            return Some((written.to_owned(), 1));
+        }
+        // "With Cream, ...": a name that begins a clause of its own.
+        let ends = |k: usize| self.at(k).is_none_or(|t| t.is_stop() || t.kind == Kind::Close);
+        if PLAIN.contains(&token.text) && (ends(k + 1) || matches!(self.word(k + 1), "in" | "and"))
         {
             return Some((written.to_owned(), 1));
         }
@@ -124,6 +159,54 @@ impl Reader<'_> {
         })
     }
 }
+
+/// Colours by their common names.
+const PLAIN: [&str; 44] = [
+    "white",
+    "black",
+    "grey",
+    "gray",
+    "cream",
+    "ivory",
+    "ecru",
+    "natural",
+    "beige",
+    "taupe",
+    "brown",
+    "tan",
+    "red",
+    "pink",
+    "rose",
+    "coral",
+    "peach",
+    "orange",
+    "rust",
+    "gold",
+    "yellow",
+    "mustard",
+    "green",
+    "mint",
+    "sage",
+    "olive",
+    "teal",
+    "aqua",
+    "turquoise",
+    "blue",
+    "navy",
+    "denim",
+    "purple",
+    "lilac",
+    "lavender",
+    "mauve",
+    "plum",
+    "burgundy",
+    "charcoal",
+    "silver",
+    "sand",
+    "linen",
+    "oatmeal",
+    "stone",
+];
 
 /// The index of `name` among `colours`, added when new.
 pub(super) fn colour_index(colours: &mut Vec<String>, name: &str) -> u16 {

@@ -183,6 +183,15 @@ impl Reader<'_> {
     }
 
     pub(super) fn noun_at(&self, k: usize, to: usize) -> (Noun, usize) {
+        // "4 2ch-sps": spaces of two links.
+        let run = |j: usize| self.t.get(j).is_some_and(|t| j < to && t.any(&["ch", "chain"]));
+        if k < to && self.t[k].number().is_some() && run(k + 1) {
+            let dash = usize::from(self.t.get(k + 2).is_some_and(|t| t.kind == Kind::Dash));
+            let space = self.t.get(k + 2 + dash).filter(|_| k + 2 + dash < to);
+            if space.is_some_and(|t| t.any(&["sp", "sps", "space", "spaces", "loops", "lps"])) {
+                return (Noun::Spaces, 3 + dash);
+            }
+        }
         let Some(token) = self.t.get(k).filter(|t| k < to && t.kind == Kind::Word) else {
             return (Noun::Stitches, 0);
         };

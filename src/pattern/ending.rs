@@ -125,8 +125,10 @@ impl Reader<'_> {
             "to" | "until" | "till" | "across" | "up" => 1,
             _ => return false,
         };
-        let j =
-            self.skip_words(lead, &["to", "the", "within", "you", "reach", "there", "are", "only"]);
+        let j = self.skip_words(
+            lead,
+            &["to", "the", "within", "you", "reach", "get", "come", "there", "are", "only"],
+        );
         let last = matches!(self.word(j), "last" | "final");
         // A double stitch carries a marker of its own; the last one made is the next one met.
         if let Some(len) = self.double_name(j + usize::from(last)) {
@@ -137,6 +139,11 @@ impl Reader<'_> {
         if last && matches!(self.word(j + 1), "marker" | "m" | "mrk") {
             self.i += j + 2;
             said.to_last_marker = Some(0);
+            return true;
+        }
+        if !last && let Some((before, len)) = self.centre_stitch(j) {
+            self.i += j + len;
+            said.to_centre = Some(before);
             return true;
         }
         if last {
@@ -157,10 +164,11 @@ impl Reader<'_> {
             said.but = Some(n);
             return true;
         }
-        if self.word(0) == "to"
+        if matches!(self.word(0), "to" | "until")
             && let Some(len) = self.turning_noun_at(j)
         {
             self.i += j + len;
+            self.i += self.skip_words(0, &["sp", "space", "loop"]);
             said.all = true;
             return true;
         }
@@ -172,6 +180,23 @@ impl Reader<'_> {
             return true;
         }
         self.word(0) != "across" && self.up_to_space(said, j) || self.up_to_count(said, j)
+    }
+
+    /// "center st", "centre 3 dc" at `k`: stitches of the centre before its middle one, and the tokens.
+    fn centre_stitch(&self, k: usize) -> Option<(u32, usize)> {
+        if !matches!(self.word(k), "center" | "centre" | "middle") {
+            return None;
+        }
+        let (n, used) = self.count_at(k + 1).unwrap_or((1, 0));
+        let noun = k + 1 + used;
+        let height = height_at(self.cx, self.t, self.i + noun).map(|(_, len)| len);
+        let len = match self.word(noun) {
+            "st" | "sts" | "stitch" | "stitches" => 1,
+            _ => height?,
+        };
+        // "center dc of shell" is another's centre.
+        let of = matches!(self.word(noun + len), "of" | "in");
+        (!of).then_some((n.saturating_sub(1) / 2, 1 + used + len))
     }
 
     /// "to next ch-2 sp", "to corner": the stretch before a space; its noun may begin `j` on. "sl st
@@ -208,6 +233,11 @@ impl Reader<'_> {
                 if let Some(len) = self.double_name(m) {
                     self.i += m + len;
                     said.to_marker = Some(n);
+                    return true;
+                }
+                if let Some((before, len)) = self.centre_stitch(m - 1) {
+                    self.i += m - 1 + len;
+                    said.to_centre = Some(n + before);
                     return true;
                 }
                 if matches!(self.word(m), "marker" | "m" | "mrk") {

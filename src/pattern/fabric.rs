@@ -82,7 +82,10 @@ pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
     let first = t.iter().find(|t| t.kind == Kind::Word)?;
     let knits = first.any(&["knit", "k"]);
     let plain = t.iter().filter(|t| t.kind == Kind::Word).count() < 9;
-    Some(if has(&["garter"]) {
+    let short = t.windows(3).any(|w| {
+        w[0].is("g") && w[1].kind == Kind::Dash && w[1].glued && w[2].any(&["st", "stitch"])
+    });
+    Some(if has(&["garter", "gst"]) || short || pair(&["g"], &["st", "stitch"]) {
         Fabric::Garter
     } else if has(&["stockinette", "stocking"]) || pair(&["st"], &["st", "stitch"]) {
         if has(&["reverse", "rev"]) { Fabric::ReverseStockinette } else { Fabric::Stockinette }

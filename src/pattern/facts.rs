@@ -83,8 +83,9 @@ pub(super) fn gauge(words: &str, span: Span, origin: Origin, cx: &Context) -> Op
         .iter()
         .find(|q| q.unit == Unit::Stitches)
         .or_else(|| found.iter().find(|q| q.unit == Unit::None && names_group(words, q.end)));
-    let per_inch =
-        words.contains("to the inch") || words.contains("per inch") || words.contains("to 1 inch");
+    const PER_INCH: [&str; 8] =
+        ["to the inch", "per inch", "to 1 inch", "/inch", "/ inch", "/in", "to an inch", "an inch"];
+    let per_inch = PER_INCH.iter().any(|w| words.contains(w));
     let first = match lengths.first() {
         Some(q) => q.length(),
         None if per_inch => Some(Length::inches(1.0)),
@@ -263,8 +264,8 @@ pub(super) fn size_line(planned: &mut PlannedSize, words: &str, span: Span) {
         names.iter().any(|n| after.contains(n))
     };
     // "Width 40 cm, length 160 cm" names a side before its length, where none is named after one.
-    const WIDE: [&str; 4] = ["wide", "width", "across", "deep"];
-    const LONG: [&str; 4] = ["long", "length", "tall", "high"];
+    const WIDE: [&str; 5] = ["wide", "width", "across", "deep", "wingspan"];
+    const LONG: [&str; 6] = ["long", "length", "tall", "high", "circumference", "depth"];
     let named_after = lengths.iter().any(|q| near(q, &["wide", "across", "deep", "long", "tall"]));
     let leads = |q: &Quantity, names: &[&str]| {
         let last = found.iter().rev().find(|n| n.end <= q.start).map_or(0, |n| n.end);
@@ -281,7 +282,11 @@ pub(super) fn size_line(planned: &mut PlannedSize, words: &str, span: Span) {
             planned.along_edge = value.and_then(stated);
             continue;
         }
-        if near(q, &WIDE) && planned.square_to_edge.is_none() {
+        // A triangle is so wide across its top and so deep along its spine.
+        let deep = near(q, &["deep", "depth"]) && planned.square_to_edge.is_some();
+        if deep && planned.along_edge.is_none() {
+            planned.along_edge = value.and_then(stated);
+        } else if near(q, &WIDE) && planned.square_to_edge.is_none() {
             planned.square_to_edge = value.and_then(stated);
         } else if near(q, &LONG) && planned.along_edge.is_none() {
             planned.along_edge = value.and_then(stated);
@@ -293,6 +298,14 @@ pub(super) fn size_line(planned: &mut PlannedSize, words: &str, span: Span) {
             origin: Origin::Text,
             span,
         }));
+    }
+    if let [only] = lengths.as_slice()
+        && near(only, &["square"])
+        && planned.square_to_edge.is_none()
+        && planned.along_edge.is_none()
+    {
+        planned.square_to_edge = only.length().and_then(stated);
+        planned.along_edge = only.length().and_then(stated);
     }
     let pair = lengths.windows(2).find(|w| {
         let between = words.get(w[0].end..w[1].start).unwrap_or("").trim();

@@ -53,7 +53,7 @@ impl Reader<'_> {
     /// An instruction that is no stitch, at the cursor.
     pub(super) fn keyword(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
-        if self.idiom(ops) {
+        if self.colour_label(ops) || self.idiom(ops) {
             return true;
         }
         let knit = self.cx.craft == CraftWord::Knit;
@@ -522,7 +522,10 @@ impl Reader<'_> {
             "multiple",
         ];
         let words = &self.t[self.i + 1..close];
-        let middle = words.len() == 2 && words[0].any(&["center", "centre", "middle"]);
+        let middle = words.first().is_some_and(|t| t.any(&["center", "centre", "middle"]))
+            && words.len() > 1
+            && words.iter().all(|t| t.kind == Kind::Word)
+            && !self.followed(close);
         let tag = middle
             || !words.is_empty()
                 && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);

@@ -12,6 +12,7 @@ mod count;
 mod dialect;
 mod edging;
 mod ending;
+mod evenly;
 mod fabric;
 mod facts;
 mod fault;
@@ -19,6 +20,7 @@ mod front;
 mod header;
 mod heading;
 mod keyword;
+mod loose_facts;
 mod noun;
 mod omission;
 mod page;
@@ -40,15 +42,16 @@ mod until;
 mod vocabulary;
 mod whole;
 mod words;
+mod worked_into;
 
 pub use header::{
     CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, ReadingChoices, Stated,
     Terms, Yarn,
 };
 pub use syntax::{
-    Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Extent, Fabric, Heading, Height,
-    Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Stripes, Style,
-    Target, Times, TurningRule, Until, Where,
+    Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Evenly, Extent, Fabric, Heading,
+    Height, Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Stripes,
+    Style, Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -106,6 +109,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     rows.learn_stripes(&words);
     let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
+    loose_facts::read(&mut header, &lower, &items, &rows.cx);
     for &span in rows.too_deep.iter().take(1) {
         diagnostics.push(fault::nested(span));
     }

@@ -5,6 +5,7 @@ use super::reader::Reader;
 use super::syntax::Act;
 use super::syntax::Target;
 use super::token::Kind;
+use super::token::Token;
 use super::vocabulary::height_at;
 use super::vocabulary::macro_at;
 use super::vocabulary::stitch_at;
@@ -46,6 +47,10 @@ impl Reader<'_> {
             "corner" | "corners" | "point" | "tip" => (Target::Corner, 1),
             "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
             | "box" => (Target::Group(u16::MAX), 1),
+            // "ch-1 sp of next V": the V is named by its letter, and the space says where.
+            "v" | "vs" if matches!(said.target, Some(Target::Space(_))) => {
+                (Target::Space(said.links), 1)
+            }
             "marker" | "marked" | "m" => (Target::Marked, 1),
             "cluster" | "clusters" | "cl" | "cls" | "puff" | "puffs" | "bobble" | "bobbles"
             | "popcorn" | "popcorns" => (Target::Cluster, 1),
@@ -152,7 +157,10 @@ impl Reader<'_> {
             self.i += 1;
         }
         let mut links = said.links;
-        let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
+        // "ch - 20 dc" is a count set off by a dash, "ch-3" and "ch -3" a space.
+        let own = |t: &Token<'_>| t.kind == Kind::Dash && !matches!(t.text, "—" | "–" | "--");
+        let touches = self.at(0).is_some_and(|t| t.glued) || self.at(1).is_some_and(|t| t.glued);
+        let dash = usize::from(self.at(0).is_some_and(own) && touches);
         if let Some(n) = self.at(dash).and_then(|t| t.number())
             && (dash > 0
                 || said.top && said.links.is_none()
@@ -165,6 +173,10 @@ impl Reader<'_> {
             self.i += 1;
         }
         said.links = links;
+        // "ch-2 corner sp": the space, by its place.
+        if self.word(0) == "corner" && matches!(self.word(1), "sp" | "space" | "loop" | "lp") {
+            self.i += 1;
+        }
         let spaced = matches!(
             self.word(0),
             "sp" | "sps" | "space" | "spaces" | "loop" | "loops" | "lp" | "lps" | "arch" | "arches"
@@ -217,7 +229,14 @@ impl Reader<'_> {
             {
                 2
             }
-            "turning" if matches!(self.word(1), "ch" | "chain" | "chains") => 2,
+            "turning"
+                if matches!(
+                    self.word(1),
+                    "ch" | "chain" | "chains" | "sp" | "space" | "loop" | "lp"
+                ) =>
+            {
+                2
+            }
             "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
             "t" if self.word(1) == "ch" => 2,
             _ => return None,

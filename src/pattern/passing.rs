@@ -16,7 +16,10 @@ use super::token::Token;
 use super::vocabulary::macro_at;
 
 /// Words that stand for no stitch though they are "made".
-const NO_NAMES: [&str; 22] = [
+const NO_NAMES: [&str; 25] = [
+    "center",
+    "centre",
+    "middle",
     "corner",
     "inc",
     "increase",

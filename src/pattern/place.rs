@@ -19,6 +19,8 @@ pub(super) struct Phrase {
     pub(super) same: bool,
     pub(super) skipped: bool,
     pub(super) middle: bool,
+    /// "center", said of the place itself and not read off a group's size.
+    pub(super) centre: bool,
     pub(super) between: bool,
     pub(super) before: bool,
     pub(super) top: bool,
@@ -29,6 +31,8 @@ pub(super) struct Phrase {
     pub(super) but: Option<u32>,
     pub(super) to_marker: Option<u32>,
     pub(super) to_last_marker: Option<u32>,
+    /// All before the centre stitch but so many.
+    pub(super) to_centre: Option<u32>,
     pub(super) to_space: bool,
     /// The stitch is the last before a space.
     pub(super) at_space: bool,
@@ -272,7 +276,7 @@ impl Reader<'_> {
             "last" => said.last = true,
             "same" | "base" => said.same = true,
             "skipped" | "unworked" | "missed" => said.skipped = true,
-            "center" | "centre" | "middle" => said.middle = true,
+            "center" | "centre" | "middle" => (said.middle, said.centre) = (true, true),
             "between" if matches!(said.target, Some(Target::Post(_))) => {
                 self.i += self.skip_words(1, &["the", "two", "next"]);
                 let len = super::vocabulary::macro_at(self.cx, self.t, self.i).map(|f| f.len);
@@ -330,6 +334,7 @@ impl Reader<'_> {
         let dash = usize::from(self.at(1).is_some_and(|t| t.kind == Kind::Dash));
         let spaced = |k: usize| {
             let dash = usize::from(self.at(k).is_some_and(|t| t.kind == Kind::Dash));
+            let dash = dash + usize::from(self.word(k + dash) == "corner");
             matches!(
                 self.word(k + dash),
                 "sp" | "sps" | "space" | "spaces" | "loop" | "lp" | "arch"
@@ -384,6 +389,7 @@ impl Phrase {
         let target = match self.target {
             _ if self.below > 0 => Target::Any,
             Some(Target::Link(_)) if self.turning => Target::Turning,
+            Some(Target::Any | Target::Post(_)) if self.alone_in_middle() => Target::Centre,
             Some(target) => target,
             None => Target::Any,
         };
@@ -401,6 +407,12 @@ impl Phrase {
         Some(Where { extent, target, taken: self.taken, below: self.below })
     }
 
+    /// "3 dc in center dc": the one stitch in the middle of the row.
+    fn alone_in_middle(&self) -> bool {
+        let other = self.all || self.each || self.first || self.last || self.same || self.next;
+        self.centre && !other && self.number.is_none() && self.ordinal.is_none()
+    }
+
     fn extent(&self) -> Option<Extent> {
         let n = self.number.unwrap_or(1);
         Some(if self.from_hook {
@@ -411,6 +423,8 @@ impl Phrase {
             Extent::ToLastMarker(before)
         } else if let Some(before) = self.to_marker {
             Extent::ToMarker(before)
+        } else if let Some(before) = self.to_centre {
+            Extent::ToCentre(before)
         } else if self.to_space {
             Extent::ToSpace
         } else if self.same {

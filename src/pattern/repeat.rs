@@ -26,7 +26,8 @@ impl Reader<'_> {
         if from >= to {
             return;
         }
-        let body: Vec<Op> = ops.drain(from..to).collect();
+        let mut body: Vec<Op> = ops.drain(from..to).collect();
+        body.iter_mut().for_each(centre_of_group);
         let span = body[0].span.to(body[body.len() - 1].span);
         let repeat = Repeat { ops: body, cut, times, ending: Vec::new(), within: false };
         ops.insert(from, Op { act: Do::Repeat(Box::new(repeat)), span });
@@ -359,6 +360,9 @@ impl Reader<'_> {
                 inner = vec![Op { act: Do::OnePlace(inner, place), span }];
             }
             self.close_group(ops, inner, Do::Turn, Some(times), start);
+            if times == Times::ToEnd {
+                self.ending_stitch(ops);
+            }
         } else if followed && let Some(place) = self.group_place(&inner) {
             self.close_group(ops, inner, Do::OnePlace(Vec::new(), place), None, start);
         } else {
@@ -436,7 +440,7 @@ impl Reader<'_> {
     }
 
     /// Something after the bracket gives it a job: a number of times or a place.
-    fn followed(&self, close: usize) -> bool {
+    pub(super) fn followed(&self, close: usize) -> bool {
         let k = close + 1 - self.i;
         let opens = [
             "in", "into", "all", "under", "over", "across", "around", "to", "twice", "once", "x",
@@ -445,6 +449,15 @@ impl Reader<'_> {
         let star = self.at(k).is_some_and(|t| t.glued && is_star(t))
             && self.at(k + 1).is_some_and(|t| t.number().is_some());
         opens.contains(&self.word(k)) || self.plain_times(k).is_some() || star
+    }
+}
+
+/// A row has one centre; the one that comes again and again is that of every group.
+fn centre_of_group(op: &mut Op) {
+    if let Do::Work { place, .. } | Do::OnePlace(_, place) = &mut op.act
+        && place.target == Target::Centre
+    {
+        place.target = Target::Group(u16::MAX);
     }
 }
 

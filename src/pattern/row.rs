@@ -85,13 +85,14 @@ impl RowReader<'_> {
     /// Reads a whole row.
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
+        let (tokens, evenly) = super::evenly::without(tokens);
         let numbers = heading.numbers.clone();
         let row_head = heading.span.range();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
         let row = |heading: Heading, content, until, counts: Vec<CountNote>, unread| {
             let counts = count_per_row(&heading, counts);
-            Item::Row(Row { heading, content, until, counts, unread, span })
+            Item::Row(Row { heading, content, until, evenly, counts, unread, span })
         };
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
             let heading = match (&heading.numbers, rows) {
@@ -294,6 +295,10 @@ impl RowReader<'_> {
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
+        let (tokens, _) = super::evenly::without(tokens);
+        if tokens.is_empty() || lists_size(&tokens) {
+            return None;
+        }
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
             return rows.map(|_| (Numbers::Step, true));
         }
@@ -330,7 +335,12 @@ impl RowReader<'_> {
         let says = |w: &str| tokens.iter().any(|t| t.is(w));
         let prompt_foundation = matches!(first.act, Do::Chain { links, .. } if links > 5)
             || matches!(first.act, Do::CastOn(_));
-        let prompt_foundation = prompt_foundation && first.span.start == tokens[0].span.start;
+        // "Make a chain of 24" is as prompt as "Ch 24".
+        const LEAD: [&str; 9] =
+            ["make", "work", "begin", "start", "commence", "crochet", "with", "a", "by"];
+        let led = tokens.iter().take_while(|t| t.any(&LEAD)).count();
+        let prompt_foundation =
+            prompt_foundation && tokens.get(led).is_some_and(|t| first.span.start <= t.span.start);
         let stated =
             says("counts") || says("count") || tokens.iter().any(|t| t.kind == Kind::Other('='));
         if stated && !prompt_foundation {
@@ -532,6 +542,17 @@ fn own_number(t: &[Token<'_>]) -> bool {
     let own =
         t.windows(2).any(|w| w[0].any(&super::special::OWN_NUMBER) && w[1].number().is_some());
     open && chains && own
+}
+
+/// `Baby: 32" x 36" - chain 107`: a size of the piece among others, which works nothing.
+fn lists_size(t: &[Token<'_>]) -> bool {
+    let length = |k: usize| {
+        t.get(k).and_then(|t| t.number()).and_then(|n| super::until::length_mm(t, k, n)).is_some()
+    };
+    let labelled = t.iter().take(5).any(|t| t.kind == Kind::Stop(':'));
+    let by = |k: usize| t[k].any(&["x", "by"]);
+    labelled
+        && (1..t.len()).any(|k| by(k) && length(k + 1) && (1..4).any(|d| k >= d && length(k - d)))
 }
 
 /// A sentence of its own about what a chain counts as.

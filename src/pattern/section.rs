@@ -31,7 +31,17 @@ pub(super) enum Topic {
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 52] = [
+const TOPICS: [(&[&str], Topic); 62] = [
+    (&["knitting", "tension"], Topic::Gauge),
+    (&["crochet", "tension"], Topic::Gauge),
+    (&["knitting", "gauge"], Topic::Gauge),
+    (&["crochet", "gauge"], Topic::Gauge),
+    (&["sizing"], Topic::Size),
+    (&["finished"], Topic::Size),
+    (&["blocked", "size"], Topic::Size),
+    (&["blocked", "measurements"], Topic::Size),
+    (&["size", "after", "blocking"], Topic::Size),
+    (&["knitted", "measurements"], Topic::Size),
     (&["measurement"], Topic::Size),
     (&["gauge"], Topic::Gauge),
     (&["tension"], Topic::Gauge),
@@ -101,6 +111,7 @@ pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
         let mut k = lead + words.len();
         let marked = t.get(k).is_none_or(|t| {
             matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash | Kind::Other('='))
+                || lead > 0 && matches!(t.kind, Kind::Star(_))
         });
         let bracketed = t.get(k).is_some_and(|t| t.kind == Kind::Open);
         let letter =
@@ -117,7 +128,11 @@ pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
         if !(marked || numbered || letter || (bracketed && topic != Topic::Rows)) {
             continue;
         }
-        while t.get(k).is_some_and(|t| matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash)) {
+        let mark = |t: &Token<'_>| {
+            matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash)
+                || lead > 0 && matches!(t.kind, Kind::Star(_))
+        };
+        while t.get(k).is_some_and(mark) {
             k += 1;
         }
         return Some((topic, k));
@@ -205,7 +220,11 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let sentence = matches!(last.kind, Kind::Stop('.' | ',' | ';') | Kind::Other('!' | '?'));
     let aside = t[0].kind == Kind::Open
         || t.windows(2).any(|w| w[0].kind == Kind::Other('/') && w[1].kind == Kind::Other('/'));
-    if aside || words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon) {
+    const SAYS: [&str; 8] = ["is", "uses", "by", "jump", "made", "multiple", "are", "available"];
+    let says = words.iter().any(|t| t.any(&SAYS)) && !colon
+        || t.iter().any(|t| t.kind == Kind::Other('='));
+    if says || aside || words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon)
+    {
         return None;
     }
     if words[0].any(&[
@@ -227,7 +246,7 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     }
     let name = written
         .trim()
-        .trim_end_matches([':', '-', '–', '—', '.', ' '])
+        .trim_end_matches([':', '-', '–', '—', '.', ' ', '*', '='])
         .trim_start_matches(['*', '-', '=', '#', ' '])
         .to_owned();
     let instructs = part || copies.is_some();

@@ -578,8 +578,13 @@ fn into_one_place(op: &Op) -> bool {
 /// `ending` is `last`, the end of a pass, said again for the last stitch; a group may be spelt out.
 fn alike(ending: &Op, last: &Op) -> bool {
     let group = |op: &Op| matches!(op.act, Do::OnePlace(..) | Do::Work { act: Act::Macro(_), .. });
+    let several = |op: &Op| matches!(op.act, Do::Work { act: Act::Post(..), each: 2.., .. });
     let single = |e: Extent| matches!(e, Extent::Last(_) | Extent::Next(1) | Extent::Bare(1));
     match (&ending.act, &last.act) {
+        // Half a shell closes the row where shells are repeated: "ending with 3 dc in last sc".
+        (Do::Work { place, .. }, Do::Work { act: Act::Macro(_), .. }) if several(ending) => {
+            matches!(place.extent, Extent::Last(1))
+        }
         (Do::Work { act: a, each: e, place }, Do::Work { act, each, .. }) if !group(ending) => {
             let bare = place.extent == Extent::Bare(1);
             a == act && (e == each || !bare) && single(place.extent)

@@ -1,6 +1,10 @@
 //! The syntax tree of a written pattern: what the words say, before anything is worked.
 
 use super::header::Header;
+pub use super::worked_into::Extent;
+pub use super::worked_into::Loop;
+pub use super::worked_into::Target;
+pub use super::worked_into::Where;
 use crate::source::Span;
 
 /// A pattern as written.
@@ -100,12 +104,23 @@ pub struct Row {
     pub content: Content,
     /// Worked again and again until then.
     pub until: Option<Until>,
+    /// Stitches more or fewer spread over the row, or over the last of several.
+    pub evenly: Option<Evenly>,
     /// Count notes in the order written; a range may print one per row.
     pub counts: Vec<CountNote>,
     /// Words in the row that could not be read, if any.
     pub unread: Vec<Span>,
     /// The whole row.
     pub span: Span,
+}
+
+/// A change of the count spread evenly over one row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Evenly {
+    /// So many stitches more (or fewer).
+    By(i32),
+    /// To so many stitches.
+    To(u32),
 }
 
 /// How a row is announced.
@@ -427,114 +442,6 @@ pub enum Times {
     ToLast(u32),
     /// As often as fits before the next marker, leaving so many stitches.
     ToMarker(u32),
-}
-
-/// Where a stitch is worked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Where {
-    /// How many places.
-    pub extent: Extent,
-    /// Which kind of place.
-    pub target: Target,
-    /// Which loop.
-    pub taken: Loop,
-    /// Rows below the usual one.
-    pub below: u8,
-}
-
-impl Where {
-    /// In the next `n` stitches.
-    pub const fn next(n: u32) -> Self {
-        Self::of(Extent::Next(n))
-    }
-    /// In stitches, over `extent`.
-    pub const fn of(extent: Extent) -> Self {
-        Self { extent, target: Target::Any, taken: Loop::Unsaid, below: 0 }
-    }
-}
-
-/// How many places, and from where.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extent {
-    /// A number and no place ("2 sc"): each of the next N, or all in the next place.
-    Bare(u32),
-    /// Each of the next N.
-    Next(u32),
-    /// Each of what is left.
-    All,
-    /// Each of what is left but the last N.
-    AllBut(u32),
-    /// The first N.
-    First(u32),
-    /// The last N.
-    Last(u32),
-    /// The place just worked.
-    Same,
-    /// Counted from the hook along the foundation chain.
-    FromHook(u32),
-    /// All before the next marker but N.
-    ToMarker(u32),
-    /// All before the last marker but N.
-    ToLastMarker(u32),
-    /// All before the next chain space or corner.
-    ToSpace,
-    /// The last stitch before the next chain space or corner.
-    BeforeSpace,
-    /// The stitch or space just passed over.
-    Skipped(u32),
-}
-
-/// Which kind of place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Target {
-    /// A stitch.
-    Any,
-    /// A stitch of one height.
-    Post(Height),
-    /// A space of so many links, when said.
-    Space(Option<u32>),
-    /// Stitches and spaces alike.
-    StitchOrSpace,
-    /// The nth link (from 1; 0 is the middle) of a chain run.
-    Link(u32),
-    /// A foundation chain link, or a chain counted as a stitch.
-    Chain,
-    /// The top of the turning chain.
-    Turning,
-    /// The ring.
-    Ring,
-    /// Between two stitches.
-    Gap,
-    /// A designer-defined group (index in [`Pattern::macros`]): its middle.
-    Group(u16),
-    /// The nth stitch (from 1) of the next group; beyond its end its last.
-    InGroup(u32),
-    /// A cluster, puff or bobble.
-    Cluster,
-    /// A corner.
-    Corner,
-    /// A marked stitch.
-    Marked,
-    /// A row end.
-    RowEnd,
-    /// A knit stitch that shows purl (`true`) or knit.
-    Face(bool),
-}
-
-/// Which loop.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Loop {
-    /// Nothing said.
-    #[default]
-    Unsaid,
-    /// Both, said.
-    Both,
-    /// Back loop only.
-    Back,
-    /// Front loop only.
-    Front,
-    /// The third loop.
-    Third,
 }
 
 /// The height of a crochet post (US names).

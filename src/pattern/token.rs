@@ -87,7 +87,27 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
         tokens.push(Token { kind, text: slice, span, glued: range.start == end });
         end = range.end;
     }
-    with_numbers(without_dots(join_dotted(join_slashed(tokens), text, offset)))
+    with_numbers(without_dots(join_dotted(join_slashed(with_angles(tokens)), text, offset)))
+}
+
+/// `<42 sts>` is a bracket round a number; other angles stay what they are.
+fn with_angles(mut tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    const LONGEST: usize = 16;
+    for k in 0..tokens.len() {
+        if tokens[k].kind != Kind::Other('<')
+            || tokens.get(k + 1).is_none_or(|t| t.number().is_none())
+        {
+            continue;
+        }
+        let inside = tokens[k..].iter().take(LONGEST);
+        let close = inside
+            .take_while(|t| t.kind != Kind::Stop('\n'))
+            .position(|t| t.kind == Kind::Other('>'));
+        if let Some(len) = close {
+            (tokens[k].kind, tokens[k + len].kind) = (Kind::Open, Kind::Close);
+        }
+    }
+    tokens
 }
 
 /// `s.c.` and `d.tr` are one word each: letters joined by full stops.

@@ -172,7 +172,29 @@ pub(super) fn row_until(t: &[Token<'_>]) -> Option<(usize, Until)> {
     }
     let n = rest.get(k)?.number()?;
     let noun = rest.get(k + 1)?.any(&["sts", "st", "stitches", "stitch", "dc", "sc", "hdc", "tr"]);
-    (whole && ended && noun).then_some((at, Until::Stitches(n)))
+    // "... across until 2 sts remain. Dc in last 2 sts.": the row goes on, so that its repeat ends there.
+    let last = rest[k + 2..].iter().take_while(|t| t.kind != Kind::Open).all(|t| {
+        t.is_stop()
+            || t.any(&[
+                "remain",
+                "remains",
+                "rem",
+                "remaining",
+                "left",
+                "on",
+                "the",
+                "your",
+                "needle",
+                "needles",
+                "hook",
+                "in",
+                "row",
+                "total",
+                "altogether",
+                "turn",
+            ])
+    });
+    (whole && ended && noun && last).then_some((at, Until::Stitches(n)))
 }
 
 /// A length at `k`: "60 cm", `24"`, "24.5 in", "24 1/2 inches".

@@ -5,6 +5,9 @@ use super::reader::number_word;
 /// Words that instruct nothing and may stand anywhere in a row.
 pub(super) const FILLER: &[&str] = &[
     "and",
+    "i",
+    "my",
+    "mine",
     "then",
     "now",
     "a",

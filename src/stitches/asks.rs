@@ -1,6 +1,7 @@
 //! What a row's words ask for as a whole.
 
 use super::start::leading_chain;
+use super::start::trailing_chain;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
@@ -54,6 +55,20 @@ pub(super) fn turns_corners(ops: &[Op]) -> bool {
         Do::Repeat(repeat) => turns_corners(&repeat.ops),
         _ => false,
     })
+}
+
+/// The row ends in a slip stitch with no place of its own, or into its first stitch or turning chain: on a
+/// round below, it closes the round.
+pub(super) fn closes_with_slip(ops: &[Op]) -> bool {
+    use crate::pattern::Target;
+    let last = ops
+        .iter()
+        .rev()
+        .find(|op| !matches!(op.act, Do::FastenOff | Do::Turn | Do::NoTurn | Do::Colour(_)));
+    matches!(last.map(|op| &op.act), Some(Do::Work { act: Act::Slip, place, .. })
+        if place.extent == Extent::First(1)
+            || place.target == Target::Turning
+            || place.extent == Extent::Bare(1))
 }
 
 /// The row slips its markers and places none.
@@ -121,10 +136,13 @@ pub(super) fn turns_on_spaces(pattern: &crate::pattern::Pattern) -> bool {
 fn moss_row(ops: &[Op]) -> bool {
     use crate::pattern::Height;
     use crate::pattern::Target;
-    let Some((k, turning)) = leading_chain(ops) else { return false };
+    let first = leading_chain(ops);
+    let last = trailing_chain(ops).map(|(_, turning)| (0, turning));
+    let Some((k, turning)) = first.or(last) else { return false };
     let into = |op: &Op| match &op.act {
         Do::Work { act: Act::Post(Height::Single, _), place, .. } => match place.target {
             Target::Space(links) => Some(links),
+            Target::Turning => Some(Some(turning.links)),
             _ => None,
         },
         _ => None,

@@ -25,8 +25,14 @@ impl Worker<'_> {
     /// Stitches what follows needs at the least, as far as its words say so.
     pub(super) fn needs(&self, ops: &[Op]) -> u32 {
         let mut sum: u32 = 0;
-        for op in ops {
+        for (k, op) in ops.iter().enumerate() {
             let n = match &op.act {
+                Do::Work { act: Act::Slip, place, .. }
+                    if self.round && place.extent == Extent::Bare(1) && ends(&ops[k + 1..]) =>
+                {
+                    // "..., sl st." closes the round and takes no stitch of its own.
+                    Some(0)
+                }
                 Do::Work { act, place, .. } => self.needs_work(*act, *place),
                 Do::Skip(place) => self.needs_work(Act::Slip, *place),
                 Do::OnePlace(_, place) => self.needs_work(Act::Slip, *place),
@@ -50,6 +56,7 @@ impl Worker<'_> {
     }
 
     pub(super) fn needs_work(&self, act: Act, place: Where) -> Option<u32> {
+        let place = self.in_turning_space(place);
         if matches!(place.target, Target::Space(_) | Target::Ring | Target::Gap | Target::Link(_)) {
             return Some(0);
         }
@@ -108,7 +115,7 @@ impl Worker<'_> {
             .saturating_add(self.needs(rest))
             .saturating_add(keep)
             .saturating_add(u32::from(close.is_some_and(|op| self.on_turning(op))));
-        self.keep_spaces = if self.more_spaces(repeat) { spaces_needed(rest) } else { 0 };
+        self.keep_spaces = if self.more_spaces(repeat) { self.spaces_needed(rest) } else { 0 };
         self.keep_groups = if works_groups(&repeat.ops) { groups_needed(rest) } else { None };
         self.stop_links = self.stop_space(&repeat.ops, rest);
         match self.inner.take().unwrap_or(repeat.times) {
@@ -310,6 +317,30 @@ impl Worker<'_> {
         self.below.groups.iter().filter(named).filter(ahead).count()
     }
 
+    /// A turning chain that stands for no stitch is the last space of a row worked in spaces.
+    pub(super) fn in_turning_space(&self, place: Where) -> Where {
+        let last = self.below.spots.last().is_some_and(Spot::is_space);
+        if place.target == Target::Turning && last && !self.below.turning && !self.below.beside {
+            return Where { target: Target::Space(None), extent: Extent::Last(1), ..place };
+        }
+        place
+    }
+
+    /// Spaces the ops after a repeat go into one by one.
+    fn spaces_needed(&self, ops: &[Op]) -> usize {
+        let one = |place: Where| {
+            let place = self.in_turning_space(place);
+            let single =
+                matches!(place.extent, Extent::Next(1) | Extent::Last(1) | Extent::Bare(1));
+            usize::from(single && matches!(place.target, Target::Space(_)))
+        };
+        let of = |op: &Op| match &op.act {
+            Do::Work { place, .. } | Do::OnePlace(_, place) => one(*place),
+            _ => 0,
+        };
+        ops.iter().map(of).sum()
+    }
+
     /// Stitches after the next marker.
     pub(super) fn marker_left(&self) -> u32 {
         let markers = &self.below.markers;
@@ -321,6 +352,11 @@ impl Worker<'_> {
         };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
     }
+}
+
+/// Nothing more is worked.
+fn ends(ops: &[Op]) -> bool {
+    ops.iter().all(|op| matches!(op.act, Do::FastenOff | Do::Turn | Do::NoTurn | Do::Colour(_)))
 }
 
 /// The repeat works into groups.
@@ -354,17 +390,4 @@ pub(super) fn last_space(rest: &[Op]) -> usize {
             if matches!((place.extent, place.target), (Extent::Last(1), Target::Space(_))))
     };
     usize::from(rest.iter().any(last))
-}
-
-/// Spaces the ops after a repeat go into one by one.
-fn spaces_needed(ops: &[Op]) -> usize {
-    let one = |place: &Where| {
-        let single = matches!(place.extent, Extent::Next(1) | Extent::Last(1) | Extent::Bare(1));
-        usize::from(single && matches!(place.target, Target::Space(_)))
-    };
-    let of = |op: &Op| match &op.act {
-        Do::Work { place, .. } | Do::OnePlace(_, place) => one(place),
-        _ => 0,
-    };
-    ops.iter().map(of).sum()
 }

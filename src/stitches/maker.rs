@@ -66,6 +66,8 @@ pub(super) struct Body<'a> {
     pub(super) change: (i32, i32),
     /// How often its repeat is worked, when the row is called again with other words.
     pub(super) inner: Option<crate::pattern::Times>,
+    /// Stitches more or fewer spread over the row.
+    pub(super) evenly: Option<crate::pattern::Evenly>,
 }
 
 /// The maker at work.
@@ -498,6 +500,7 @@ impl<'a> MakerAtWork<'a> {
             mirrored: false,
             change: (0, 0),
             inner: None,
+            evenly: row.evenly.filter(|_| nth + 1 >= rows),
         }
     }
 }

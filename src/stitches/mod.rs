@@ -32,6 +32,7 @@ mod schedule;
 mod sections;
 mod shaped;
 mod shaping;
+mod spread;
 mod start;
 mod whole;
 mod worker;

@@ -319,6 +319,7 @@ impl Worker<'_> {
                 .seek_group(name, from)
                 .or_else(|| if self.has_groups(name) { None } else { stitch() }),
             Target::InGroup(n) if !self.below.groups.is_empty() => self.seek_in_group(n, from),
+            Target::Centre => Some(self.centre()).filter(|&k| k >= from && k < spots.len()).or_else(stitch),
             Target::Corner => self.seek_corner(from).or_else(|| first(&Spot::is_space)).or_else(stitch),
             _ => stitch(),
         }
@@ -381,7 +382,21 @@ impl Worker<'_> {
         let ahead = || groups.iter().filter(|g| middle(g) >= from);
         let space = ahead().find(|g| self.below.spots.get(middle(g)).is_some_and(Spot::is_space));
         let wide = || ahead().find(|g| g.last > g.first + 1 || g.name == super::below::CORNER);
-        space.or_else(wide).map(middle)
+        let grouped = space.or_else(wide).map(middle);
+        match (grouped, self.long_space(from)) {
+            (Some(k), Some(j)) => Some(k.min(j)),
+            (found, _) => found,
+        }
+    }
+
+    /// The next of a round's longest spaces, when they are as many as a motif has corners.
+    fn long_space(&self, from: usize) -> Option<usize> {
+        const CORNERS: std::ops::RangeInclusive<usize> = 3..=8;
+        let spots = &self.below.spots;
+        let &links = self.space_links.last().filter(|&&n| n > 1)?;
+        let long = |k: &usize| spots[*k].is_space() && spots[*k].links == links;
+        let all = (0..spots.len()).filter(long).count();
+        (self.round && CORNERS.contains(&all)).then(|| (from..spots.len()).find(long))?
     }
 
     /// The cursor back to the first stitch.

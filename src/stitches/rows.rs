@@ -151,7 +151,8 @@ impl<'a> MakerAtWork<'a> {
         let body = self.own_foundation(body);
         let closed = self.below.as_ref().is_some_and(|b| b.ring.is_some())
             || self.piece.rows.last().is_some_and(|r| r.round);
-        let joins = body.ops.iter().any(|op| op.act == Do::Join);
+        let joins = body.ops.iter().any(|op| op.act == Do::Join)
+            || closed && super::asks::closes_with_slip(body.ops);
         // A border with corners that is joined goes round, whatever it is called.
         let closes = joins && (closed || super::asks::turns_corners(body.ops));
         let body = Body { round: body.round || closes && self.foundation.is_none(), ..body };
@@ -381,6 +382,8 @@ impl<'a> MakerAtWork<'a> {
         worker.first = self.piece.stitches.len() as u32 + foot.map_or(0, |f| f.base);
         worker.step = body.step;
         worker.inner = body.inner;
+        worker.spread =
+            body.evenly.and_then(|evenly| super::spread::Spread::over(evenly, met.stitches()));
         worker.round = round;
         worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));

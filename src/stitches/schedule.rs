@@ -148,6 +148,8 @@ impl<'a> MakerAtWork<'a> {
             body.mirrored ^= again.mirrored;
             // Worked again, a row may face the other way; its mark spoke of the first time.
             body.right_side = None;
+            // Told for all rows at once, the change comes in the last of them.
+            body.evenly = row.evenly;
         }
         if let Some(body) = block.last_mut()
             && range.is_none_or(|(a, b)| a == b)
@@ -293,7 +295,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k as usize % block.len()];
             if k + 1 != rows {
-                body.count = None;
+                (body.count, body.evenly) = (None, None);
             }
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
@@ -368,7 +370,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k % block.len()];
             body.step += self.step * (k / block.len() + 1) as i32;
-            body.count = None;
+            (body.count, body.evenly) = (None, None);
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
             worked += 1;
@@ -396,7 +398,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k % block.len()];
             body.step += self.step * (k / block.len() + 1) as i32;
-            body.count = None;
+            (body.count, body.evenly) = (None, None);
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
         }

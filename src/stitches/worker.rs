@@ -92,6 +92,8 @@ pub(super) struct Worker<'a> {
     pub(super) corner: Option<(&'a Op, Vec<usize>)>,
     /// A chain run being worked back along: its stitch in the draft and links left.
     pub(super) spur: Option<(usize, u32)>,
+    /// Stitches more or fewer to spread over the row.
+    pub(super) spread: Option<super::spread::Spread>,
 }
 
 impl<'a> Worker<'a> {
@@ -146,6 +148,7 @@ impl<'a> Worker<'a> {
             first: 0,
             corner: None,
             spur: None,
+            spread: None,
         }
     }
 
@@ -268,8 +271,9 @@ impl<'a> Worker<'a> {
     /// A slip stitch to the first stitch, or the top of the chain, that a round began with closes it.
     pub(super) fn closes_round(&self, act: Act, place: Where) -> bool {
         let to_first = place.extent == Extent::First(1) && !self.draft.stitches.is_empty();
+        let at_end = place.extent == Extent::Bare(1) && self.remaining() == 0 && self.round;
         act == Act::Slip
-            && (place.target == Target::Turning || to_first)
+            && (place.target == Target::Turning || to_first || at_end)
             && (self.round || self.below.ring.is_some())
     }
 
@@ -293,6 +297,7 @@ impl<'a> Worker<'a> {
         if self.closes_round(act, place) {
             return self.join(span);
         }
+        let place = self.in_turning_space(place);
         let act = self.resolve(act);
         let (act, each) = match act {
             (act, 0) => (act, each),
@@ -317,7 +322,7 @@ impl<'a> Worker<'a> {
                     if self.full() {
                         return;
                     }
-                    self.stitch(act, each, place, span);
+                    self.spread_stitch(act, each, place, span);
                 }
             }
             Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
@@ -325,6 +330,7 @@ impl<'a> Worker<'a> {
             | Extent::AllBut(_)
             | Extent::ToMarker(_)
             | Extent::ToLastMarker(_)
+            | Extent::ToCentre(_)
             | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
                 let outer = self.keep_spaces;
@@ -375,6 +381,10 @@ impl<'a> Worker<'a> {
                 let stop = self.marker_left().saturating_add(n);
                 self.while_left(act, each, place, stop, span);
             }
+            Extent::ToCentre(n) => {
+                let stop = self.left[self.centre()].saturating_add(n);
+                self.while_left(act, each, place, stop, span);
+            }
             Extent::ToLastMarker(n) => {
                 let last = self.below.markers.last().copied().unwrap_or_default();
                 let stop = self.left[last.min(self.below.spots.len())].saturating_add(n);
@@ -418,7 +428,7 @@ impl<'a> Worker<'a> {
         while self.remaining() >= stop.saturating_add(takes) && !self.full() {
             let before = self.draft.cursor;
             if !self.at_corner() {
-                self.stitch(act, each, place, span);
+                self.spread_stitch(act, each, place, span);
             }
             if self.draft.cursor == before {
                 return;
