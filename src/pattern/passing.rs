@@ -1,11 +1,11 @@
 //! Stitches a page defines in passing, where it first works them: "(3 dc, ch 1, 3 dc) in next ch (shell
 //! made)", "a fan (5 tr) in next sp".
 
-use super::again::rows_forming;
 use super::reader::Reader;
 use super::repeat::bracket_pairs;
 use super::repeat::is_star;
 use super::row::RowReader;
+use super::rows_named::rows_forming;
 use super::syntax::Act;
 use super::syntax::Do;
 use super::syntax::Extent;

@@ -3,24 +3,22 @@
 use super::again::content;
 use super::header::CraftWord;
 use super::reader::Reader;
+use super::rules::is_rule;
 use super::syntax::Act;
 use super::syntax::Again;
 use super::syntax::AgainRows;
 use super::syntax::Content;
 use super::syntax::CountNote;
-use super::syntax::Counts;
 use super::syntax::Do;
 use super::syntax::Edge;
 use super::syntax::Extent;
 use super::syntax::Heading;
 use super::syntax::Item;
-use super::syntax::Loop;
 use super::syntax::Macro;
 use super::syntax::Numbers;
 use super::syntax::Op;
 use super::syntax::Row;
 use super::syntax::Rules;
-use super::syntax::TurningRule;
 use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
@@ -30,9 +28,6 @@ use super::vocabulary::Context;
 use super::vocabulary::stitch_at;
 use super::words::known;
 use crate::source::Span;
-
-/// Designer-defined stitches beyond this many are not looked up (a bound on hostile pages).
-const MOST_MACROS: usize = 64;
 
 /// Reads rows and learns definitions and rules as the page goes on.
 pub(super) struct RowReader<'a> {
@@ -66,7 +61,7 @@ pub(super) struct Read {
 }
 
 impl RowReader<'_> {
-    fn read(&mut self, tokens: &[Token<'_>]) -> Read {
+    pub(super) fn read(&mut self, tokens: &[Token<'_>]) -> Read {
         let mut reader = Reader::new(tokens, &self.cx, self.text, &mut self.colours);
         let ops = reader.ops();
         let read = Read { ops, counts: reader.counts, unread: reader.unread };
@@ -184,13 +179,6 @@ impl RowReader<'_> {
         note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts)
     }
 
-    /// The page or the trade has a stitch of this name.
-    pub(super) fn names(&self, name: &str) -> bool {
-        self.cx.macros.len() >= MOST_MACROS
-            || self.cx.macros.iter().any(|m| m == name)
-            || known_standard(&self.cx, name)
-    }
-
     /// The border that prose tells of, where `read` understood the words only in part.
     fn told_edging(&self, tokens: &[Token<'_>], read: &Read) -> Option<super::edging::Edging> {
         let corner = |op: &Op| {
@@ -199,15 +187,6 @@ impl RowReader<'_> {
         };
         let partly = !read.unread.is_empty() || !read.ops.iter().any(corner);
         if partly { self.edging(tokens) } else { None }
-    }
-
-    /// Learns the standing rules among the sentences of a row.
-    fn learn(&mut self, tokens: &[Token<'_>], span: Span) {
-        for sentence in sentences(tokens) {
-            if is_rule(sentence) {
-                self.one_rule(sentence, span);
-            }
-        }
     }
 
     /// Drops the sentences that instruct nothing.
@@ -368,90 +347,6 @@ impl RowReader<'_> {
         }
         (prompt && works && read.unread.len() <= 2).then_some((Numbers::Next, false))
     }
-
-    /// A standing rule: what turning chains count as, loops throughout.
-    pub(super) fn rule(&mut self, lower: &str, span: Span) -> bool {
-        let tokens = cut(&lower[span.range()], span.start);
-        let mut any = false;
-        for sentence in sentences(&tokens) {
-            any |= self.one_rule(sentence, span);
-        }
-        any
-    }
-
-    fn one_rule(&mut self, t: &[Token<'_>], span: Span) -> bool {
-        let loops = t
-            .windows(2)
-            .any(|w| w[0].any(&["back", "front"]) && w[1].any(&["loop", "loops", "lp", "lps"]));
-        if loops && t.iter().any(|t| t.is("throughout")) {
-            let back = t.iter().any(|t| t.is("back"));
-            self.rules.loops = Some(if back { Loop::Back } else { Loop::Front });
-            return true;
-        }
-        if !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
-            return false;
-        }
-        let chain = t.iter().position(|t| t.any(&["ch", "chain", "chains", "tch", "chs"]));
-        let Some(chain) = chain else { return false };
-        let reader = Reader::new(t, &self.cx, self.text, &mut self.colours);
-        let said = t.iter().position(|t| t.any(&["count", "counts", "counted"])).unwrap_or(0);
-        let counts = match reader.read_counts(said.saturating_sub(2), t.len()) {
-            Counts::Stitch(h) | Counts::StitchAndSpace(h, _) if negated(t) => {
-                let _ = h;
-                Counts::No
-            }
-            counts => counts,
-        };
-        let links = (chain.saturating_sub(2)..(chain + 4).min(t.len())).find_map(|k| t[k].number());
-        self.rules.turning.push(TurningRule { links: links.unwrap_or(0), counts, span });
-        true
-    }
-
-    /// A definition: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
-    pub(super) fn define(&mut self, lower: &str, span: Span) -> bool {
-        let t = cut(&lower[span.range()], span.start);
-        let Some(mark) = t.iter().position(|t| {
-            matches!(t.kind, Kind::Stop(':') | Kind::Other('='))
-                || (t.kind == Kind::Dash && !t.glued)
-        }) else {
-            return false;
-        };
-        let mut name: Vec<&str> = Vec::new();
-        for token in &t[..mark] {
-            match token.kind {
-                Kind::Word | Kind::Number(_) => name.push(token.text),
-                Kind::Open => break,
-                _ => {}
-            }
-        }
-        if name.is_empty()
-            || name.len() > 4
-            || self.macros.len() >= MOST_MACROS
-            || name[0].len() < 2 && name.len() == 1
-        {
-            return false;
-        }
-        let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
-        if known_standard(&self.cx, &name) {
-            return false;
-        }
-        let read = self.trial(&t[mark + 1..]);
-        let stitches = read
-            .ops
-            .iter()
-            .any(|op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_)));
-        if !stitches || read.unread.len() > 2 + read.ops.len() {
-            return false;
-        }
-        let read = self.read(&t[mark + 1..]);
-        if !alias.is_empty() && alias != name && !known_standard(&self.cx, &alias) {
-            self.cx.macros.push(alias.clone());
-            self.macros.push(Macro { name: alias, ops: read.ops.clone(), span });
-        }
-        self.cx.macros.push(name.clone());
-        self.macros.push(Macro { name, ops: read.ops, span });
-        true
-    }
 }
 
 /// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
@@ -555,53 +450,6 @@ fn lists_size(t: &[Token<'_>]) -> bool {
         && (1..t.len()).any(|k| by(k) && length(k + 1) && (1..4).any(|d| k >= d && length(k - d)))
 }
 
-/// A sentence of its own about what a chain counts as.
-fn is_rule(t: &[Token<'_>]) -> bool {
-    let first = t.iter().find(|t| t.kind == Kind::Word);
-    first.is_some_and(|t| {
-        t.any(&[
-            "the",
-            "note",
-            "turning",
-            "beginning",
-            "beg",
-            "starting",
-            "always",
-            "all",
-            "this",
-            "here",
-        ])
-    }) && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
-        && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
-}
-
-/// The short name in brackets after a long one: "V-stitch (V-st)".
-fn bracketed_name(t: &[Token<'_>]) -> String {
-    let Some(open) = t.iter().position(|t| t.kind == Kind::Open) else { return String::new() };
-    let words = t[open + 1..].iter().filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)));
-    words.map(|t| t.text).collect::<Vec<_>>().join(" ")
-}
-
-fn negated(t: &[Token<'_>]) -> bool {
-    t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
-}
-
-/// A name the shipped vocabulary reads already, and a page need not define.
-fn known_standard(cx: &Context, name: &str) -> bool {
-    let tokens = cut(name, 0);
-    let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
-    match stitch_at(&bare, &tokens, 0) {
-        Some(found) if tokens[found.len..].iter().all(|t| t.number().is_some()) => {
-            use super::syntax::Act;
-            !matches!(found.act, Act::Cluster(..) | Act::Puff(_) | Act::Popcorn(..) | Act::Picot(_))
-        }
-        _ => matches!(
-            name,
-            "ch" | "st" | "sts" | "sp" | "sk" | "rep" | "yo" | "rs" | "ws" | "chain" | "skip"
-        ),
-    }
-}
-
 /// The full stop at `k` ends "approx." or the like, and no sentence.
 pub(super) fn abbreviated(t: &[Token<'_>], k: usize) -> bool {
     let next = t.get(k + 1);
@@ -612,7 +460,7 @@ pub(super) fn abbreviated(t: &[Token<'_>], k: usize) -> bool {
 }
 
 /// Splits at full stops that end a sentence, exclamation and question marks and line ends.
-fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
+pub(super) fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
     let mut parts = Vec::new();
     let mut from = 0;
     let mut depth = 0i32;

@@ -4,7 +4,7 @@ use super::draft::Draft;
 use super::draft::counts;
 use super::graph::RowStart;
 use super::kind::StitchKind;
-use super::placing::height_of;
+use super::making::height_of;
 use crate::pattern::CountNote;
 use crate::pattern::Macro;
 use crate::pattern::Noun;

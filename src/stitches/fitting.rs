@@ -4,7 +4,7 @@ use super::below::Spot;
 use super::draft::Fitted;
 use super::draft::Mark;
 use super::graph::Anchor;
-use super::placing::height_of;
+use super::making::height_of;
 use super::reading::MOST_TOGETHER;
 use super::worker::Worker;
 use crate::pattern::Act;

@@ -266,7 +266,7 @@ impl<'a> MakerAtWork<'a> {
         for k in 0..n {
             // The chain runs towards the row's first stitch, as one made beforehand does.
             let leg = super::draft::top(super::graph::StitchId(base + n - 1 - k));
-            draft.push(StitchKind::Plain(super::placing::post(height)), &[leg], 0, false, op.span);
+            draft.push(StitchKind::Plain(super::making::post(height)), &[leg], 0, false, op.span);
         }
         draft.consumed = n;
         draft.turn = body.ops.iter().any(|op| op.act == Do::Turn).then_some(true);

@@ -5,7 +5,7 @@ use super::below::Spot;
 use super::graph::RowStart;
 use super::graph::StitchId;
 use super::kind::StitchKind;
-use super::placing::post;
+use super::making::post;
 use super::reading::Reading;
 use super::worker::Worker;
 use crate::pattern::Act;

@@ -1,0 +1,92 @@
+//! Definitions of the page's own stitches: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
+
+use super::row::RowReader;
+use super::syntax::Do;
+use super::syntax::Macro;
+use super::token::Kind;
+use super::token::Token;
+use super::token::cut;
+use super::vocabulary::Context;
+use super::vocabulary::stitch_at;
+use crate::source::Span;
+
+/// Designer-defined stitches beyond this many are not looked up (a bound on hostile pages).
+const MOST_MACROS: usize = 64;
+
+impl RowReader<'_> {
+    /// A definition: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
+    pub(super) fn define(&mut self, lower: &str, span: Span) -> bool {
+        let t = cut(&lower[span.range()], span.start);
+        let Some(mark) = t.iter().position(|t| {
+            matches!(t.kind, Kind::Stop(':') | Kind::Other('='))
+                || (t.kind == Kind::Dash && !t.glued)
+        }) else {
+            return false;
+        };
+        let mut name: Vec<&str> = Vec::new();
+        for token in &t[..mark] {
+            match token.kind {
+                Kind::Word | Kind::Number(_) => name.push(token.text),
+                Kind::Open => break,
+                _ => {}
+            }
+        }
+        if name.is_empty()
+            || name.len() > 4
+            || self.macros.len() >= MOST_MACROS
+            || name[0].len() < 2 && name.len() == 1
+        {
+            return false;
+        }
+        let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
+        if known_standard(&self.cx, &name) {
+            return false;
+        }
+        let read = self.trial(&t[mark + 1..]);
+        let stitches = read
+            .ops
+            .iter()
+            .any(|op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_)));
+        if !stitches || read.unread.len() > 2 + read.ops.len() {
+            return false;
+        }
+        let read = self.read(&t[mark + 1..]);
+        if !alias.is_empty() && alias != name && !known_standard(&self.cx, &alias) {
+            self.cx.macros.push(alias.clone());
+            self.macros.push(Macro { name: alias, ops: read.ops.clone(), span });
+        }
+        self.cx.macros.push(name.clone());
+        self.macros.push(Macro { name, ops: read.ops, span });
+        true
+    }
+
+    /// The page or the trade has a stitch of this name.
+    pub(super) fn names(&self, name: &str) -> bool {
+        self.cx.macros.len() >= MOST_MACROS
+            || self.cx.macros.iter().any(|m| m == name)
+            || known_standard(&self.cx, name)
+    }
+}
+
+/// The short name in brackets after a long one: "V-stitch (V-st)".
+fn bracketed_name(t: &[Token<'_>]) -> String {
+    let Some(open) = t.iter().position(|t| t.kind == Kind::Open) else { return String::new() };
+    let words = t[open + 1..].iter().filter(|t| matches!(t.kind, Kind::Word | Kind::Number(_)));
+    words.map(|t| t.text).collect::<Vec<_>>().join(" ")
+}
+
+/// A name the shipped vocabulary reads already, and a page need not define.
+fn known_standard(cx: &Context, name: &str) -> bool {
+    let tokens = cut(name, 0);
+    let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
+    match stitch_at(&bare, &tokens, 0) {
+        Some(found) if tokens[found.len..].iter().all(|t| t.number().is_some()) => {
+            use super::syntax::Act;
+            !matches!(found.act, Act::Cluster(..) | Act::Puff(_) | Act::Popcorn(..) | Act::Picot(_))
+        }
+        _ => matches!(
+            name,
+            "ch" | "st" | "sts" | "sp" | "sk" | "rep" | "yo" | "rs" | "ws" | "chain" | "skip"
+        ),
+    }
+}

@@ -1,0 +1,85 @@
+//! Standing rules: what turning chains count as, loops taken throughout.
+
+use super::reader::Reader;
+use super::row::RowReader;
+use super::row::sentences;
+use super::syntax::Counts;
+use super::syntax::Loop;
+use super::syntax::TurningRule;
+use super::token::Kind;
+use super::token::Token;
+use super::token::cut;
+use crate::source::Span;
+
+impl RowReader<'_> {
+    /// A standing rule: what turning chains count as, loops throughout.
+    pub(super) fn rule(&mut self, lower: &str, span: Span) -> bool {
+        let tokens = cut(&lower[span.range()], span.start);
+        let mut any = false;
+        for sentence in sentences(&tokens) {
+            any |= self.one_rule(sentence, span);
+        }
+        any
+    }
+
+    fn one_rule(&mut self, t: &[Token<'_>], span: Span) -> bool {
+        let loops = t
+            .windows(2)
+            .any(|w| w[0].any(&["back", "front"]) && w[1].any(&["loop", "loops", "lp", "lps"]));
+        if loops && t.iter().any(|t| t.is("throughout")) {
+            let back = t.iter().any(|t| t.is("back"));
+            self.rules.loops = Some(if back { Loop::Back } else { Loop::Front });
+            return true;
+        }
+        if !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
+            return false;
+        }
+        let chain = t.iter().position(|t| t.any(&["ch", "chain", "chains", "tch", "chs"]));
+        let Some(chain) = chain else { return false };
+        let reader = Reader::new(t, &self.cx, self.text, &mut self.colours);
+        let said = t.iter().position(|t| t.any(&["count", "counts", "counted"])).unwrap_or(0);
+        let counts = match reader.read_counts(said.saturating_sub(2), t.len()) {
+            Counts::Stitch(h) | Counts::StitchAndSpace(h, _) if negated(t) => {
+                let _ = h;
+                Counts::No
+            }
+            counts => counts,
+        };
+        let links = (chain.saturating_sub(2)..(chain + 4).min(t.len())).find_map(|k| t[k].number());
+        self.rules.turning.push(TurningRule { links: links.unwrap_or(0), counts, span });
+        true
+    }
+
+    /// Learns the standing rules among the sentences of a row.
+    pub(super) fn learn(&mut self, tokens: &[Token<'_>], span: Span) {
+        for sentence in sentences(tokens) {
+            if is_rule(sentence) {
+                self.one_rule(sentence, span);
+            }
+        }
+    }
+}
+
+/// A sentence of its own about what a chain counts as.
+pub(super) fn is_rule(t: &[Token<'_>]) -> bool {
+    let first = t.iter().find(|t| t.kind == Kind::Word);
+    first.is_some_and(|t| {
+        t.any(&[
+            "the",
+            "note",
+            "turning",
+            "beginning",
+            "beg",
+            "starting",
+            "always",
+            "all",
+            "this",
+            "here",
+        ])
+    }) && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
+        && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
+}
+
+fn negated(t: &[Token<'_>]) -> bool {
+    t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
+}
