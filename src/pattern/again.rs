@@ -85,6 +85,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
     let on = set
         || cont && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
+        || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
         || cont && verb.is("as") && set_up;
     if !(repeated || same || rows_first || way || these || on) {
         return work_rows(t, k);
@@ -294,6 +295,8 @@ fn opening(t: &[Token<'_>], k: &mut usize) -> bool {
             "those",
             "same",
             "pattern",
+            "patt",
+            "pat",
             "in",
             "of",
             "instructions",

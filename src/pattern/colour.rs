@@ -83,6 +83,17 @@ impl Reader<'_> {
             self.i += k + 1;
             return true;
         }
+        // "With your preferred stretchy cast on, CO 97 sts": how the loops are made.
+        let way = (1..8).take_while(|&k| self.at(k).is_some_and(|t| !t.is_stop()));
+        let cast = |k: usize| {
+            self.word(k) == "cast"
+                && self.word(k + 1) == "on"
+                && self.at(k + 2).is_none_or(|t| t.number().is_none())
+        };
+        if let Some(k) = way.into_iter().find(|&k| cast(k)).filter(|_| self.word(0) != "in") {
+            self.i += k + 2 + usize::from(self.word(k + 2) == "method");
+            return true;
+        }
         let k = self
             .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
         if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {

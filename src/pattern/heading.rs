@@ -80,9 +80,29 @@ const REFERS: [&str; 31] = [
     "see",
 ];
 /// Words that make it prose when they stand after it.
-const PROSE: [&str; 16] = [
-    "of", "is", "are", "was", "has", "have", "will", "should", "from", "you", "again", "only",
-    "until", "can", "below", "above",
+const PROSE: [&str; 22] = [
+    "form",
+    "forms",
+    "set",
+    "sets",
+    "establish",
+    "establishes",
+    "of",
+    "is",
+    "are",
+    "was",
+    "has",
+    "have",
+    "will",
+    "should",
+    "from",
+    "you",
+    "again",
+    "only",
+    "until",
+    "can",
+    "below",
+    "above",
 ];
 
 /// A heading at `i`, with the tokens it takes. `line_start` allows the forms without a colon.
@@ -164,6 +184,11 @@ fn and_on(t: &[Token<'_>], k: usize) -> usize {
         t.any(&["onwards", "onward", "on", "up", "beyond"]) || t.kind == Kind::Other('+')
     });
     if on { and + 1 } else { k }
+}
+
+/// The heading holds for all rows from its own on.
+pub(super) fn goes_on(t: &[Token<'_>]) -> bool {
+    (1..t.len()).any(|k| and_on(t, k) > k)
 }
 
 /// The rest of a list of row numbers that begins with `first`; `k` stands after it.

@@ -300,6 +300,16 @@ impl Reader<'_> {
                 "patt",
                 "kwise",
                 "knitwise",
+                "moss",
+                "seed",
+                "garter",
+                "rib",
+                "ribbing",
+                "stitch",
+                "est",
+                "established",
+                "evenly",
+                "purlwise",
             ],
         );
         let kept = self.keeps_last();

@@ -71,12 +71,18 @@ impl Reader<'_> {
             },
         };
         self.i += len;
+        let spaced = matches!(self.word(0), "sp" | "space" | "loop" | "lp");
+        let own = matches!(self.t[self.i - 1].text, "sp" | "space" | "loop" | "lp");
+        if target == Target::Turning && (own || spaced) {
+            self.i += usize::from(!own);
+            return self.named(said, Target::TurningSpace);
+        }
         if target == Target::Turning
             && self.at(0).is_some_and(|t| t.kind == Kind::Dash)
             && matches!(self.word(1), "sp" | "space" | "loop")
         {
             self.i += 2;
-            return self.named(said, Target::Turning);
+            return self.named(said, Target::TurningSpace);
         }
         self.named(said, target)
     }
@@ -96,6 +102,10 @@ impl Reader<'_> {
         } else if part && let Some(n) = nth.or(if said.last { Some(u32::MAX) } else { None }) {
             said.target = Some(Target::InGroup(n));
         }
+        if said.target == Some(Target::Turning) && matches!(target, Target::Space(_)) {
+            said.target = Some(Target::TurningSpace);
+        }
+        let keep_turning = keep_turning || said.target == Some(Target::TurningSpace);
         if !keep_turning && (refine || matches!(target, Target::Turning | Target::Space(_))) {
             said.target = Some(target);
         }

@@ -9,6 +9,7 @@ use super::section::Topic;
 use super::section::only_part;
 use super::section::section_name;
 use super::section::topic;
+use super::syntax::AgainRows;
 use super::syntax::Heading;
 use super::syntax::Item;
 use super::syntax::Numbers;
@@ -89,6 +90,13 @@ impl<'a> Page<'a> {
             }
             self.close();
             self.topic = Topic::Rows;
+            if let Numbers::Listed(all) = &heading.numbers
+                && let [n] = all[..]
+                && super::heading::goes_on(&tokens[at..at + len])
+            {
+                // "Row 4 onwards": what working on means from here.
+                self.rows.forms.push((heading.span.start, AgainRows::Numbers(vec![(n, n)])));
+            }
             from = at + len;
             self.pending = Some(Pending { heading, body: Vec::new() });
         }

@@ -442,7 +442,7 @@ impl Phrase {
             Extent::Last(n)
         } else if self.next || self.number.is_some() {
             Extent::Next(n)
-        } else if matches!(self.target, Some(Target::Turning)) {
+        } else if matches!(self.target, Some(Target::Turning | Target::TurningSpace)) {
             Extent::Last(1)
         } else if self.all || self.each {
             Extent::All

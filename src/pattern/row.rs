@@ -206,8 +206,9 @@ impl RowReader<'_> {
             let letter = super::colour::is_letter_code(&self.text[t.span.range()]);
             letter || self.cx.colours.iter().any(|c| c == t.text)
         };
-        t.iter().any(|t| t.number().is_some())
-            && t.iter().all(|t| t.kind != Kind::Word || colour(t) || t.is("x"))
+        let fill = ["x", "in", "with", "yarn"];
+        t.iter().any(|t| t.number().is_some() || colour(t))
+            && t.iter().all(|t| t.kind != Kind::Word || colour(t) || t.any(&fill))
     }
 
     /// Most words of the sentence are none a row uses.
@@ -275,7 +276,7 @@ impl RowReader<'_> {
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
         let (tokens, _) = super::evenly::without(tokens);
-        if tokens.is_empty() || lists_size(&tokens) {
+        if tokens.is_empty() || lists_size(&tokens) || sews_up(&tokens) {
             return None;
         }
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
@@ -437,6 +438,13 @@ fn own_number(t: &[Token<'_>]) -> bool {
     let own =
         t.windows(2).any(|w| w[0].any(&super::special::OWN_NUMBER) && w[1].number().is_some());
     open && chains && own
+}
+
+/// "Join short ends: whip stitch together": making up.
+fn sews_up(t: &[Token<'_>]) -> bool {
+    const SEWS: [&str; 8] =
+        ["sew", "seam", "whip", "whipstitch", "whipstitching", "graft", "mattress", "seaming"];
+    t[0].any(&["join", "sew", "seam", "whipstitch", "graft"]) && t.iter().any(|t| t.any(&SEWS))
 }
 
 /// `Baby: 32" x 36" - chain 107`: a size of the piece among others, which works nothing.

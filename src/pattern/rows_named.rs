@@ -43,6 +43,10 @@ pub(super) fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
+    if let Some(range) = bare_range(t, *k) {
+        *k += 3;
+        return Some(AgainRows::Numbers(vec![range]));
+    }
     let times = |k: usize| t.get(k).is_some_and(|t| t.any(&["times", "time", "more", "x"]));
     let lettered = row_letter(t.get(*k + 1)).is_some();
     if t[*k].any(&["row", "rnd", "round"])
@@ -114,6 +118,18 @@ fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<String> {
     let name = words.collect::<Vec<_>>().join(" ");
     *k += len + 1;
     Some(name)
+}
+
+/// "Repeat 3-6": rows by their numbers alone.
+fn bare_range(t: &[Token<'_>], k: usize) -> Option<(u32, u32)> {
+    let (from, to) = (t.get(k)?.number()?, t.get(k + 2)?.number()?);
+    let dash = t[k + 1].kind == Kind::Dash || t[k + 1].any(&["to", "through"]);
+    let after = t.get(k + 3);
+    let counted = after.is_some_and(|t| {
+        t.any(&["times", "time", "more", "x", "sts", "st", "rows", "cm", "in", "inches"])
+    });
+    let verb = k.checked_sub(1).is_some_and(|j| t[j].any(&["rep", "repeat", "repeating"]));
+    (verb && dash && from < to && !counted).then_some((from, to))
 }
 
 /// "rows A and B", "increase row", "row A, then row B".

@@ -118,7 +118,9 @@ impl Reader<'_> {
         let [place] = places else { return false };
         let single = match place.extent {
             Extent::Last(1) | Extent::First(1) | Extent::Same => true,
-            Extent::Next(1) => matches!(place.target, Target::Space(_) | Target::Turning),
+            Extent::Next(1) => {
+                matches!(place.target, Target::Space(_) | Target::Turning | Target::TurningSpace)
+            }
             _ => false,
         };
         let joined = start.checked_sub(1).is_some_and(|k| self.t[k].is("and"));

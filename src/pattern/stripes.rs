@@ -35,6 +35,9 @@ impl RowReader<'_> {
             if bands.len() < 2 && announced(t, k) {
                 bands = self.bands_worked(t, k);
             }
+            if bands.len() < 2 {
+                bands = self.bands_numbered(t, k);
+            }
             let (Some(last), true) = (bands.last().copied(), bands.len() > 1) else {
                 k += 1;
                 continue;
@@ -91,6 +94,36 @@ impl RowReader<'_> {
             }
             bands.push((n, colour, at + used + 1));
             k = at + used + 1 + t[at + used + 1..].iter().take_while(between).count();
+        }
+        bands
+    }
+
+    /// "Rows 1-4: A", "Rows 5-8: B", each on a line of its own, from `k` on: one repeat of the sequence.
+    fn bands_numbered<'t>(&self, t: &'t [Token<'t>], mut k: usize) -> Vec<Band<'t>> {
+        let mut bands: Vec<Band<'t>> = Vec::new();
+        let mut next = 1;
+        while t.get(k).is_some_and(|t| t.any(&ROW)) && bands.len() < MOST_BANDS {
+            let Some(from) = t.get(k + 1).and_then(|t| t.number()) else { break };
+            let ranged = t.get(k + 2).is_some_and(|t| t.kind == Kind::Dash || t.is("to"));
+            let to = t.get(k + 3).and_then(|t| t.number()).filter(|_| ranged);
+            let mark = k + if to.is_some() { 4 } else { 2 };
+            let to = to.unwrap_or(from);
+            let set_off = |t: &&Token<'_>| {
+                matches!(t.kind, Kind::Stop(':') | Kind::Dash | Kind::Other('='))
+                    || t.any(&["in", "with", "colour", "color", "yarn"])
+            };
+            let lead = t[mark.min(t.len())..].iter().take_while(set_off).count();
+            let Some(colour) = t.get(mark + lead).filter(|t| self.names_colour(t)) else { break };
+            let end = mark + lead + 1;
+            let alone = t.get(end).is_none_or(|t| t.is_stop() || t.kind == Kind::Dash);
+            if from != next || to < from || lead == 0 || !alone {
+                break;
+            }
+            bands.push((to - from + 1, colour, end));
+            next = to + 1;
+            let line = |t: &&Token<'_>| *t.text != *"\n";
+            k = end + t[end..].iter().take_while(line).count();
+            k += t[k.min(t.len())..].iter().take_while(|t| t.is_stop()).count();
         }
         bands
     }

@@ -56,8 +56,20 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     if let Some(n) = rows_in_all(rest) {
         return Some(Until::RowsInAll(n));
     }
-    if rest.iter().any(|t| t.is("square")) && rest.iter().all(|t| t.number().is_none()) {
-        return Some(Until::Square);
+    if rest.iter().any(|t| t.is("square")) {
+        let rows = (1..rest.len()).find(|&k| rest[k].any(&["rows", "rnds", "rounds"]));
+        let about = rows.and_then(|k| rest[k - 1].number());
+        if let Some(n) = about.filter(|_| t[j].any(&["until", "till"])) {
+            return Some(Until::RowsInAll(n));
+        }
+        if rest.iter().all(|t| t.number().is_none()) {
+            return Some(Until::Square);
+        }
+    }
+    // "Until you have just enough yarn for 2 rows": the maker's yarn ends it.
+    let spent = rest.iter().take_while(|t| !t.is("or")).any(|t| t.any(&["enough", "yarn"]));
+    if spent && t[j].any(&["until", "till"]) {
+        return Some(until_told(t, j).unwrap_or(Until::Open));
     }
     let has = |w: &[&str]| rest.iter().any(|t| t.any(w));
     if has(&["used", "consumed", "bound", "eaten", "joined"]) && has(&["all", "no"]) {
@@ -126,24 +138,28 @@ pub(super) fn rows_in_all(t: &[Token<'_>]) -> Option<u32> {
     let total = t[..k].iter().any(|t| t.any(&["total"]));
     let whole = t[0].any(&["until", "till"]) || t[0].any(&["for", "to"]) && total;
     let begun = t[..k].iter().skip(1).all(|t| {
-        t.any(&[
-            "you",
-            "have",
-            "there",
-            "are",
-            "a",
-            "total",
-            "of",
-            "the",
-            "piece",
-            "work",
-            "scarf",
-            "has",
-            "is",
-            "done",
-            "completed",
-            "worked",
-        ])
+        matches!(t.kind, Kind::Other('\'' | '’'))
+            || t.any(&[
+                "ve",
+                "got",
+                "reached",
+                "you",
+                "have",
+                "there",
+                "are",
+                "a",
+                "total",
+                "of",
+                "the",
+                "piece",
+                "work",
+                "scarf",
+                "has",
+                "is",
+                "done",
+                "completed",
+                "worked",
+            ])
     });
     let more = t[k..].iter().take(6).any(|t| t.any(&["more", "remain", "left"]));
     if rows && whole && begun && !more { t[k].number() } else { None }
@@ -153,7 +169,18 @@ pub(super) fn rows_in_all(t: &[Token<'_>]) -> Option<u32> {
 pub(super) fn until_told(t: &[Token<'_>], j: usize) -> Option<Until> {
     let own = (j..t.len()).find(|&k| t[k].any(&["mine", "my", "sample", "about", "approx"]))?;
     let numbers = (own..t.len().min(own + 12)).filter_map(|k| t[k].number().map(|n| (k, n)));
-    numbers.into_iter().find_map(|(k, n)| length_mm(t, k, n)).map(Until::Millimetres)
+    let told = |(k, n): (usize, u32)| {
+        let after = t.get(k + 1)?;
+        if after.any(&["rows", "rnds", "rounds"]) {
+            return Some(Until::RowsInAll(n));
+        }
+        if after.any(&["repeats", "reps", "times"]) {
+            // The first time is written out.
+            return Some(Until::Times(n.saturating_sub(1)));
+        }
+        length_mm(t, k, n).map(Until::Millimetres)
+    };
+    numbers.into_iter().find_map(told)
 }
 
 /// The rest of a row's words says until when it is worked again: "... k to end until 3 sts remain".

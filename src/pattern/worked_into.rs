@@ -76,6 +76,8 @@ pub enum Target {
     Chain,
     /// The top of the turning chain.
     Turning,
+    /// The space of the turning chain.
+    TurningSpace,
     /// The ring.
     Ring,
     /// Between two stitches.

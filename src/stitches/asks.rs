@@ -116,7 +116,10 @@ pub(super) fn turns_on_spaces(pattern: &crate::pattern::Pattern) -> bool {
                 let same =
                     |op: &Op| matches!(op.act, Do::Chain { links, .. } if links == turning.links);
                 place.extent == Extent::Last(1)
-                    && matches!(place.target, Target::Space(_) | Target::Turning)
+                    && matches!(
+                        place.target,
+                        Target::Space(_) | Target::Turning | Target::TurningSpace
+                    )
                     && inner.iter().all(low)
                     && inner.iter().any(same)
             }
@@ -142,7 +145,7 @@ fn moss_row(ops: &[Op]) -> bool {
     let into = |op: &Op| match &op.act {
         Do::Work { act: Act::Post(Height::Single, _), place, .. } => match place.target {
             Target::Space(links) => Some(links),
-            Target::Turning => Some(Some(turning.links)),
+            Target::Turning | Target::TurningSpace => Some(Some(turning.links)),
             _ => None,
         },
         _ => None,

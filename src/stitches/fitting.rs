@@ -319,11 +319,17 @@ impl Worker<'_> {
 
     /// A turning chain that stands for no stitch is the last space of a row worked in spaces.
     pub(super) fn in_turning_space(&self, place: Where) -> Where {
-        let last = self.below.spots.last().is_some_and(Spot::is_space);
-        if place.target == Target::Turning && last && !self.below.turning && !self.below.beside {
-            return Where { target: Target::Space(None), extent: Extent::Last(1), ..place };
+        let spots = &self.below.spots;
+        let last = spots.last().is_some_and(Spot::is_space);
+        let beside = spots.len().checked_sub(2).is_some_and(|k| spots[k].is_space());
+        let space = Where { target: Target::Space(None), extent: Extent::Last(1), ..place };
+        match place.target {
+            Target::Turning if last && !self.below.turning && !self.below.beside => space,
+            // "ch 4 (counts as dc and ch 1)": its space is the one next to its stitch.
+            Target::TurningSpace if last || self.below.turning && beside => space,
+            Target::TurningSpace => Where { target: Target::Turning, ..place },
+            _ => place,
         }
-        place
     }
 
     /// Spaces the ops after a repeat go into one by one.

@@ -24,6 +24,7 @@ impl Worker<'_> {
         keep: u32,
         span: Span,
     ) {
+        let place = self.in_turning_space(place);
         let first = self.draft.stitches.len();
         match place.extent {
             Extent::Next(n) | Extent::Bare(n) => {

@@ -6,6 +6,7 @@ use super::maker::Body;
 use super::maker::MOST_COST;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
+use super::start::from_hook;
 use crate::diagnostic::Severity;
 use crate::pattern::Again;
 use crate::pattern::AgainRows;
@@ -61,6 +62,10 @@ impl<'a> MakerAtWork<'a> {
                 self.label = row.heading.name.clone();
                 if let Some(name) = &self.label {
                     self.named.insert(nameless(name), Self::body(row, 0));
+                    if self.only_defines(row, name) {
+                        self.label = None;
+                        return;
+                    }
                 }
                 self.next_row(Self::body(row, 0));
                 if self.label.take().is_some() && self.numbers.is_empty() {
@@ -88,6 +93,19 @@ impl<'a> MakerAtWork<'a> {
                 self.parity = Some((*from, body));
             }
         }
+    }
+
+    /// "Moss st rows: k1, p1 ...", called at once as "work 6 moss st rows": the words say what such a row
+    /// is and work none.
+    fn only_defines(&self, row: &Row, name: &str) -> bool {
+        let rows = self.pattern.items.iter().filter_map(|item| match item {
+            crate::pattern::Item::Row(row) => Some(row),
+            _ => None,
+        });
+        let next = rows.skip_while(|r| r.span != row.span).nth(1);
+        let called = |again: &Again| matches!(&again.rows, AgainRows::Named(names) if names.contains(&nameless(name)));
+        let many = ["rows", "rnds", "rounds"].iter().any(|w| name.ends_with(w));
+        many && matches!(next.map(|r| &r.content), Some(Content::Again(again)) if called(again))
     }
 
     /// "RS rows:" without a number begin at the next row of that side.
@@ -203,6 +221,9 @@ impl<'a> MakerAtWork<'a> {
             AgainRows::From(n) => vec![(*n, self.written.max(*n))],
             AgainRows::All if self.written > 0 => {
                 let first = self.numbers.keys().next().copied().unwrap_or(1);
+                // A row worked into the foundation chain comes but once.
+                let begins = self.numbers.get(&first).is_some_and(|b| from_hook(b.ops).is_some());
+                let first = first + u32::from(begins && self.written > first);
                 vec![(first.min(self.written), self.written)]
             }
             AgainRows::All => {
