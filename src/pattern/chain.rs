@@ -28,18 +28,28 @@ impl Reader<'_> {
             return false;
         }
         self.i += used;
+        // "Foundation chain: 192 ch": the noun once more.
+        if marked && matches!(self.word(0), "ch" | "chs" | "chains") {
+            self.i += 1;
+        }
         let mut n = n;
-        if matches!(self.at(0).map(|t| t.kind), Some(Kind::Other('+')))
-            && let Some(extra) = self.at(1).and_then(|t| t.number())
-        {
+        if let Some((extra, used)) = self.added() {
             n = n.saturating_add(extra);
-            self.i += 2;
+            self.i += used;
         }
         if matches!(self.word(0), "st" | "sts" | "stitches") {
             self.i += 1;
         }
         self.chain(ops, n, start);
         true
+    }
+
+    /// "+ 2", "plus 3 for turning" after a number of chains: the links added, and the tokens.
+    pub(super) fn added(&self) -> Option<(u32, usize)> {
+        let plus = self.at(0)?.kind == Kind::Other('+') || self.word(0) == "plus";
+        let n = self.at(1).filter(|_| plus)?.number()?;
+        // "120 + 3 (123)" tells the sum besides.
+        Some((n, 2 + self.skip_words(2, &["for", "the", "turning", "turn", "chain", "more"]) - 2))
     }
 
     /// A run of `n` links, with a statement that follows without brackets.

@@ -51,7 +51,8 @@ impl RowReader<'_> {
             return false;
         }
         let read = self.read(&t[mark + 1..]);
-        if !alias.is_empty() && alias != name && !known_standard(&self.cx, &alias) {
+        let loops = ["bl", "fl", "blo", "flo"].contains(&alias.as_str());
+        if !alias.is_empty() && !loops && alias != name && !known_standard(&self.cx, &alias) {
             self.cx.macros.push(alias.clone());
             self.macros.push(Macro { name: alias, ops: read.ops.clone(), span });
         }
@@ -77,7 +78,8 @@ fn bracketed_name(t: &[Token<'_>]) -> String {
 
 /// A name the shipped vocabulary reads already, and a page need not define.
 fn known_standard(cx: &Context, name: &str) -> bool {
-    let tokens = cut(name, 0);
+    let together = name.replace(' ', "");
+    let tokens = cut(if together.starts_with("sl1yo") { &together } else { name }, 0);
     let bare = Context { macros: Vec::new(), colours: Vec::new(), ..cx.clone() };
     match stitch_at(&bare, &tokens, 0) {
         Some(found) if tokens[found.len..].iter().all(|t| t.number().is_some()) => {

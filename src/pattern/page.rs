@@ -164,6 +164,10 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        if !before && self.defines_early(tokens) && self.rows.define(self.lower, span) {
+            self.items.push(Item::Remark(span));
+            return;
+        }
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
         if strong && !before {
             return self.loose(tokens, span);
@@ -177,7 +181,7 @@ impl<'a> Page<'a> {
                 self.close();
                 self.topic = Topic::Rows;
                 let label = tokens[0].span.to(tokens[colon - 1].span);
-                let name = self.text[label.range()].to_owned();
+                let name = self.text[label.range()].trim_end_matches('.').to_owned();
                 self.items.push(Item::Section { name, copies: 1, span: label });
                 return self.loose(rest, words);
             }
@@ -260,6 +264,18 @@ impl<'a> Page<'a> {
             }
         }
         None
+    }
+
+    /// "open mesh (sp): dc, ch 2, sk 2" before anything is worked, under no heading: a stitch of the page's
+    /// own, by the colon after a name and its short form in brackets.
+    fn defines_early(&self, t: &[Token<'a>]) -> bool {
+        let worked = self.items.iter().any(|item| matches!(item, Item::Row(_)));
+        let colon = t.iter().take(9).position(|t| t.kind == Kind::Stop(':'));
+        let Some(colon) = colon.filter(|&k| k > 2 && !worked && self.pending.is_none()) else {
+            return false;
+        };
+        let named = t[colon - 1].kind == Kind::Close && t[0].kind == Kind::Word;
+        named && !only_part(&t[..1]) && !lays_foundation(&t[(colon + 1).min(t.len() - 1)..])
     }
 
     /// Words outside rows; when they begin with a step, each sentence for itself.
@@ -416,9 +432,16 @@ fn names_piece(t: &[Token<'_>]) -> bool {
 
 /// "Edging: ch 1, ...": the colon after the name of a part.
 fn part_label(t: &[Token<'_>]) -> Option<usize> {
-    let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':')).filter(|&k| k > 0)?;
-    let words = t[..colon].iter().all(|t| t.kind == Kind::Word);
-    (words && only_part(&t[colon - 1..=colon])).then_some(colon)
+    let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':'));
+    // Leaflets set the name off by a full stop and a dash: "Edging.--1 d.c. into corner".
+    let dashed = || {
+        let dash = t.iter().take(4).position(|t| t.kind == Kind::Dash && t.glued)?;
+        (dash > 1 && t[dash - 1].kind == Kind::Stop('.')).then_some(dash)
+    };
+    let colon = colon.or_else(dashed).filter(|&k| k > 0)?;
+    let words = t[..colon].iter().all(|t| t.kind == Kind::Word || t.is_stop());
+    let last = t[..colon].iter().rposition(|t| t.kind == Kind::Word)?;
+    (words && only_part(&t[last..=colon.min(last + 1)])).then_some(colon)
 }
 
 /// "Ch 42", "Cast on 20": too long for a part of a definition.

@@ -219,6 +219,13 @@ impl<'a> Reader<'a> {
         let more = usize::from(self.word(used) == "more");
         if matches!(self.word(used), "ch" | "chs" | "chain" | "chains") {
             self.i += used + 1;
+            let n = match self.added() {
+                Some((extra, used)) => {
+                    self.i += used;
+                    n.saturating_add(extra)
+                }
+                None => n,
+            };
             self.chain(ops, n, start);
             return true;
         }

@@ -103,7 +103,12 @@ impl Reader<'_> {
             |k: usize| self.t.get(k).is_some_and(|t| t.kind == Kind::Word && t.text.len() < 3);
         let before = k > 1 && letter(k - 1) && dot(k - 2);
         let after = letter(k + 1) && dot(k + 2) && self.t[k + 1].glued;
-        dot(k) && self.t[k].glued && (before || after)
+        // "1 tr. into next ch.": the sentence goes on.
+        const SHORT: [&str; 9] = ["tr", "htr", "dtr", "dc", "sc", "hdc", "ch", "st", "sp"];
+        const ON: [&str; 6] = ["in", "into", "of", "from", "on", "over"];
+        let goes_on =
+            k > 0 && self.t[k - 1].any(&SHORT) && self.t.get(k + 1).is_some_and(|t| t.any(&ON));
+        dot(k) && self.t[k].glued && (before || after || goes_on)
     }
 
     /// "2 dc and 1 tr in last st", "(dc, ch 1) ..." without brackets: both go into the one place.
@@ -424,7 +429,10 @@ impl Reader<'_> {
                 | "cluster"
                 | "box"
         );
-        let space = ["ch", "sp", "sps", "space", "loop", "lp", "arch"].contains(&self.word(0))
+        const SPACES: [&str; 11] = [
+            "sp", "sps", "space", "spaces", "loop", "loops", "lp", "lps", "arch", "arches", "mesh",
+        ];
+        let space = (self.word(0) == "ch" || SPACES.contains(&self.word(0)))
             && !(self.word(0) == "ch" && self.at(1).is_none_or(|t| t.kind != Kind::Dash));
         let Some(len) = named.or(word.then_some(1)).or(space.then_some(0)) else { return false };
         self.i += len;
@@ -433,7 +441,7 @@ impl Reader<'_> {
             let number = usize::from(self.at(1 + dash).is_some_and(|t| t.number().is_some()));
             let chain = if self.word(0) == "ch" { 1 + dash + number } else { 0 };
             self.i += chain;
-            self.i += self.skip_words(0, &["sp", "sps", "space", "loop", "lp", "arch"]);
+            self.i += self.skip_words(0, &SPACES);
         }
         true
     }

@@ -90,9 +90,19 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
     with_numbers(without_dots(join_dotted(join_slashed(with_angles(tokens)), text, offset)))
 }
 
-/// `<42 sts>` is a bracket round a number; other angles stay what they are.
+/// `<42 sts>` is a bracket round a number, and `<- note` is none of the row's words.
 fn with_angles(mut tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
     const LONGEST: usize = 16;
+    // "<- stays the same" is a note in the margin.
+    let margin = |t: &[Token<'_>], k: usize| {
+        t[k].kind == Kind::Other('←')
+            || t[k].kind == Kind::Other('<')
+                && t.get(k + 1).is_some_and(|t| t.kind == Kind::Dash && t.glued)
+    };
+    while let Some(from) = (0..tokens.len()).find(|&k| margin(&tokens, k)) {
+        let line = tokens[from..].iter().position(|t| t.kind == Kind::Stop('\n'));
+        tokens.drain(from..line.map_or(tokens.len(), |n| from + n));
+    }
     for k in 0..tokens.len() {
         if tokens[k].kind != Kind::Other('<')
             || tokens.get(k + 1).is_none_or(|t| t.number().is_none())

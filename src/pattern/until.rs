@@ -104,7 +104,10 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         if range_before && rest.iter().take(k).any(|t| t.any(&ROW)) {
             return Some(Until::Numbered(n));
         }
-        if after.is_some_and(|t| t.any(&GROUPS)) && t[j].any(&["until", "till"]) {
+        // "60 ch-3 spaces" counts spaces, of whatever size.
+        let sized = after.is_some_and(|t| t.any(&["ch", "chain"]))
+            && rest[k..].iter().take(6).any(|t| t.any(&["sp", "sps", "space", "spaces", "loops"]));
+        if (sized || after.is_some_and(|t| t.any(&GROUPS))) && t[j].any(&["until", "till"]) {
             return Some(Until::Groups(n));
         }
         if let Some(mm) = length_mm(rest, k, n) {

@@ -368,7 +368,7 @@ fn common_at(t: &[Token<'_>], i: usize) -> Option<Found> {
 }
 
 /// Knit names that take several words, longest first.
-const KNIT: [(&[&str], Act); 69] = [
+const KNIT: [(&[&str], Act); 74] = [
     (&["knit", "into", "the", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "into", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "in", "front", "and", "back"], Act::KnitInto(2)),
@@ -439,12 +439,30 @@ const KNIT: [(&[&str], Act); 69] = [
     (&["k", "1", "tbl"], Act::Knit { purl: false, twisted: true }),
     (&["p", "tbl"], Act::Knit { purl: true, twisted: true }),
     (&["p", "1", "tbl"], Act::Knit { purl: true, twisted: true }),
+    // A brioche stitch is worked together with its yarn-over, with which it counts once.
+    (&["slyo"], Act::SlipLoop),
+    (&["brk", "1"], Act::Knit { purl: false, twisted: false }),
+    (&["brk"], Act::Knit { purl: false, twisted: false }),
+    (&["brp", "1"], Act::Knit { purl: true, twisted: false }),
+    (&["brp"], Act::Knit { purl: true, twisted: false }),
     (&["inc", "1"], Act::KnitInto(2)),
     (&["dec", "1"], Act::KnitTogether { of: 2, purl: false }),
 ];
 
+/// "sl1yo", "sl1-yof" as one word: slipped with its yarn-over, and counted once with it.
+fn slipped_with_over(t: &[Token<'_>], i: usize) -> Option<Found> {
+    let word = |k: usize| t.get(k).filter(|t| t.glued);
+    let one = t.get(i).is_some_and(|t| t.is("sl")) && word(i + 1)?.number() == Some(1);
+    let over = i + 2 + usize::from(word(i + 2)?.kind == Kind::Dash);
+    let named = one && word(over)?.any(&["yo", "yof"]);
+    if named { plain(Act::SlipLoop, over + 1 - i) } else { None }
+}
+
 fn knit_at(t: &[Token<'_>], i: usize) -> Option<Found> {
     if let Some(found) = super::special::cable_at(t, i) {
+        return Some(found);
+    }
+    if let Some(found) = slipped_with_over(t, i) {
         return Some(found);
     }
     let token = t.get(i).filter(|t| t.kind == Kind::Word)?;

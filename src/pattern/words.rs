@@ -5,6 +5,7 @@ use super::reader::number_word;
 /// Words that instruct nothing and may stand anywhere in a row.
 pub(super) const FILLER: &[&str] = &[
     "and",
+    "commence",
     "i",
     "my",
     "mine",

@@ -34,6 +34,7 @@ impl Worker<'_> {
                     Some(0)
                 }
                 Do::Work { act, place, .. } => self.needs_work(*act, *place),
+                Do::Skip(place) if self.skips_turning_links(*place) => Some(0),
                 Do::Skip(place) => self.needs_work(Act::Slip, *place),
                 Do::OnePlace(_, place) => self.needs_work(Act::Slip, *place),
                 Do::Repeat(repeat) => match repeat.times {
@@ -315,6 +316,21 @@ impl Worker<'_> {
         let named = |g: &&super::below::Group| self.called(g, name);
         let ahead = |g: &&super::below::Group| g.first >= self.draft.cursor;
         self.below.groups.iter().filter(named).filter(ahead).count()
+    }
+
+    /// The links skipped are those of the space between the row's last stitch and its turning chain.
+    pub(super) fn skips_turning_links(&self, place: Where) -> bool {
+        let spots = &self.below.spots;
+        let links = matches!(place.target, Target::Chain | Target::Turning);
+        let space = spots.len().checked_sub(2).map(|k| spots[k]).filter(Spot::is_space);
+        let n = match place.extent {
+            Extent::Next(n) | Extent::Bare(n) => n,
+            _ => return false,
+        };
+        links
+            && self.below.turning
+            && spots.last().is_some_and(|s| !s.is_space())
+            && space.is_some_and(|s| u32::from(s.links) == n)
     }
 
     /// A turning chain that stands for no stitch is the last space of a row worked in spaces.

@@ -305,7 +305,8 @@ impl<'a> MakerAtWork<'a> {
 
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
         self.shaping.judge(&self.piece, &mut self.faults);
-        super::whole::length(self.pattern, &self.piece, &mut self.faults);
+        let drift = self.shaping.drift_since(0);
+        super::whole::length(self.pattern, &self.piece, drift, &mut self.faults);
         if let Some((links, span)) = self.foundation.take()
             && self.piece.rows.is_empty()
             && links > 0

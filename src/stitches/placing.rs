@@ -475,6 +475,12 @@ impl Worker<'_> {
     pub(super) fn skip(&mut self, place: Where, span: Span) {
         self.back_into_group(place);
         let from = self.draft.cursor;
+        if self.skips_turning_links(place) {
+            // "ch 2, skip 2 ch, dc in next ch" at the end of a mesh: the links of the turning chain's space.
+            self.draft.cursor = self.below.spots.len() - 1;
+            self.draft.by_space = true;
+            return;
+        }
         match place.extent {
             Extent::First(n) => self.skip_first(n, place.target, span),
             Extent::Next(n) | Extent::Bare(n) | Extent::Last(n) => {

@@ -15,7 +15,11 @@ const ENOUGH: usize = 20;
 /// Says when rows by the row gauge are far from the stated length of a straight rectangle. Only a piece
 /// of one section, worked flat on one number of stitches whose width by the gauge is as stated, is
 /// judged: elsewhere the rows do not run along the length.
-pub(super) fn length(pattern: &Pattern, piece: &Piece, faults: &mut Faults) {
+///
+/// `drift` is how far the rows have been shifted sideways in all, stitches: where shaping shifts them the
+/// edges slant, and the length along the edge is the longer side of a right triangle. Which of the two
+/// lengths is stated is not told, so that either will do.
+pub(super) fn length(pattern: &Pattern, piece: &Piece, drift: f64, faults: &mut Faults) {
     let planned = &pattern.header.planned;
     let (Some(wide), Some(long)) = (&planned.square_to_edge, &planned.along_edge) else { return };
     let (wide_mm, long_mm) = (wide.value.to_mm(), long.value.to_mm());
@@ -30,16 +34,17 @@ pub(super) fn length(pattern: &Pattern, piece: &Piece, faults: &mut Faults) {
         return;
     }
     let by_width = f64::from(first.made) * gauge.stitches_over.to_mm() / sts;
-    let by_rows = rows_worked.len() as f64 * gauge.rows_over.to_mm() / rows;
+    let square = rows_worked.len() as f64 * gauge.rows_over.to_mm() / rows;
+    let by_rows = square.hypot(drift * gauge.stitches_over.to_mm() / sts);
     let off = |a: f64, b: f64| (a - b).abs() / b > APART;
-    if off(by_width, wide_mm) || !off(by_rows, long_mm) {
+    if off(by_width, wide_mm) || !off(by_rows, long_mm) || !off(square, long_mm) {
         return;
     }
     let inch = pattern.header.units.value == crate::units::UnitSystem::Imperial;
     let shown = |mm: f64| {
         if inch { format!("{:.0} in", mm / 25.4) } else { format!("{:.0} cm", mm / 10.0) }
     };
-    let fitting = (long_mm * rows / gauge.rows_over.to_mm()).round();
+    let fitting = (long_mm / by_rows * rows_worked.len() as f64).round();
     let words = Words {
         message: format!(
             "{} rows at this gauge make {}, but the page says {}",
