@@ -206,10 +206,11 @@ pub(super) fn unread_repeats(pattern: &Pattern, lower: &str, out: &mut Vec<Diagn
 
 /// The word of instructions most like `word`, when one is close.
 fn nearest(word: &str) -> Option<&'static str> {
-    const NAMES: [&str; 26] = [
-        "tog", "k2tog", "p2tog", "ssk", "psso", "kfb", "pfb", "skp", "yo", "sc", "hdc", "dc", "tr",
-        "htr", "sl st", "turn", "skip", "miss", "join", "repeat", "across", "shell", "cluster",
-        "picot", "bobble", "popcorn",
+    const NAMES: [&str; 34] = [
+        "end", "last", "next", "each", "knit", "purl", "stitch", "around", "tog", "k2tog", "p2tog",
+        "ssk", "psso", "kfb", "pfb", "skp", "yo", "sc", "hdc", "dc", "tr", "htr", "sl st", "turn",
+        "skip", "miss", "join", "repeat", "across", "shell", "cluster", "picot", "bobble",
+        "popcorn",
     ];
     let word = word.to_ascii_lowercase();
     let close = |name: &str| strsim::damerau_levenshtein(&word, name);

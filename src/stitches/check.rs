@@ -231,7 +231,12 @@ impl<'a> MakerAtWork<'a> {
             ),
             expected: in_words(note),
             found: format!("{made} stitches{chains}"),
-            fit: if gap.abs() < 3 {
+            fit: if gap == -1 && doubles_turning(body, &chosen.draft) {
+                format!(
+                    "the turning chain is the first stitch: begin in the next one, or say that it does not \
+                     count; else print {made}"
+                )
+            } else if gap.abs() < 3 {
                 format!(
                     "{} {} {} in this row, or print {made}",
                     if gap > 0 { "add" } else { "take out" },
@@ -411,4 +416,16 @@ fn chains_for(chosen: &Attempt, less: u32, more: u32) -> String {
         }
         None => format!("{less} or {more}"),
     }
+}
+
+/// The row's turning chain counts, and its first stitch goes where that chain stands already.
+fn doubles_turning(body: Body<'_>, draft: &super::draft::Draft) -> bool {
+    use crate::pattern::Do;
+    use crate::pattern::Extent;
+    let first = body.ops.iter().find_map(|op| match &op.act {
+        Do::Work { each, place, .. } => Some((*each, place.extent)),
+        _ => None,
+    });
+    matches!(draft.start, super::graph::RowStart::ChainCounts(_))
+        && matches!(first, Some((1, Extent::First(1) | Extent::Same)))
 }

@@ -114,6 +114,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) last_block: Vec<Body<'a>>,
     /// Names of the sections so far and the length of the history where each began.
     pub(super) sections_begin: Vec<(String, usize)>,
+    /// A number two rows have, and the first of them.
+    pub(super) doubled: Option<(u32, Body<'a>)>,
     /// The last number the page itself has given a row of this section.
     pub(super) written: u32,
     /// The number the next row would have.
@@ -223,6 +225,7 @@ pub fn work_counted<'a>(
         last_pick: None,
         last_block: Vec::new(),
         sections_begin: Vec::new(),
+        doubled: None,
         written: 0,
         next: 1,
         section: 0,

@@ -54,6 +54,7 @@ impl<'a> MakerAtWork<'a> {
                 found: format!("row {n}"),
                 fit: format!("renumber it {}, or begin a new section", self.next),
             };
+            self.doubled = Some((n, self.numbers[&n]));
             self.next = n;
             let label = crate::diagnostic::Label {
                 span: Span::new(first.start, first.start + 1),
@@ -68,12 +69,21 @@ impl<'a> MakerAtWork<'a> {
                 words,
                 vec![label],
             );
+        } else if let Some((twice, first)) =
+            self.doubled.take_if(|&mut (twice, _)| twice + 2 == n && self.next + 1 == n)
+        {
+            // The second of the two was the row between: the page's own numbers go on after it.
+            let second = self.numbers.insert(twice, first);
+            self.numbers.extend(second.map(|body| (twice + 1, body)));
         } else if n > self.next && self.next > 1 {
             let words = Words {
                 message: format!("the rows jump from {} to {n}", self.next - 1),
                 expected: format!("row {}", self.next),
                 found: format!("row {n}"),
-                fit: format!("write rows {} to {}, or renumber", self.next, n - 1),
+                fit: match n - 1 - self.next {
+                    0 => format!("write row {}, or renumber", self.next),
+                    _ => format!("write rows {} to {}, or renumber", self.next, n - 1),
+                },
             };
             let found_at = self.next;
             self.next = n;
