@@ -60,7 +60,7 @@ impl<const D: usize> Solver<D> {
         }
         stand.trouble = false;
         stand.blocks = false;
-        stand.shrink = f64::INFINITY;
+        stand.pace.lose();
         ControlFlow::Continue(())
     }
 

@@ -4,6 +4,7 @@ mod tangent;
 
 use super::analysis::Analysis;
 use super::assembly::{Forces, fill_matrix};
+use super::chord::Pace;
 use super::elements::{Buffers, Elements};
 use super::linear::Factor;
 use super::newton::{extent, longest};
@@ -90,8 +91,8 @@ pub(super) struct Stand {
     pub(super) fallbacks: usize,
     /// The buffers hold the exact blocks of the present state.
     pub(super) blocks: bool,
-    /// What one more step with the present factor is expected to leave of the residual.
-    pub(super) shrink: f64,
+    /// How fast steps come down.
+    pub(super) pace: Pace,
     /// Shift that last made an indefinite matrix positive definite, N/m.
     pub(super) shift: f64,
     /// Share of the elements' indefinite parts that had last to be taken out.
@@ -284,29 +285,39 @@ impl<const D: usize> Solver<D> {
             return self.trusted(x, stand, settings);
         }
         let far = D == 3 && stand.residual > CALM;
-        let chord = stand.chord_pays(settings);
+        let chord = !far && self.chord_pays(stand, settings);
         if far && stand.trouble {
             return self.descend(x, stand, settings, progress);
         }
-        if !chord && !self.refactor(x, stand) {
-            if far {
-                return self.descend(x, stand, settings, progress);
+        if !chord {
+            stand.pace.lose();
+            if !self.refactor(x, stand) {
+                if far {
+                    return self.descend(x, stand, settings, progress);
+                }
+                self.fall_back(x, stand);
             }
-            self.fall_back(x, stand);
         }
-        let step = self.step(x);
+        let step = if chord { self.chord(x, stand) } else { self.step(x) };
         if far && longest::<D>(&step) > 0.5 * extent::<D>(x) {
             return self.descend(x, stand, settings, progress);
         }
         let want = if chord { Want::Gradient } else { Want::Exact };
+        let (before, gradient) = (stand.residual, self.forces.gradient.clone());
         match self.search(x, &step, want, stand, settings) {
             Some(t) => {
                 stand.iterations += 1;
                 stand.trouble = t < 0.25;
+                if t == 1.0 {
+                    stand.pace.take(before, stand.residual, !chord);
+                    stand.remember(&step, t, &gradient, &self.forces.gradient);
+                } else {
+                    stand.pace.lose();
+                }
                 ControlFlow::Continue(())
             }
             None if chord => {
-                stand.shrink = f64::INFINITY;
+                stand.pace.lose();
                 ControlFlow::Continue(())
             }
             None if D == 3 && !stand.trouble => {
@@ -347,7 +358,7 @@ impl<const D: usize> Solver<D> {
             factorisations: 0,
             fallbacks: 0,
             blocks: true,
-            shrink: f64::INFINITY,
+            pace: Pace::default(),
             shift: 0.0,
             share: 0.0,
             descents: 0,
@@ -386,16 +397,6 @@ impl<const D: usize> Solver<D> {
 }
 
 impl Stand {
-    /// True if at most two more steps with the factor at hand are expected to do: each costs a
-    /// fraction of a factorisation. After a Newton step the same factor is expected to leave 1.5 times
-    /// what that step left. Longer runs of such steps do not pay: where a tension changes sign the
-    /// Hessian jumps, and they stall there.
-    fn chord_pays(&self, settings: &Settings) -> bool {
-        self.minimum
-            && self.shrink < 0.1
-            && self.shrink * self.shrink * self.residual <= settings.residual
-    }
-
     pub(super) fn progress(&self) -> Progress {
         Progress {
             iteration: self.iterations + self.descents,

@@ -10,6 +10,7 @@ mod assembly;
 mod bend;
 mod cell;
 mod check;
+mod chord;
 mod contact;
 mod descend;
 mod elements;

@@ -134,11 +134,17 @@ impl<const D: usize> Solver<D> {
 
     /// The step the present factor gives against the present forces.
     pub(super) fn step(&mut self, x: &[f64]) -> Vec<f64> {
+        let pull: Vec<f64> = self.forces.gradient.iter().map(|g| -g).collect();
+        self.solve_for(x, &pull)
+    }
+
+    /// The move that the present factor gives under net forces `pull`, both flat in node order.
+    pub(super) fn solve_for(&mut self, x: &[f64], pull: &[f64]) -> Vec<f64> {
         let mut rhs = vec![0.0; x.len()];
         for (at, node) in self.analysis.order.iter().enumerate() {
             for d in 0..D {
                 if !self.fixed[D * at + d] {
-                    rhs[D * at + d] = -self.forces.gradient[D * *node as usize + d];
+                    rhs[D * at + d] = pull[D * *node as usize + d];
                 }
             }
         }
@@ -192,8 +198,6 @@ impl<const D: usize> Solver<D> {
             if falls || (-slope * t <= noise && energy <= stand.energy + noise) {
                 let [residual, now] = self.balance(settings);
                 if falls || now < net || (settled && residual <= settings.residual) {
-                    stand.shrink =
-                        residual / stand.residual * if want == Want::Exact { 1.5 } else { 1.0 };
                     // A cut step says nothing about the distance left: the whole one is kept.
                     (stand.energy, stand.residual, stand.step) = (energy, residual, longest);
                     stand.blocks = want == Want::Exact;
