@@ -1,6 +1,9 @@
 //! How blocking allowances compare.
 
 use std::ops::ControlFlow;
+use std::sync::Mutex;
+
+use rayon::prelude::*;
 
 use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction};
@@ -92,7 +95,7 @@ pub struct Blocks {
     pub assumptions: Vec<Assumption>,
 }
 
-/// Lays the piece, then blocks it by each allowance.
+/// Lays the piece, then blocks it by each allowance, several at a time; the trials do not depend on how many.
 ///
 /// # Errors
 /// [`Refused`], with the diagnostics found so far.
@@ -100,7 +103,7 @@ pub fn block(
     source: &Source,
     options: &Options,
     plan: &BlockPlan,
-    progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
+    progress: &mut (dyn FnMut(Step) -> ControlFlow<()> + Send),
 ) -> Result<Blocks, Box<Refused>> {
     let mut run = run(source, options, progress)?;
     if options.sure {
@@ -125,30 +128,48 @@ pub fn block(
     let mut assumptions =
         vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
     assumptions.extend(locking(&run.material));
-    let mut trials = Vec::new();
     for allowance in &plan.allowances {
         pinnable(allowance, &run).map_err(fail)?;
-        let blocking = Blocking {
-            target: target(allowance, &run.prediction.measured),
-            hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
-            set,
-        };
-        let settings = Settings::default();
-        let done = crate::state::block(
-            &run.fabric,
-            &run.laid,
-            &blocking,
-            &settings,
-            &mut teller(progress),
-        )
-        .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
-        let soaked = soak(&run.fabric, &done.released, &settings, &mut teller(progress))
-            .map_err(|fault| fail(not_laid(&run.piece, fault)))?;
-        let shapes = [&done.pinned, &done.released, &soaked.shape];
-        let trial = trial(&run, allowance, &done, shapes);
-        trials.push(trial.ok_or_else(|| fail(Failure::NoRows))?);
     }
+    let told = Mutex::new(progress);
+    let tried: Vec<Result<Trial, Failure>> = plan
+        .allowances
+        .par_iter()
+        .map(|allowance| tried(&run, plan, set, allowance, &told))
+        .collect();
+    let trials = tried.into_iter().collect::<Result<_, _>>().map_err(fail)?;
     Ok(Blocks { washed: run.prediction, trials, set, assumptions })
+}
+
+/// Whoever waits, told by several at a time.
+type Told<'a> = Mutex<&'a mut (dyn FnMut(Step) -> ControlFlow<()> + Send)>;
+
+/// Blocks the piece by one allowance, and soaks it again.
+fn tried(
+    run: &Run,
+    plan: &BlockPlan,
+    set: f64,
+    allowance: &Allowance,
+    told: &Told,
+) -> Result<Trial, Failure> {
+    let blocking = Blocking {
+        target: target(allowance, &run.prediction.measured),
+        hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
+        set,
+    };
+    let mut tell = |step| match told.lock() {
+        Ok(mut progress) => progress(step),
+        Err(_) => ControlFlow::Break(()),
+    };
+    let settings = Settings::default();
+    let failed = |fault| not_laid(&run.piece, fault);
+    let done =
+        crate::state::block(&run.fabric, &run.laid, &blocking, &settings, &mut teller(&mut tell))
+            .map_err(failed)?;
+    let soaked =
+        soak(&run.fabric, &done.released, &settings, &mut teller(&mut tell)).map_err(failed)?;
+    let shapes = [&done.pinned, &done.released, &soaked.shape];
+    trial(run, allowance, &done, shapes).ok_or(Failure::NoRows)
 }
 
 /// What the strains at which loops lock rest on.
