@@ -23,7 +23,8 @@ const AT_ONCE: usize = 2500;
 /// Rows or columns longer than the piece lets them lie.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OverFed {
-    /// "row 3 to row 8", "the columns from 0 to 9 % of the width, from the left".
+    /// "row 3 to row 8", "row 3 to row 8, from 10 to 35 % of the way from the left", "the columns from 0 to
+    /// 9 % of the width, from the left".
     pub place: String,
     /// Most that one of them has to spare.
     pub spare: Length,
@@ -133,16 +134,32 @@ pub(super) fn rising(
 
 fn place(piece: &Piece, at: Place) -> String {
     match at {
-        Place::Rows(from, to) if from == to => row_label(piece, from.0),
-        Place::Rows(from, to) => {
-            format!("{} to {}", row_label(piece, from.0), row_label(piece, to.0))
+        Place::Rows(from, to, part) => {
+            let all = rows(piece, from.0, to.0);
+            part.map_or_else(
+                || all.clone(),
+                |part| format!("{all}, {} of the way from the left", share(part)),
+            )
         }
-        Place::Columns(from, to) => format!(
-            "the columns from {:.0} to {:.0} % of the width, from the left",
-            100.0 * from,
-            100.0 * to
-        ),
+        Place::Columns(wide, part) => {
+            let all = format!("the columns {} of the width", share(wide));
+            part.map_or_else(
+                || format!("{all}, from the left"),
+                |[from, to]| format!("{all}, from the left, {}", rows(piece, from.0, to.0)),
+            )
+        }
     }
+}
+
+fn rows(piece: &Piece, from: u32, to: u32) -> String {
+    match from == to {
+        true => row_label(piece, from),
+        false => format!("{} to {}", row_label(piece, from), row_label(piece, to)),
+    }
+}
+
+fn share([from, to]: [f64; 2]) -> String {
+    format!("from {:.0} to {:.0} %", 100.0 * from, 100.0 * to)
 }
 
 fn stands(run: &Run, risen: &Risen) -> Stands {

@@ -10,8 +10,11 @@
 //! (beam theory and plane geometry). Small blisters never pay, since the weight alone counts for them: a heavy
 //! flat sheet is stable against small moves, and rises only where some `l` makes `U` negative at its least.
 
+mod grid;
+
 use std::f64::consts::PI;
 
+use self::grid::{Grid, Sums};
 use super::hung::{G, InSpace};
 use super::laid::Laid;
 use crate::fabric::CellTag;
@@ -26,8 +29,9 @@ const LANES: usize = 32;
 /// Stitches that the shortest blister spans.
 const SHORTEST: f64 = 6.0;
 
-/// Blister lengths tried, evenly in their logarithm.
+/// Blister lengths tried, evenly in their logarithm, and places tried in its own length.
 const LENGTHS: usize = 48;
+const OVERLAP: f64 = 3.0;
 
 /// A strip of fabric, its figures per width.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,6 +78,10 @@ impl Strip {
         if gain <= 0.0 || stiffening <= 0.0 {
             return None;
         }
+        // Too heavy for any height.
+        if lift * lift * 27.0 * stiffening >= 4.0 * gain.powi(3) {
+            return None;
+        }
         // Without weight the least energy is at this height; with it, Newton's method goes down from there.
         let mut height = (gain / (2.0 * stiffening)).sqrt();
         for _ in 0..40 {
@@ -103,19 +111,10 @@ pub struct OverFed {
 /// Rows, or part of the width.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Place {
-    /// From row to row.
-    Rows(RowId, RowId),
-    /// Columns between two shares of the width, from the left edge.
-    Columns(f64, f64),
-}
-
-/// Sums over the cells of a row, or of a lane up the columns.
-#[derive(Debug, Clone, Copy, Default)]
-struct Line {
-    area: f64,
-    breadth: f64,
-    /// Times area: squeeze along the line, modulus under squeeze, bending rigidity, shear modulus.
-    sums: [f64; 4],
+    /// From row to row; between two shares of their lengths from the left edge, if not all along.
+    Rows(RowId, RowId, Option<[f64; 2]>),
+    /// Columns between two shares of the width, from the left edge; between two rows, if not all along.
+    Columns([f64; 2], Option<[RowId; 2]>),
 }
 
 /// Where a piece laid flat would rise off a table, by rows and by columns.
@@ -124,30 +123,34 @@ pub fn over_fed(fabric: &Fabric, laid: &Laid, space: &InSpace) -> Vec<OverFed> {
     let area: f64 = cells.iter().map(|c| c.area).sum();
     let weight = G * space.masses.iter().sum::<f64>() / area.max(f64::MIN_POSITIVE);
     let shortest = SHORTEST * (area / cells.len().max(1) as f64).sqrt();
-    let mut rows = vec![Line::default(); fabric.row_paths.len()];
-    let mut lanes = vec![Line::default(); LANES];
-    for cell in &cells {
-        rows[cell.tag.row.0 as usize].take(cell, 0);
-        if let Some(share) = cell.share {
-            lanes[((share * LANES as f64) as usize).min(LANES - 1)].take(cell, 1);
-        }
-    }
     let wide = |path: &Vec<u32>| {
         let at = |n: u32| laid.shape.positions[n as usize];
         path.windows(2).map(|w| apart(at(w[0]), at(w[1]))).sum::<f64>()
     };
     let widths: Vec<f64> = fabric.row_paths.iter().map(wide).collect();
-    for (line, width) in rows.iter_mut().zip(&widths) {
-        line.breadth = if *width > 0.0 { line.area / width } else { 0.0 };
+    let mut breadths = vec![0.0; widths.len()];
+    for cell in &cells {
+        let row = cell.tag.row.0 as usize;
+        if widths[row] > 0.0 {
+            breadths[row] += cell.area / widths[row];
+        }
     }
+    let of_row = |c: &Squeezed| (c.tag.row.0 as usize, c.share.unwrap_or(0.5), c.sums(0));
+    let rows = Grid::new(&breadths, cells.iter().map(of_row));
+    let up: Vec<f64> = (0..rows.lines()).map(|row| rows.share(row)).collect();
+    let lane = |share: f64| ((share * LANES as f64) as usize).min(LANES - 1);
+    let of_lane = |c: &Squeezed| c.share.map(|s| (lane(s), up[c.tag.row.0 as usize], c.sums(1)));
     let width = widths.iter().fold(0.0_f64, |m, w| m.max(*w));
-    lanes.iter_mut().for_each(|line| line.breadth = width / LANES as f64);
-    let lane = |k: usize| k as f64 / LANES as f64;
-    let by_rows = bands(&rows, weight, shortest).into_iter().map(|(from, to, spare, blister)| {
-        OverFed { at: Place::Rows(RowId(from as u32), RowId(to as u32)), spare, blister }
+    let lanes = Grid::new(&[width / LANES as f64; LANES], cells.iter().filter_map(of_lane));
+    let row = |share: f64| RowId(up.partition_point(|u| *u < share).min(up.len() - 1) as u32);
+    let by_rows = patches(&rows, weight, shortest).into_iter().map(|p| {
+        let at = Place::Rows(RowId(p.from as u32), RowId(p.to as u32), p.part());
+        OverFed { at, spare: p.spare, blister: p.lowest }
     });
-    let by_lanes = bands(&lanes, weight, shortest).into_iter().map(|(from, to, spare, blister)| {
-        OverFed { at: Place::Columns(lane(from), lane(to + 1)), spare, blister }
+    let by_lanes = patches(&lanes, weight, shortest).into_iter().map(|p| {
+        let wide = [p.from, p.to + 1].map(|k| k as f64 / LANES as f64);
+        let at = Place::Columns(wide, p.part().map(|part| part.map(row)));
+        OverFed { at, spare: p.spare, blister: p.lowest }
     });
     by_rows.chain(by_lanes).collect()
 }
@@ -156,97 +159,142 @@ fn apart(p: [f64; 2], q: [f64; 2]) -> f64 {
     (q[0] - p[0]).hypot(q[1] - p[1])
 }
 
-impl Line {
-    fn take(&mut self, cell: &Squeezed, axis: usize) {
-        self.area += cell.area;
-        let own = [-cell.tension[axis], cell.modulus[axis], cell.bending[axis], cell.shear];
-        self.sums.iter_mut().zip(own).for_each(|(sum, own)| *sum += own * cell.area);
+/// Part of a line where blisters pay: shares of its length, and the best of them.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    span: [f64; 2],
+    lowest: Blister,
+}
+
+/// Spans of neighbouring lines that lie side by side.
+#[derive(Debug, Clone, Copy)]
+struct Patch {
+    from: usize,
+    to: usize,
+    span: [f64; 2],
+    lowest: Blister,
+    /// Most length (m) that a line of it has to spare within the span.
+    spare: f64,
+}
+
+impl Patch {
+    /// The span, where it is not about all of the lines.
+    fn part(&self) -> Option<[f64; 2]> {
+        (self.span != ALL).then_some(self.span)
     }
 
-    fn length(&self) -> f64 {
-        if self.breadth > 0.0 { self.area / self.breadth } else { 0.0 }
+    /// True if `span` of the line `at` lies beside it.
+    fn meets(&self, at: usize, span: [f64; 2]) -> bool {
+        self.to + 1 >= at && self.span[0] < span[1] && span[0] < self.span[1]
+    }
+
+    fn join(&mut self, other: &Self) {
+        (self.from, self.to) = (self.from.min(other.from), self.to.max(other.to));
+        self.span = hull(self.span, other.span);
+        if other.lowest.energy < self.lowest.energy {
+            self.lowest = other.lowest;
+        }
     }
 }
 
-/// Runs of neighbouring lines about which some blister pays: first, last, length to spare, blister.
+const ALL: [f64; 2] = [0.0, 1.0];
+
+/// Share of a line from which on blisters that pay are said to pay all along it.
+const NEARLY: f64 = 0.75;
+
+fn hull(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
+    [a[0].min(b[0]), a[1].max(b[1])]
+}
+
+/// Parts of neighbouring lines in which some blister pays.
+fn patches(lines: &Grid, weight: f64, shortest: f64) -> Vec<Patch> {
+    let spare = |k: usize, span: [f64; 2]| {
+        let [squeeze, modulus, ..] = lines.of(k, span).means();
+        let long = (span[1] - span[0]) * lines.length(k);
+        if squeeze > 0.0 { squeeze / modulus * long } else { 0.0 }
+    };
+    let mut found: Vec<Patch> = Vec::new();
+    for k in 0..lines.lines() {
+        for Span { span, lowest } in spans(lines, k, weight, shortest) {
+            let mut own = Patch { from: k, to: k, span, lowest, spare: 0.0 };
+            found.retain(|patch| {
+                let apart = !patch.meets(k, span);
+                if !apart {
+                    own.join(patch);
+                }
+                apart
+            });
+            found.push(own);
+        }
+    }
+    for patch in &mut found {
+        if patch.span[1] - patch.span[0] > NEARLY {
+            patch.span = ALL;
+        }
+        // Beside lines that stay, one with as much to spare may be no middle of a blister; it is part of one.
+        let own = |patch: &Patch| {
+            (patch.from..=patch.to).map(|k| spare(k, patch.span)).collect::<Vec<_>>()
+        };
+        let all = own(patch);
+        let least = all.iter().copied().fold(f64::INFINITY, f64::min).max(f64::MIN_POSITIVE);
+        while patch.from > 0 && spare(patch.from - 1, patch.span) >= least {
+            patch.from -= 1;
+        }
+        while patch.to + 1 < lines.lines() && spare(patch.to + 1, patch.span) >= least {
+            patch.to += 1;
+        }
+        patch.spare = own(patch).into_iter().fold(0.0, f64::max);
+    }
+    found.sort_by(|a, b| (a.from, a.to).cmp(&(b.from, b.to)).then(a.span[0].total_cmp(&b.span[0])));
+    found
+}
+
+/// Parts of a line about which some blister pays.
 ///
 /// A blister is taken to be at least half as broad as it is long, so the squeeze that feeds it is the mean
 /// over so many lines; on an edge, over half of that. Beyond either end it draws length from as far as its
 /// neighbours give way in shear: a band of breadth `b` between neighbours that stay, `b √(C/G)` (shear lag,
 /// plane elasticity).
-fn bands(lines: &[Line], weight: f64, shortest: f64) -> Vec<(usize, usize, f64, Blister)> {
-    let spare = |k: usize| {
-        let [squeeze, modulus, ..] = lines[k].sums;
-        if squeeze > 0.0 { squeeze / modulus * lines[k].length() } else { 0.0 }
-    };
-    let mut found: Vec<(usize, usize, f64, Blister)> = Vec::new();
-    let mut k = 0;
-    while k < lines.len() {
-        let Some(mut lowest) = best(lines, k, weight, shortest) else {
-            k += 1;
-            continue;
-        };
-        let (mut from, mut to) = (k, k);
-        while let Some(blister) =
-            (to + 1 < lines.len()).then(|| best(lines, to + 1, weight, shortest)).flatten()
-        {
-            to += 1;
-            if blister.energy < lowest.energy {
-                lowest = blister;
-            }
-        }
-        // Beside lines that stay, one with as much to spare may be no middle of a blister; it is part of one.
-        let least = (from..=to).map(spare).fold(f64::INFINITY, f64::min).max(f64::MIN_POSITIVE);
-        let before = found.last().map_or(0, |run| run.1 + 1);
-        while from > before && spare(from - 1) >= least {
-            from -= 1;
-        }
-        while to + 1 < lines.len() && spare(to + 1) >= least {
-            to += 1;
-        }
-        found.push((from, to, (from..=to).map(spare).fold(0.0, f64::max), lowest));
-        k = to + 1;
+fn spans(lines: &Grid, at: usize, weight: f64, shortest: f64) -> Vec<Span> {
+    let longest = lines.length(at);
+    if longest <= shortest {
+        return Vec::new();
     }
-    found
-}
-
-fn best(lines: &[Line], at: usize, weight: f64, shortest: f64) -> Option<Blister> {
-    let longest = lines[at].length();
-    if longest <= shortest || lines[at].sums[0] <= 0.0 {
-        return None;
-    }
+    let middle = lines.middle(at);
     let ratio = (longest / shortest).powf(1.0 / LENGTHS as f64);
-    let tried = (0..=LENGTHS).map(|i| shortest * ratio.powi(i as i32));
-    // Lower than a stitch is wide it is lost in the thickness of the fabric.
-    let seen = |blister: &Blister| blister.height > shortest / SHORTEST;
-    let blisters = tried.filter_map(|l| {
-        let around = about(lines, at, l / 4.0);
-        let [squeeze, modulus, bending, shear] = around.sums.map(|s| s / around.area);
-        let length = longest.min(l + l * (modulus / shear).sqrt());
-        Strip { length, squeeze, modulus, bending, weight }.blister(l).filter(seen)
-    });
-    blisters.min_by(|a, b| a.energy.total_cmp(&b.energy))
-}
-
-/// Sums over what lies within `reach` (m) of the middle of line `at`.
-fn about(lines: &[Line], at: usize, reach: f64) -> Line {
-    let mut sum = Line::default();
-    let half = lines[at].breadth / 2.0;
-    let mut take = |line: &Line, near: f64| {
-        let share = ((reach - near) / line.breadth.max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-        sum.area += share * line.area;
-        sum.sums.iter_mut().zip(line.sums).for_each(|(sum, own)| *sum += share * own);
-        near + line.breadth
-    };
-    // A line in two halves, then those on either side, nearest first.
-    let own =
-        Line { area: 0.5 * lines[at].area, breadth: half, sums: lines[at].sums.map(|s| 0.5 * s) };
-    for _ in 0..2 {
-        take(&own, 0.0);
+    let mut found: Vec<Span> = Vec::new();
+    for l in (0..=LENGTHS).map(|i| shortest * ratio.powi(i as i32)) {
+        let share = (l / longest).min(1.0);
+        let moves = (OVERLAP * (1.0 - share) / share).ceil() as usize;
+        for k in 0..=moves {
+            let from = if moves == 0 { 0.0 } else { (1.0 - share) * k as f64 / moves as f64 };
+            let span = [from, from + share];
+            let around = lines.within([middle - l / 4.0, middle + l / 4.0], span);
+            let [squeeze, modulus, bending, shear] = around.means();
+            if squeeze <= 0.0 {
+                continue;
+            }
+            let length = longest.min(l + l * (modulus / shear).sqrt());
+            // Lower than a stitch is wide it is lost in the thickness of the fabric.
+            let seen = |blister: &Blister| blister.height > shortest / SHORTEST;
+            let strip = Strip { length, squeeze, modulus, bending, weight };
+            found.extend(strip.blister(l).filter(seen).map(|lowest| Span { span, lowest }));
+        }
     }
-    lines[at + 1..].iter().try_fold(half, |near, l| (near < reach).then(|| take(l, near)));
-    lines[..at].iter().rev().try_fold(half, |near, l| (near < reach).then(|| take(l, near)));
-    sum
+    found.sort_by(|a, b| a.span[0].total_cmp(&b.span[0]));
+    let mut apart: Vec<Span> = Vec::new();
+    for next in found {
+        match apart.last_mut() {
+            Some(last) if next.span[0] <= last.span[1] => {
+                last.span = hull(last.span, next.span);
+                if next.lowest.energy < last.lowest.energy {
+                    last.lowest = next.lowest;
+                }
+            }
+            _ => apart.push(next),
+        }
+    }
+    apart
 }
 
 /// A cell of the laid piece.
@@ -261,6 +309,13 @@ struct Squeezed {
     shear: f64,
     /// Where it lies along its row, from the left end.
     share: Option<f64>,
+}
+
+impl Squeezed {
+    fn sums(&self, axis: usize) -> Sums {
+        let own = [1.0, -self.tension[axis], self.modulus[axis], self.bending[axis], self.shear];
+        Sums(own.map(|own| own * self.area))
+    }
 }
 
 fn cells(fabric: &Fabric, laid: &Laid, space: &InSpace) -> Vec<Squeezed> {

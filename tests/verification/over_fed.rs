@@ -2,7 +2,7 @@
 //! alone, and an over-fed band let up off a table.
 
 use std::f64::consts::{PI, TAU};
-use std::ops::ControlFlow;
+use std::ops::{ControlFlow, RangeInclusive};
 
 use crate::common::{bias, even_sizes, rectangle};
 use slantwise::fabric::{EdgeLaw, Fabric, Rigidity, Sizes};
@@ -81,15 +81,49 @@ fn flat_pieces_have_nothing_to_spare() {
 
 /// The first `band` rows worked wider by `share`, edges free.
 fn banded(piece: &Piece, band: u32, share: f64) -> Made {
+    banded_between(piece, band, share, 0.0..=1.0)
+}
+
+/// The same between two shares of their lengths, counted the way each row is worked.
+fn banded_between(piece: &Piece, band: u32, share: f64, part: RangeInclusive<f64>) -> Made {
     let mut sizes = even_sizes(piece, 0.005, 0.005);
     let free = EdgeLaw { tightness: 1.0, stiffness: 1e-6 };
     (sizes.selvage, sizes.foundation, sizes.bind_off) = (free, free, free);
-    for (size, stitch) in sizes.stitches.iter_mut().zip(&piece.stitches) {
-        if stitch.row.0 <= band {
-            size.width *= 1.0 + share;
+    for row in piece.rows.iter().take(band as usize + 1) {
+        let (from, to) = row.stitches;
+        for i in from..to {
+            let along = (f64::from(i - from) + 0.5) / f64::from(to - from);
+            let from_left = if row.left_to_right { along } else { 1.0 - along };
+            if part.contains(&from_left) {
+                sizes.stitches[i as usize].width *= 1.0 + share;
+            }
         }
     }
     made(piece, &sizes)
+}
+
+/// A border too long over a quarter of its length only: its mean over whole rows would be kept down, and it is
+/// found where it is, however many rows and stitches lie beside it.
+#[test]
+fn a_border_over_fed_in_part_is_found_there() {
+    let piece = rectangle(160, 20);
+    let made = banded_between(&piece, 4, 0.12, 0.5..=0.75);
+    let found = over_fed(&made.fabric, &made.laid, &made.space);
+    for one in &found {
+        println!("{:?}: {:.2} mm to spare, {:?}", one.at, 1e3 * one.spare, one.blister);
+    }
+    let parts: Vec<[f64; 2]> = found
+        .iter()
+        .filter_map(|f| match f.at {
+            Place::Rows(from, to, part) if from.0 <= 1 && to.0 >= 2 => part,
+            _ => None,
+        })
+        .collect();
+    assert_eq!(parts.len(), 1, "one part of the border's rows");
+    let [from, to] = parts[0];
+    // Blisters that pay reach over the ends of what feeds them, by a fraction of their length.
+    assert!((0.35..0.55).contains(&from) && (0.7..0.9).contains(&to), "{from} to {to}");
+    assert!(found.iter().all(|f| !matches!(f.at, Place::Rows(_, _, None))));
 }
 
 /// A border a fifth too long stretches the body and has the rest to spare: it rises off the table in waves: a minimum of lower
@@ -102,7 +136,9 @@ fn an_over_fed_border_rises_in_waves() {
     let made = banded(&piece, 4, 0.2);
     let found = over_fed(&made.fabric, &made.laid, &made.space);
     let first = found.first().expect("the border has length to spare");
-    assert!(matches!(first.at, Place::Rows(from, to) if from.0 <= 1 && (2..=5).contains(&to.0)));
+    assert!(
+        matches!(first.at, Place::Rows(from, to, None) if from.0 <= 1 && (2..=5).contains(&to.0))
+    );
     let settings = Settings { iterations: 2000, ..Settings::default() };
     let go = &mut |_| ControlFlow::Continue(());
     let risen = rise(&made.fabric, &made.laid, &made.space, &found, &settings, go);
