@@ -21,7 +21,7 @@
 #[path = "../benches/clock/mod.rs"]
 mod clock;
 
-use clock::cpu;
+use clock::timed;
 use slantwise::mechanics::{
     Bend, Body, Measure, Membrane, NotSettled, Outcome, Polygon, Settings, Solid, Solver, Support,
 };
@@ -176,15 +176,14 @@ fn run<const D: usize>(
     solver.pin(pins);
     let analysed = lap();
     let settings = Settings { residual: task.tol, iterations: 2000, ..Settings::default() };
-    let before = cpu();
-    let outcome = solver.minimise(&mut x, &settings, &mut |_| ControlFlow::Continue(()))?;
-    let (solved, spent) = (lap(), cpu() - before);
+    let go = &mut |_| ControlFlow::Continue(());
+    let (outcome, spent) = timed(|| solver.minimise(&mut x, &settings, go));
+    let (outcome, solved) = (outcome?, lap());
     solver.assemble(&x);
     let once = |_| {
-        let before = cpu();
         lap();
-        solver.factorise_and_solve();
-        [lap(), cpu() - before]
+        let (_, spent) = timed(|| solver.factorise_and_solve());
+        [lap(), spent]
     };
     let runs: Vec<[f64; 2]> = (0..7).map(once).collect();
     let [unit, of_it] = [0, 1].map(|k| median(runs.iter().map(|run| run[k]).collect()));
