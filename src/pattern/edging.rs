@@ -29,9 +29,10 @@ impl RowReader<'_> {
         let (stitch, act) = (0..t.len()).find_map(|k| {
             let found = stitch_at(&self.cx, t, k)?;
             let post = matches!(found.act, Act::Post(..) | Act::Reverse);
-            (post && (goes_round(&t[k..]) || rounds_whole(&t[..k], t))).then_some((k, found.act))
+            let told = goes_round(&t[k..]) || rounds_whole(&t[..k], t) || sides_in_turn(t);
+            (post && told).then_some((k, found.act))
         })?;
-        let corner = self.corner(t, act);
+        let corner = self.corner(t, act).or_else(|| self.corner_by_ends(t));
         if corner.is_none() && !whole_edge(t) {
             return None;
         }
@@ -47,6 +48,7 @@ impl RowReader<'_> {
         if let Some(links) = chain.and_then(|w| w[1].number()) {
             ops.push(op(Do::Chain { links, counts: None }));
         }
+        ops.extend(self.along_sides(t).map(|n| op(Do::Along(n))));
         ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
         ops.extend(corner);
         ops.push(op(Do::Join));
@@ -84,6 +86,45 @@ impl RowReader<'_> {
             })
             && !t.windows(2).any(|w| w[0].is("row") && w[1].any(&["end", "ends"]));
         Some((ops, both))
+    }
+
+    /// "25 sc evenly along side edge", "126 hdc up the last side": the numbers told for sides of row ends.
+    fn along_sides(&self, t: &[Token<'_>]) -> impl Iterator<Item = u32> {
+        const SIDE: [&str; 4] = ["side", "sides", "ends", "end"];
+        const OTHER: [&str; 7] =
+            ["corner", "corners", "top", "bottom", "foundation", "chain", "ch"];
+        let mut found = Vec::new();
+        for k in 0..t.len() {
+            let Some(n) = t[k].number().filter(|&n| n > 4) else { continue };
+            let Some(stitch) = stitch_at(&self.cx, t, k + 1) else { continue };
+            let from = k + 1 + stitch.len;
+            let clause = t[from.min(t.len())..]
+                .iter()
+                .take_while(|t| !t.is_stop() && t.kind != Kind::Open && t.kind != Kind::Close);
+            let words: Vec<&Token<'_>> = clause.collect();
+            let has = |list: &[&str]| words.iter().any(|t| t.any(list));
+            if has(&SIDE) && !has(&OTHER) {
+                found.push(n);
+            }
+        }
+        found.into_iter()
+    }
+
+    /// "3 hdc in first st, hdc across to last st, 3 hdc in last st" on the way round: the ends of the top
+    /// and of the foundation are the corners.
+    fn corner_by_ends(&self, t: &[Token<'_>]) -> Option<Op> {
+        let at = (0..t.len()).find_map(|k| {
+            let each = t[k].number().filter(|n| (2..6).contains(n))?;
+            let found = stitch_at(&self.cx, t, k + 1)?;
+            let place = t.get(k + 1 + found.len..)?;
+            let end = place.first()?.any(&["in", "into"])
+                && place.get(1)?.any(&["first", "last", "same"]);
+            (end && matches!(found.act, Act::Post(..))).then_some((k, each, found))
+        });
+        let (k, each, found) = at.filter(|_| sides_in_turn(t))?;
+        let place = Where { target: Target::Corner, ..Where::of(Extent::All) };
+        let span = t[k].span.to(t[k + found.len].span);
+        Some(Op { act: Do::Work { act: found.act, each, place }, span })
     }
 
     /// "3 sc in each corner", "(sc, ch 2, sc) in corners", "3 sts into every corner".
@@ -187,6 +228,24 @@ fn goes_round(t: &[Token<'_>]) -> bool {
         .any(|w| w[0].any(&["four", "all", "4"]) && w[1].any(&["sides", "edges", "four", "4"]))
 }
 
+/// The sides are told one after another: down the side, across the bottom, up the other side.
+fn sides_in_turn(t: &[Token<'_>]) -> bool {
+    const CROSSWISE: [&str; 7] =
+        ["bottom", "foundation", "top", "opposite", "beginning", "chain", "across"];
+    let count = |words: &[&str]| t.iter().filter(|t| t.any(words)).count();
+    let ends = |w: &[Token<'_>]| w[0].any(&["in", "into"]) && w[1].any(&["first", "last"]);
+    let corners = count(&["corner", "corners"]) + t.windows(2).filter(|w| ends(w)).count();
+    let sides = count(&["side", "sides", "edge", "ends", "end"]);
+    let starred = t.iter().any(|t| matches!(t.kind, Kind::Star(_)));
+    // Without a join at its end it need not go all the way.
+    let yarn = ["yarn", "new", "the", "at", "in", "any", "a"];
+    let joins = (0..t.len()).any(|k| {
+        t[k].any(&["join", "ss"]) && t.get(k + 1).is_none_or(|t| !t.any(&yarn))
+            || t[k].is("join") && t.get(k + 1).is_some_and(|t| t.is("in")) && k > t.len() / 2
+    });
+    corners > 2 && sides > 1 && count(&CROSSWISE) > 0 && joins && !starred
+}
+
 /// "Edge the whole blanket with a round of ...".
 fn rounds_whole(before: &[Token<'_>], t: &[Token<'_>]) -> bool {
     let round = |w: &[Token<'_>]| w[0].any(&["round", "rnd", "rounds", "row"]) && w[1].is("of");
@@ -224,5 +283,15 @@ fn rounds(t: &[Token<'_>]) -> Numbers {
         let n = || w[0].number().or_else(|| super::reader::number_word(w[0].text));
         rounds.then(n).flatten()
     });
+    let number = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
+    // "for 3 rounds", "and continue with 2 more rounds".
+    let lasting = t.windows(3).find_map(|w| {
+        (w[0].any(&["for", "in"]) && w[2].any(&["rounds", "rnds"])).then(|| number(&w[1])).flatten()
+    });
+    let more = t.windows(3).find_map(|w| {
+        let rounds = w[1].is("more") && w[2].any(&["rounds", "rnds", "round", "rnd"]);
+        rounds.then(|| number(&w[0]).map(|n| n + 1)).flatten()
+    });
+    let told = more.or(told).or(lasting);
     told.filter(|n| (2..100).contains(n)).map_or(Numbers::Next, Numbers::Several)
 }

@@ -389,6 +389,8 @@ pub enum Do {
     PickUp(Option<u32>, Edge),
     /// What the chains skipped at the start of the foundation count as.
     Stated(Counts),
+    /// In a border's first round: so many stitches along the next of the two sides made of row ends.
+    Along(u32),
 }
 
 /// An edge of the piece as the words name it.

@@ -490,7 +490,12 @@ impl<'a> MakerAtWork<'a> {
             _ => 1,
         };
         let last = || row.counts.last().filter(|_| nth + 1 >= rows);
-        let count = row.counts.get(nth).filter(|_| row.counts.len() > 1).or_else(last);
+        // Notes on the way through one row count its parts, and the last is the row's; notes side by side
+        // are those of several sizes.
+        let apart = |w: &[crate::pattern::CountNote]| w[1].span.start > w[0].span.end + 3;
+        let parts = rows == 1 && row.counts.windows(2).all(apart);
+        let own = row.counts.get(nth).filter(|_| row.counts.len() > 1 && !parts);
+        let count = own.or_else(last);
         Body {
             ops,
             fabric,

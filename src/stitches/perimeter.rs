@@ -17,8 +17,10 @@ use super::kind::Post;
 use super::kind::StitchKind;
 
 /// The edge of the flat piece that ends in `last`, met by a round with the right side facing: top,
-/// left edge down, foundation, right edge up, beginning where the last row ended.
-pub(super) fn perimeter(piece: &Piece, last: &Below) -> Option<Below> {
+/// left edge down, foundation, right edge up, beginning where the last row ended. `told` are the numbers of
+/// stitches the page gives for its sides of row ends, in the order it comes to them; one number is that
+/// of both.
+pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32]) -> Option<Below> {
     let foundation = piece.rows.iter().rposition(|r| r.label == "foundation")?;
     let rows = &piece.rows[foundation..];
     if rows.len() < 3 || rows.iter().any(|r| r.round) {
@@ -36,8 +38,10 @@ pub(super) fn perimeter(piece: &Piece, last: &Below) -> Option<Below> {
     if !base.left_to_right {
         bottom.reverse();
     }
-    let left = row_ends(piece, foundation, true).into_iter().rev().collect::<Vec<_>>();
-    let right = row_ends(piece, foundation, false);
+    let (first, second) = (told.first().copied(), told.last().copied());
+    let mut left = side(piece, foundation, true, first);
+    left.reverse();
+    let right = side(piece, foundation, false, second);
     let sides = if ended_left { [left, bottom, right, top] } else { [top, left, bottom, right] };
     let mut below = Below { row: last.row, ..Below::default() };
     for side in sides.into_iter().filter(|s| !s.is_empty()) {
@@ -51,6 +55,24 @@ pub(super) fn perimeter(piece: &Piece, last: &Below) -> Option<Below> {
 /// A place along an edge as a spot.
 pub(super) fn edge(id: StitchId, place: Place) -> Spot {
     Spot { id, kind: StitchKind::Chain, links: 0, link: 0, edge: Some(place) }
+}
+
+/// Points along one edge, from the foundation up: as many as told, spaced evenly, else by the usual rule.
+fn side(piece: &Piece, foundation: usize, left: bool, told: Option<u32>) -> Vec<Spot> {
+    let rows = piece.rows.len() - foundation - 1;
+    let Some(n) = told.map(|n| n as usize).filter(|&n| (1..=20 * rows).contains(&n)) else {
+        return row_ends(piece, foundation, left);
+    };
+    let mut spots = Vec::with_capacity(n);
+    for k in 0..rows {
+        // Points before row k are the whole part of its share of all of them.
+        let from = |k: usize| k * n / rows;
+        let of = (from(k + 1) - from(k)).min(20) as u8;
+        let row = RowId((foundation + 1 + k) as u32);
+        let first = StitchId(piece.rows[foundation + 1 + k].stitches.0);
+        spots.extend((0..of).map(|nth| edge(first, Place::RowEnd { row, left, nth, of })));
+    }
+    spots
 }
 
 /// Points along one edge, from the foundation up.

@@ -316,7 +316,9 @@ impl<'a> MakerAtWork<'a> {
         if !around || self.piece.rows.last()?.round {
             return None;
         }
-        super::perimeter::perimeter(&self.piece, below)
+        let told =
+            ops.iter().filter_map(|op| if let Do::Along(n) = op.act { Some(n) } else { None });
+        super::perimeter::perimeter(&self.piece, below, &told.collect::<Vec<_>>())
     }
 
     /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.

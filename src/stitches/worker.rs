@@ -228,7 +228,12 @@ impl<'a> Worker<'a> {
                     op.span,
                 );
             }
-            Do::OtherSide | Do::MagicRing | Do::PickUp(..) | Do::Stated(_) | Do::DropWraps => {}
+            Do::OtherSide
+            | Do::MagicRing
+            | Do::PickUp(..)
+            | Do::Stated(_)
+            | Do::Along(_)
+            | Do::DropWraps => {}
         }
     }
 
