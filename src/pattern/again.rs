@@ -4,6 +4,7 @@ use super::colour::colour_index;
 use super::colour::is_letter_code;
 use super::fabric::fabric;
 use super::heading::count;
+use super::heading::ordinal_number;
 use super::heading::row_letter;
 use super::heading::row_name;
 use super::rows_named::rows_named;
@@ -77,6 +78,9 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let name = row_name(t, k);
     let rows_first = verb.any(&ROW)
         && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
+        || k > 0
+            && ordinal_number(t, k).is_some()
+            && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
         || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
     let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
     let way = cont && verb.any(&["this", "same", "way", "manner"]);

@@ -60,7 +60,7 @@ impl Reader<'_> {
             &["all", "round"],
             &["round"],
         ];
-        if self.word(0) == "around"
+        if matches!(self.word(0), "around" | "round")
             && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch")
         {
             self.i += 1 + usize::from(self.word(1) == "post");

@@ -112,6 +112,8 @@ impl Reader<'_> {
             "working" | "work" | "worked" if self.stands() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
+            "sew" | "weave" | "darn" => self.pass_clause(),
+            "slip" if self.word(1) == "knot" => self.pass_slip_knot(),
             "block" if matches!(self.word(1), "lightly" | "gently" | "to" | "if" | "as") => {
                 self.pass_clause()
             }
@@ -120,6 +122,12 @@ impl Reader<'_> {
             }
             _ => false,
         }
+    }
+
+    /// "Make a slip knot and chain 4": what every chain begins with.
+    fn pass_slip_knot(&mut self) -> bool {
+        self.i += 2 + usize::from(self.word(2) == "and");
+        true
     }
 
     /// Passes the words up to the next comma or full stop.
@@ -313,7 +321,8 @@ impl Reader<'_> {
             ],
         );
         let kept = self.keeps_last();
-        if n.is_none() && matches!(self.word(0), "using" | "with" | "by") {
+        let told = self.stop_at(0, ':') && self.at(1).is_some();
+        if n.is_none() && (told || matches!(self.word(0), "using" | "with" | "by")) {
             // How it is bound off: "BO using a stretchy bind off: K2, *return ...".
             let stops = |t: &Token<'_>| matches!(t.kind, Kind::Stop('.' | '\n'));
             self.i = (self.i..self.end).find(|&k| stops(&self.t[k])).unwrap_or(self.end);

@@ -139,7 +139,9 @@ impl Reader<'_> {
 
     fn opens(&self) -> bool {
         let word = self.word(0);
-        OPEN.contains(&word)
+        // UK pages work "round" a post.
+        let post = word == "round" && matches!(self.word(1), "next" | "each" | "post" | "the");
+        (OPEN.contains(&word) || post)
             && !(word == "to" && matches!(self.word(1), "form" | "join" | "make" | "close"))
             && (word != "from" || matches!(self.word(1), "hook" | "hk"))
     }
@@ -250,7 +252,7 @@ impl Reader<'_> {
                 return true;
             }
         }
-        if token.is("around")
+        if token.any(&["around", "round"])
             && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch" | "posts")
         {
             self.i += 1 + usize::from(matches!(self.word(1), "post" | "posts"));

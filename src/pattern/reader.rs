@@ -396,6 +396,7 @@ impl<'a> Reader<'a> {
         let times = match place.extent {
             Extent::AllBut(n) => super::syntax::Times::ToLast(n),
             Extent::ToMarker(n) => super::syntax::Times::ToMarker(n),
+            Extent::ToCentre(n) => super::syntax::Times::ToCentre(n),
             _ => super::syntax::Times::ToEnd,
         };
         self.wrap(ops, run, ops.len(), None, times);
@@ -495,7 +496,10 @@ impl<'a> Reader<'a> {
 
 fn spread(places: &[Where]) -> bool {
     places.len() == 1
-        && matches!(places[0].extent, Extent::All | Extent::AllBut(_) | Extent::ToMarker(_))
+        && matches!(
+            places[0].extent,
+            Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToCentre(_)
+        )
 }
 
 fn is_knit_unit(op: &Op) -> bool {

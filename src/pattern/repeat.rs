@@ -202,6 +202,7 @@ impl Reader<'_> {
                 Extent::All => return Some(Times::ToEnd),
                 Extent::AllBut(n) => return Some(Times::ToLast(n)),
                 Extent::ToMarker(n) => return Some(Times::ToMarker(n)),
+                Extent::ToCentre(n) => return Some(Times::ToCentre(n)),
                 _ => {}
             }
         }
@@ -236,7 +237,10 @@ impl Reader<'_> {
         let place = self.places();
         match place.first() {
             Some(p)
-                if matches!(p.extent, Extent::All | Extent::AllBut(_) | Extent::ToMarker(_)) =>
+                if matches!(
+                    p.extent,
+                    Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToCentre(_)
+                ) =>
             {
                 Some(p.extent)
             }
@@ -408,6 +412,13 @@ impl Reader<'_> {
         }
         self.i += self.skip_words(0, &["rep", "repeat", "work", "worked", "repeated"]);
         let repeated = self.i > save;
+        // "[...] repeat [ ] across": the empty bracket stands for the one before.
+        if repeated
+            && self.at(0).is_some_and(|t| t.kind == Kind::Open)
+            && self.at(1).is_some_and(|t| t.kind == Kind::Close)
+        {
+            self.i += 2;
+        }
         match self.times() {
             Some(Times::Open(n) | Times::More(n)) if !repeated => Some(Times::Total(n)),
             Some(times) => Some(times),

@@ -369,7 +369,10 @@ fn without_label<'s, 't>(cx: &Context, t: &'s [Token<'t>]) -> &'s [Token<'t>] {
         t[k].kind == Kind::Dash && k > 0
             || t[k].kind == Kind::Word
                 && stitch_at(cx, t, k).is_none()
-                && !matches!(t[k].text, "ch" | "chain" | "co" | "cast" | "with" | "join")
+                && !matches!(
+                    t[k].text,
+                    "ch" | "chain" | "co" | "cast" | "bind" | "bo" | "with" | "join"
+                )
     };
     if (0..colon).all(plain) { &t[colon + 1..] } else { t }
 }

@@ -444,6 +444,8 @@ pub enum Times {
     ToLast(u32),
     /// As often as fits before the next marker, leaving so many stitches.
     ToMarker(u32),
+    /// As often as fits before the stitch in the middle of the row, leaving so many stitches.
+    ToCentre(u32),
 }
 
 /// The height of a crochet post (US names).

@@ -129,6 +129,10 @@ impl Worker<'_> {
             Times::Open(n) => self.passes(repeat, n.saturating_add(1), after),
             Times::ToEnd => self.fit(repeat, after, 0, span),
             Times::ToLast(n) => self.fit(repeat, n.saturating_add(keep), n, span),
+            Times::ToCentre(n) => {
+                let stop = self.left[self.centre()].saturating_add(n);
+                self.fit(repeat, stop, n, span);
+            }
             Times::ToMarker(n) => {
                 let stop = self.marker_left().saturating_add(n);
                 self.fit(repeat, stop, n, span);

@@ -147,6 +147,9 @@ impl<'a> MakerAtWork<'a> {
                 self.arrive(all[0], row.heading.span, Self::body(row, 0));
                 None
             }
+            Numbers::Listed(all) if all.windows(2).any(|w| w[1] != w[0] + 1) => {
+                return self.listed_again(row, again, all);
+            }
             Numbers::Listed(all) if !all.is_empty() => {
                 Some((all[0], all[0] + all.len() as u32 - 1))
             }
@@ -181,6 +184,30 @@ impl<'a> MakerAtWork<'a> {
             None => self.block(&block, again.until, row.span),
         }
         self.step = 0;
+    }
+
+    /// "Rows 4, 6: as row 2": each of these numbers is that row, when its turn comes.
+    fn listed_again(&mut self, row: &'a Row, again: &Again, numbers: &[u32]) {
+        let Some(block) = self.block_of(&again.rows, numbers.first().copied(), row.span) else {
+            return;
+        };
+        for (k, &n) in numbers.iter().enumerate() {
+            if self.stopped || self.too_many(row.span) {
+                return;
+            }
+            let mut body = block[k % block.len()];
+            body.colour = again.colour.or(body.colour);
+            (body.count, body.right_side) = (row.counts.get(k), None);
+            if n > self.next {
+                self.ahead.insert(n, body);
+                continue;
+            }
+            self.arrive(n, row.heading.span, body);
+            self.numbers.insert(n, body);
+            (self.next, self.written) = (n, n);
+            self.next_row(body);
+            self.fill_ahead(numbers.get(k + 1).copied());
+        }
     }
 
     /// The last rows were a block worked again and again that keeps its count.
