@@ -39,7 +39,7 @@ pub(super) fn read(
             units_seen = units(header, words, span);
         }
         match topic {
-            Topic::Gauge if own_gauge => header.gauges.extend(gauge(words, span, Origin::Text, cx)),
+            Topic::Gauge if own_gauge => header.gauges.extend(gauges(words, span, cx)),
             Topic::Size => {
                 size_line(&mut header.planned, &of_size(words, header.size as usize), span)
             }
@@ -71,6 +71,22 @@ fn units(header: &mut Header, words: &str, span: Span) -> bool {
     };
     header.units = Stated { value, origin: Origin::Text, span };
     true
+}
+
+/// The gauges of one line, parted by semicolons where each part counts stitches of its own: "16 hdc and 12
+/// rows = 4 in with larger hook; 18 sc and 20 rows = 4 in with smaller hook".
+fn gauges(words: &str, span: Span, cx: &Context) -> Vec<Gauge> {
+    let mut at = span.start;
+    let mut parts = Vec::new();
+    for part in words.split(';') {
+        let own = Span::new(at, at + part.len() as u32);
+        at = own.end + 1;
+        parts.extend(gauge(part, own, Origin::Text, cx));
+    }
+    if parts.len() > 1 && parts.iter().all(|g| g.stitches.is_some()) {
+        return parts;
+    }
+    gauge(words, span, Origin::Text, cx).into_iter().collect()
 }
 
 /// A gauge in one line or string.

@@ -419,14 +419,23 @@ impl Reader<'_> {
         self.i += each;
         let edge = self.edge();
         self.push(ops, Do::PickUp(n.map(|(n, _)| n).filter(|_| !rate), edge), start);
-        // "... and 3 sts along the cast-on edge".
-        while matches!(self.word(0), "and" | "then") && self.count_at(1).is_some() {
-            let (again, n) = (self.i, self.count_at(1).map(|(n, _)| n));
-            self.i += 2;
+        // "... and 3 sts along the cast-on edge", "..., 20 sts along the side".
+        while let Some((n, lead)) = self.picks_more() {
+            let (again, n) = (self.i, Some(n));
+            self.i += lead;
             let edge = self.edge();
             self.push(ops, Do::PickUp(n, edge), again);
         }
         true
+    }
+
+    /// One more stretch to pick up at the cursor: its number and the tokens before its edge.
+    fn picks_more(&self) -> Option<(u32, usize)> {
+        let comma = usize::from(self.stop_at(0, ','));
+        let and = usize::from(matches!(self.word(comma), "and" | "then"));
+        let (n, used) = self.count_at(comma + and).filter(|_| comma + and > 0)?;
+        let counted = matches!(self.word(comma + and + used), "st" | "sts" | "stitches");
+        (and > 0 || counted).then_some((n, comma + and + used))
     }
 
     /// "Remove the provisional cast-on and place 40 sts on the needle": its loops are live again.
@@ -453,7 +462,7 @@ impl Reader<'_> {
         while let Some(token) = self.at(0) {
             let next = matches!(self.word(0), "pick" | "pu" | "then")
                 || self.word(0) == "and" && matches!(self.word(1), "pick" | "pu" | "then")
-                || self.word(0) == "and" && self.count_at(1).is_some();
+                || self.picks_more().is_some();
             if next || matches!(token.kind, Kind::Stop('.' | ';' | '\n') | Kind::Open) {
                 break;
             }

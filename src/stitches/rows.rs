@@ -5,6 +5,8 @@ use super::asks::first_skip;
 use super::asks::slips_markers;
 use super::asks::without_first_skip;
 use super::below::Below;
+use super::corner::corner_op;
+use super::corner::corners;
 use super::draft::Draft;
 use super::draft::counts;
 use super::fault::Words;
@@ -86,6 +88,19 @@ impl<'a> MakerAtWork<'a> {
             None if body.mirrored => super::mirror::mirrored(body.ops).into(),
             None => body.ops.into(),
         };
+        if body.colour.is_some() && body.fabric.is_none() {
+            // Called again in another colour, the row's own at its beginning does not hold.
+            let works =
+                |op: &Op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..));
+            let begun = ops.iter().position(works).unwrap_or(ops.len());
+            if ops[..begun].iter().any(|op| matches!(op.act, Do::Colour(_))) {
+                let kept = ops
+                    .iter()
+                    .enumerate()
+                    .filter(|&(k, op)| k >= begun || !matches!(op.act, Do::Colour(_)));
+                ops = kept.map(|(_, op)| op.clone()).collect::<Vec<_>>().into();
+            }
+        }
         if self.knit {
             if let Some(double) = self.double.take() {
                 ops = with_double(&ops, double).into();
@@ -543,29 +558,6 @@ impl<'a> MakerAtWork<'a> {
             words: body.span,
         }
     }
-}
-
-/// What a round works into its corners, when it says so apart from the rest.
-fn corner_op(ops: &[Op]) -> Option<&Op> {
-    let rest = ops.iter().any(|op| {
-        matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
-    });
-    let corner = |op: &&Op| match &op.act {
-        Do::Work { act, place, .. } => *act != Act::Slip && place.target == Target::Corner,
-        Do::OnePlace(_, place) => place.target == Target::Corner,
-        _ => false,
-    };
-    ops.iter().find(corner).filter(|_| rest)
-}
-
-/// Spots that are corners.
-fn corners(met: &Below) -> Vec<usize> {
-    let middle = |g: &super::below::Group| (g.first + g.last) / 2;
-    met.groups
-        .iter()
-        .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1)
-        .map(middle)
-        .collect()
 }
 
 /// A row of slip stitches is a fabric; single ones only travel.
