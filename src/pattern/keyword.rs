@@ -74,7 +74,7 @@ impl Reader<'_> {
             "do" if self.word(1) == "not" && !self.word(2).is_empty() => self.pass_clause(),
             "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
             "join" | "joining" | "connect" => self.join(ops, start),
-            "form" if matches!(self.word(1), "ring" | "a") => self.simple(ops, Do::Join, 2),
+            "form" if matches!(self.word(1), "ring" | "a") => self.forms_ring(ops, start),
             "fasten" | "finish" | "tie" | "end" if self.word(1) == "off" => {
                 self.simple(ops, Do::FastenOff, 2)
             }
@@ -122,6 +122,20 @@ impl Reader<'_> {
             }
             _ => false,
         }
+    }
+
+    /// "form a ring with 1 ss in the first ch".
+    fn forms_ring(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        self.i += self.skip_words(0, &["form", "a", "the", "ring", "circle"]);
+        let with = matches!(self.word(0), "with" | "by" | "using");
+        if with && self.at(1).is_some_and(|t| t.number() == Some(1)) {
+            self.i += 2;
+        }
+        if with {
+            self.pass_join();
+        }
+        self.push(ops, Do::Join, start);
+        true
     }
 
     /// "Make a slip knot and chain 4": what every chain begins with.

@@ -67,7 +67,8 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         }
     }
     // "Until you have just enough yarn for 2 rows": the maker's yarn ends it.
-    let spent = rest.iter().take_while(|t| !t.is("or")).any(|t| t.any(&["enough", "yarn"]));
+    let clause = rest.iter().take_while(|t| !t.is("or") && t.kind != Kind::Stop('.'));
+    let spent = clause.into_iter().any(|t| t.is("enough"));
     if spent && t[j].any(&["until", "till"]) {
         return Some(until_told(t, j).unwrap_or(Until::Open));
     }
