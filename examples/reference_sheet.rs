@@ -221,7 +221,7 @@ fn let_go(problem: &str, n: usize) -> (Vec<[f64; 3]>, Vec<usize>, Vec<Solid>) {
                 let [across, up] = BODY.profile(along(*y));
                 [across, -x, up]
             };
-            let on = |k: &usize| k % n == 0 && along(at[*k][1]).abs() <= BODY.shoulder();
+            let on = |k: &usize| k.is_multiple_of(n) && along(at[*k][1]).abs() <= BODY.shoulder();
             let held = (0..at.len()).filter(on).collect();
             (at.iter().map(place).collect(), held, BODY.solids())
         }
