@@ -82,7 +82,7 @@ pub enum Target {
     Ring,
     /// Between two stitches.
     Gap,
-    /// A designer-defined group (index in [`Pattern::macros`]): its middle.
+    /// A designer-defined group (index in [`Pattern::macros`](super::Pattern::macros)): its middle.
     Group(u16),
     /// The nth stitch (from 1) of the next group; beyond its end its last.
     InGroup(u32),
