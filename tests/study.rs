@@ -116,6 +116,29 @@ fn shaping_left_out_halves_and_ends_the_slant() {
     assert!(tan[2].abs() < 0.003, "{tan:?}");
 }
 
+/// Most slant is the steepest lean, whichever way it goes.
+#[test]
+fn a_lean_to_the_left_is_as_much_slant_as_one_to_the_right() {
+    let shaped = "Ch 3 (counts as dc), dc in same st, dc in each st across to last 2 sts, dc2tog.";
+    let mirrored = "Ch 2 (does not count), dc2tog, dc in each st to last st, 2 dc in last st.";
+    let page = ladder(12);
+    assert!(page.contains(shaped));
+    let vary = Variation::parse("shape=1,none").unwrap();
+    let mut signs = Vec::new();
+    for page in [page.clone(), page.replace(shaped, mirrored)] {
+        let reading = predict::read(&Source::new("test", page));
+        let variants = study::variants(std::slice::from_ref(&vary));
+        let mix = study::mix(&reading, &unconstrained(), &variants, "", false, &|_| ()).unwrap();
+        signs.push(Mix::slant(&mix.base).signum());
+        let text = slantwise::report::mix_text(&mix);
+        let [every, none] = [&mix.outcomes[0].name, &mix.outcomes[1].name];
+        let (most, least) = text.split_once("Least: ").unwrap();
+        assert!(most.contains(&format!("with {every}.")), "{text}");
+        assert!(least.lines().next().unwrap().contains(&format!("with {none}.")), "{text}");
+    }
+    assert_eq!(signs[0], -signs[1]);
+}
+
 #[test]
 fn every_row_of_the_repeat_is_tried_shorter_taller_and_unshaped() {
     let reading = predict::read(&Source::new("test", ladder(6)));
@@ -205,13 +228,18 @@ fn derivatives_agree_with_full_solves() {
 /// Pieces stepped from the even one against full solves: every figure within a tenth of its spread.
 #[test]
 fn makers_agree_with_full_solves() {
-    for repeats in [10, 45] {
-        makers_agree(repeats);
+    let full_size = "gauge: 20 sts and 22 rows over 10 cm in sc\nUS terms\nCh 101.\n\
+         Row 1: Sc in 2nd ch from hook and in each ch across, turn. (100 sc)\n\
+         Row 2: Ch 3, dc2tog, dc in each st to last st, 2 dc in last st, turn. (100 dc)\n\
+         Row 3: Ch 1, sc in each st across, turn. (100 sc)\n\
+         Rep Rows 2-3 until 100 rows are done.\n";
+    for page in [&ladder(10), &ladder(45), full_size] {
+        makers_agree(page);
     }
 }
 
-fn makers_agree(repeats: u32) {
-    let run = run_with(&ladder(repeats), &Options::default());
+fn makers_agree(page: &str) {
+    let run = run_with(page, &Options::default());
     let makers = Makers::usual(&run, 24, 7, false);
     let samples = predict::samples(&run, &makers, &|| ()).unwrap();
     let deviation = |i: usize| {

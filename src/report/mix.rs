@@ -120,10 +120,11 @@ pub(super) fn sentences(mix: &Mix) -> Vec<String> {
         |o: &crate::study::Outcome| o.result.as_ref().ok().map(|p| (o.name.clone(), Mix::slant(p)));
     let all: Vec<(String, f64)> = mix.outcomes.iter().filter_map(laid).collect();
     let mut list = vec![format!("As written the edges slant {base:.1}°.").replace('-', "−")];
-    let least = all.iter().min_by(|a, b| a.1.total_cmp(&b.1));
-    let most = all.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+    // An edge that leans left slants as much as one that leans right by the same angle.
+    let by_size = |a: &&(String, f64), b: &&(String, f64)| a.1.abs().total_cmp(&b.1.abs());
+    let (least, most) = (all.iter().min_by(by_size), all.iter().max_by(by_size));
     if let (Some(least), Some(most)) = (least, most) {
-        let flat = most.1 - least.1 < 0.05;
+        let flat = all.iter().all(|v| (v.1 - least.1).abs() < 0.05);
         list.push(if flat {
             "No variant moves the slant by a tenth of a degree.".into()
         } else {
