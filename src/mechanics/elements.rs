@@ -4,7 +4,7 @@
 //! order. So every result is the same bit for bit whatever the number of threads.
 
 use super::law::Law;
-use super::{Body, Measure, Polygon, Support, Want, cell, strand, wedge};
+use super::{Body, Measure, Polygon, Support, Want, cell, hold, strand, wedge};
 use nalgebra::SVector;
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -363,7 +363,7 @@ impl Elements {
         }
         with_corners::<D>(x, nodes, |x| {
             let held =
-                if p.hold.is_empty() { 0.0 } else { strand::add_form(x, &p.hold, want, g, h) };
+                if p.hold.is_empty() { 0.0 } else { hold::add(x, &p.hold, &p.b, want, g, h) };
             held + cell::add_point(x, &p.b, p.area, law, self.measure, want, guard, g, h)
         })
     }

@@ -15,6 +15,7 @@ mod contact;
 mod descend;
 mod elements;
 mod form;
+mod hold;
 mod law;
 mod linear;
 mod memory;

@@ -1,4 +1,4 @@
-//! Bars and quadratic forms.
+//! Bars and curvatures.
 
 use super::Want;
 use super::cell::add_block;
@@ -70,42 +70,4 @@ pub(super) fn add_bend<const D: usize>(
         }
     }
     0.5 * curvature.dot(&moment)
-}
-
-/// Adds `1/2 Σ q_ij x_i·x_j` for a symmetric row-major matrix `q` (N/m); returns its energy.
-///
-/// `q` must annihilate constants: corners are taken relative to the first, which keeps digits.
-pub(super) fn add_form<const D: usize>(
-    x: &[SVector<f64, D>],
-    q: &[f64],
-    want: Want,
-    g: &mut [f64],
-    h: &mut [f64],
-) -> f64 {
-    let n = x.len();
-    let mut energy = 0.0;
-    for i in 0..n {
-        let mut force = SVector::<f64, D>::zeros();
-        for j in 1..n {
-            force += (x[j] - x[0]) * q[n * i + j];
-        }
-        energy += 0.5 * force.dot(&(x[i] - x[0]));
-        if want >= Want::Forces {
-            for d in 0..D {
-                g[D * i + d] += force[d];
-            }
-        }
-    }
-    if want >= Want::Clamped {
-        let mut at = 0;
-        for i in 0..n {
-            for j in i..n {
-                for d in 0..D {
-                    h[at + (D + 1) * d] += q[n * i + j];
-                }
-                at += D * D;
-            }
-        }
-    }
-    energy
 }
