@@ -5,6 +5,7 @@ mod tangent;
 use super::analysis::Analysis;
 use super::assembly::{Forces, fill_matrix};
 use super::chord::Pace;
+use super::descend::Gains;
 use super::elements::{Buffers, Elements};
 use super::linear::Factor;
 use super::newton::{extent, longest};
@@ -99,8 +100,12 @@ pub(super) struct Stand {
     pub(super) share: f64,
     /// First-order steps taken.
     pub(super) descents: usize,
-    /// Least residual a run of first-order steps aimed at.
-    pub(super) deepest: f64,
+    /// What they took off the energy.
+    pub(super) gains: Gains,
+    /// Residual that first-order steps aim at.
+    pub(super) aim: f64,
+    /// The last step was Newton's, whose size bounds the error left.
+    pub(super) newton: bool,
     /// The callback asked to stop.
     pub(super) interrupted: bool,
     /// The last Newton step had to be cut so much that first-order steps do better.
@@ -248,7 +253,8 @@ impl<const D: usize> Solver<D> {
         self.hold(x);
         let mut stand = self.start(x, settings);
         loop {
-            if stand.residual <= settings.residual && stand.step <= settings.step {
+            let small = stand.residual <= settings.residual && stand.step <= settings.step;
+            if small && stand.newton {
                 if stand.guard {
                     // A step with a shifted matrix leaves open whether the state is a minimum.
                     if stand.shift > 0.0 && settings.trust.is_finite() {
@@ -286,14 +292,20 @@ impl<const D: usize> Solver<D> {
         }
         let far = D == 3 && stand.residual > CALM;
         let chord = !far && self.chord_pays(stand, settings);
-        if far && stand.trouble {
+        if far && (stand.trouble || (stand.descents > 0 && stand.residual > stand.aim)) {
             return self.descend(x, stand, settings, progress);
         }
         if !chord {
             stand.pace.lose();
             if !self.refactor(x, stand) {
-                if far {
-                    return self.descend(x, stand, settings, progress);
+                // Where a sheet is full of ripples, shifted steps creep.
+                let rippled = D == 3 && stand.descents > 0 && stand.residual > settings.residual;
+                if far || rippled {
+                    let done = self.descend(x, stand, settings, progress);
+                    if far || done.is_continue() || stand.interrupted {
+                        return done;
+                    }
+                    self.refactor(x, stand);
                 }
                 self.fall_back(x, stand);
             }
@@ -362,7 +374,9 @@ impl<const D: usize> Solver<D> {
             shift: 0.0,
             share: 0.0,
             descents: 0,
-            deepest: f64::INFINITY,
+            gains: Gains::default(),
+            aim: f64::INFINITY,
+            newton: false,
             interrupted: false,
             trouble: false,
             radius: f64::INFINITY,

@@ -200,6 +200,7 @@ impl<const D: usize> Solver<D> {
                 if falls || now < net || (settled && residual <= settings.residual) {
                     // A cut step says nothing about the distance left: the whole one is kept.
                     (stand.energy, stand.residual, stand.step) = (energy, residual, longest);
+                    stand.newton = true;
                     stand.blocks = want == Want::Exact;
                     self.watch_folds(x, stand, settings);
                     return Some(t);

@@ -148,18 +148,21 @@ fn growth(rounds: &[[f64; 2]], of: fn(f64) -> f64) -> f64 {
 }
 
 /// Six square stitches a round, increases shifted, come to rest as a cone short of flat by 16.23 degrees
-/// (plane geometry: 2π less 6 w/h): the full angle is read off the rounds' lengths in space.
+/// (plane geometry: 2π less 6 w/h): the full angle is read off the rounds' lengths in space. Bending rounds
+/// the apex, which a cone of more rounds feels less.
 #[test]
 fn six_a_round_come_to_rest_as_a_cone() {
-    let rested = Rested::new(&[6, 12, 18, 24, 30, 36, 42, 48]);
-    let rounds = rested.rounds();
-    let full = growth(&rounds[2..], |c| c).to_degrees();
-    let half = (full / 360.0).asin().to_degrees();
-    println!(
-        "full angle {full:.2} degrees (reference 343.77), half angle {half:.2} (72.73), short by {:.2} (16.23)",
-        360.0 - full
-    );
-    assert!((half - 72.73).abs() < 1.0);
+    let off = [8, 16, 24].map(|last| {
+        let rested = Rested::new(&(1..=last).map(|round| 6 * round).collect::<Vec<_>>());
+        let full = growth(&rested.rounds()[2..], |c| c).to_degrees();
+        let half = (full / 360.0).asin().to_degrees();
+        println!(
+            "{last} rounds: full angle {full:.2} degrees (reference 343.77), half angle {half:.2} (72.73), short by {:.2} (16.23)",
+            360.0 - full
+        );
+        (half - 72.73).abs()
+    });
+    assert!(off[1] < off[0] && off[2] < off[0] && off[1] < 1.0 && off[2] < 0.5);
 }
 
 /// Seven such stitches a round are 41.07 degrees too many and rest as a saddle of two waves (plane geometry;
