@@ -200,6 +200,7 @@ impl Prose<'_> {
             Step::Chain(links) => format!("ch {links}"),
             Step::BindOff(n) => format!("{} {n} sts", self.names.bind_off()),
             Step::CastOn(n) => format!("cast on {n} sts"),
+            Step::Colour(name) => format!("with {name}"),
             Step::Repeat { items, times } => format!("[{}] {times} times", self.list(items)),
         }
     }

@@ -40,6 +40,7 @@ fn alike(a: &Piece, b: &Piece, r: usize) -> bool {
     rows && a.row_stitches(x).zip(b.row_stitches(y)).all(|((_, s), (_, t))| {
         let (legs, others) = (a.legs(s), b.legs(t));
         s.kind == t.kind
+            && colour(a, s.colour) == colour(b, t.colour)
             && s.links == t.links
             && s.overlay == t.overlay
             && legs.len() == others.len()

@@ -98,11 +98,18 @@ impl Sheet<'_> {
         }
     }
 
+    /// The yarn in work when the row has been worked.
+    fn ends_in(&self, row: usize) -> u16 {
+        let row = &self.piece.rows[row];
+        let last = self.piece.row_stitches(row).filter(|(_, s)| !s.overlay).last();
+        last.map_or(row.colour, |(_, s)| s.colour)
+    }
+
     /// "With B, " when the colour is new to what comes before.
     fn colour(&mut self, row: usize, told: bool) -> String {
         let colour = self.piece.rows[row].colour;
         let new = self.colour != Some(colour);
-        self.colour = Some(colour);
+        self.colour = Some(self.ends_in(row));
         let name = self.piece.colours.get(usize::from(colour)).map_or("", String::as_str);
         if self.coloured && (new || told) { format!("with {name}, ") } else { String::new() }
     }
@@ -129,8 +136,7 @@ impl Sheet<'_> {
             };
             let block = &lines[i..i + period];
             let (first, last) = (&block[0], &block[period - 1]);
-            let colour = |line: &Line| self.piece.rows[line.row].colour;
-            let wraps = colour(first) != colour(last);
+            let wraps = self.piece.rows[first.row].colour != self.ends_in(last.row);
             let told = if wraps { Some(first.row) } else { told };
             self.rows(block, tagged && period.is_multiple_of(2), told);
             self.again(block, &lines[i + period..i + period * times]);
@@ -201,7 +207,7 @@ impl Sheet<'_> {
         };
         let count = self.counts(block, rows);
         let _ = writeln!(self.text, "{heading}: Rep {what}{often}.{count}");
-        self.colour = rows.last().map(|l| self.piece.rows[l.row].colour);
+        self.colour = rows.last().map(|l| self.ends_in(l.row));
     }
 
     /// Counts of rows worked again: once when they are those of the block, else all of them.

@@ -69,6 +69,8 @@ pub(super) enum Step {
     BindOff(u32),
     /// Loops cast on.
     CastOn(u32),
+    /// Another yarn from here on.
+    Colour(String),
     /// Steps worked so many times.
     Repeat { items: Vec<Item>, times: u32 },
 }
@@ -113,6 +115,8 @@ struct Walker<'a> {
     passed: (usize, usize),
     /// Links from the hook the first stitch stands on.
     hook: Option<u32>,
+    /// The yarn in work.
+    colour: u16,
     out: Steps,
 }
 
@@ -129,6 +133,7 @@ pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> St
         same: None,
         passed: (0, 0),
         hook: None,
+        colour: row.colour,
         out: Steps::default(),
     };
     let mut from = 0;
@@ -211,6 +216,11 @@ impl Walker<'_> {
     /// Takes the stitch at `i` and those that belong to it; returns the next index.
     fn next(&mut self, all: &[(StitchId, &Stitch)], i: usize) -> usize {
         let stitch = all[i].1;
+        if stitch.colour != self.colour && !stitch.overlay {
+            self.colour = stitch.colour;
+            let name = self.piece.colours.get(usize::from(stitch.colour));
+            self.push(Step::Colour(name.cloned().unwrap_or_default()));
+        }
         let legs = self.piece.legs(stitch);
         let name = || self.names.stitch(stitch.kind, self.right);
         match (stitch.kind, legs) {

@@ -226,7 +226,7 @@ fn cells(
             row: row.0,
             stitch: stitch.0,
             kind: kind_of[stitch.0 as usize],
-            colour: piece.rows[row.0 as usize].colour,
+            colour: piece.stitch(stitch).colour,
             along,
             up,
             shear,

@@ -429,7 +429,7 @@ pub(super) fn cells(piece: &Piece, fabric: &Fabric, positions: &[[f64; 3]]) -> V
             row: tag.row.0,
             stitch: tag.stitch.0,
             kind: kind_of[tag.stitch.0 as usize],
-            colour: piece.rows[tag.row.0 as usize].colour,
+            colour: piece.stitch(tag.stitch).colour,
         })
         .collect()
 }

@@ -17,8 +17,7 @@ use crate::units::Length;
 pub(super) fn by_colour(piece: &Piece, material: &Material, size: f64) -> Vec<YarnUse> {
     let mut lengths = vec![Length::mm(0.0); piece.colours.len().max(1)];
     for (stitch, own) in piece.stitches.iter().zip(by_stitch(piece, material)) {
-        let row = &piece.rows[stitch.row.0 as usize];
-        let colour = usize::from(row.colour).min(lengths.len() - 1);
+        let colour = usize::from(stitch.colour).min(lengths.len() - 1);
         lengths[colour] = lengths[colour] + own;
     }
     for row in &piece.rows {

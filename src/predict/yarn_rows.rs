@@ -12,7 +12,7 @@ use crate::source::Source;
 use crate::stitches::Piece;
 use crate::units::Length;
 
-/// One row worked once.
+/// One row worked once, or of a row in several colours what is worked in one of them.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Spent {
     pub(super) row: usize,
@@ -59,12 +59,14 @@ pub(super) fn spent(
             // Copies are separate pieces: nothing is carried from one to the next.
             Some(before) => walk[before].copy != walk[step].copy,
         };
-        let stripe_begins = last_use[colour].is_none_or(|before| before + 1 < step);
+        // A yarn of the row before, or of this one, is at hand.
+        let stripe_begins =
+            last_use[colour].is_none_or(|before| walk[before].row + 1 < walk[step].row);
         if fresh || (stripe_begins && !carried) {
             walk[step].ends = tail * 2.0;
             walk[step].joins = true;
         } else if let (true, Some(before)) = (stripe_begins, last_use[colour]) {
-            let passed = walk[before + 1..step].iter().map(|s| heights[s.row]);
+            let passed = (walk[before].row + 1..walk[step].row).map(|row| heights[row]);
             walk[step].ends = passed.fold(Length::mm(0.0), |sum, h| sum + h);
         }
         last_use[colour] = Some(step);
@@ -89,28 +91,48 @@ fn stitches(
         let times = copies.get(name).copied().unwrap_or(1);
         for copy in 0..times {
             for (i, row) in piece.rows[at..end].iter().enumerate() {
-                let (from, to) = (row.stitches.0 as usize, row.stitches.1 as usize);
                 let label = row_label(piece, (at + i) as u32);
                 let several = times > 1;
-                walk.push(Spent {
-                    row: at + i,
-                    label: if several { format!("{label}, copy {}", copy + 1) } else { label },
-                    section,
-                    copy,
-                    colour: usize::from(row.colour).min(piece.colours.len().saturating_sub(1)),
-                    count: (to - from) as u32,
-                    stitches: lengths[from..to]
-                        .iter()
-                        .fold(yarn::beside(row, material), |sum, l| sum + *l)
-                        * size,
-                    ends: Length::mm(0.0),
-                    joins: false,
-                });
+                let label = if several { format!("{label}, copy {}", copy + 1) } else { label };
+                for (colour, count, stitches) in by_colour(piece, row, &lengths, material) {
+                    walk.push(Spent {
+                        row: at + i,
+                        label: label.clone(),
+                        section,
+                        copy,
+                        colour: usize::from(colour).min(piece.colours.len().saturating_sub(1)),
+                        count,
+                        stitches: stitches * size,
+                        ends: Length::mm(0.0),
+                        joins: false,
+                    });
+                }
             }
         }
         at = end;
     }
     walk
+}
+
+/// Colours of a row in the order it takes them up, each with its stitches and their yarn; the turning chain
+/// is of the first.
+fn by_colour(
+    piece: &Piece,
+    row: &crate::stitches::PieceRow,
+    lengths: &[Length],
+    material: &Material,
+) -> Vec<(u16, u32, Length)> {
+    let mut all = vec![(row.colour, 0, yarn::beside(row, material))];
+    for (id, stitch) in piece.row_stitches(row) {
+        let at = all.iter().position(|(colour, ..)| *colour == stitch.colour);
+        let at = at.unwrap_or_else(|| {
+            all.push((stitch.colour, 0, Length::mm(0.0)));
+            all.len() - 1
+        });
+        all[at].1 += 1;
+        all[at].2 = all[at].2 + lengths[id.0 as usize];
+    }
+    all
 }
 
 /// Mean height of each row's stitches.

@@ -88,6 +88,10 @@ pub(super) struct Draft {
     pub(super) turning_missed: Option<Span>,
 }
 
+/// Stands for the colour the row begins with, until the row is taken into the piece; in a draft, other
+/// colours are those of the pattern.
+pub(super) const UNCHANGED: u16 = u16::MAX;
+
 /// A state to go back to when a pass does not fit.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Mark {
@@ -101,6 +105,7 @@ pub(super) struct Mark {
     skipped: u32,
     consumed: u32,
     bound: u32,
+    colour: Option<u16>,
     over_at: Option<Span>,
     turning_missed: Option<Span>,
     /// Links of the last stitch: a chain that goes on with it adds to them.
@@ -127,7 +132,8 @@ impl Draft {
         let from = self.anchors.len() as u32;
         self.anchors.extend_from_slice(legs);
         let legs = (from, self.anchors.len() as u32);
-        self.stitches.push(Stitch { kind, row: RowId(0), legs, links, overlay, words });
+        let colour = self.colour.unwrap_or(UNCHANGED);
+        self.stitches.push(Stitch { kind, row: RowId(0), legs, links, overlay, colour, words });
         self.at.push(self.cursor as u32);
     }
 
@@ -154,6 +160,7 @@ impl Draft {
             skipped: self.skipped,
             consumed: self.consumed,
             bound: self.bound,
+            colour: self.colour,
             over_at: self.over_at,
             turning_missed: self.turning_missed,
             links: self.stitches.last().map_or(0, |s| s.links),
@@ -176,6 +183,7 @@ impl Draft {
         self.skipped = mark.skipped;
         self.consumed = mark.consumed;
         self.bound = mark.bound;
+        self.colour = mark.colour;
         self.over_at = mark.over_at;
         self.turning_missed = mark.turning_missed;
     }

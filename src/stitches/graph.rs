@@ -75,6 +75,8 @@ pub struct Stitch {
     pub links: u16,
     /// Adds yarn but no fabric: a travelling slip stitch, a join, a surface decoration (picot).
     pub overlay: bool,
+    /// Its yarn: index in [`Piece::colours`]. A row may change it on the way.
+    pub colour: u16,
     /// Words it was read from.
     pub words: Span,
 }
@@ -119,7 +121,7 @@ pub struct PieceRow {
     pub start: RowStart,
     /// Bind-off or fasten-off row: closes loops, makes no new row of fabric.
     pub finish: bool,
-    /// Index in [`Piece::colours`].
+    /// The yarn it begins with: index in [`Piece::colours`].
     pub colour: u16,
     /// Stitches (and spaces worked) of the row below used up.
     pub consumed: u32,

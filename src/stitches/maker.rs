@@ -393,7 +393,8 @@ impl<'a> MakerAtWork<'a> {
         let row = RowId(self.piece.rows.len() as u32);
         let (kind, legs) =
             (StitchKind::Chain, (self.piece.anchors.len() as u32, self.piece.anchors.len() as u32));
-        let link = Stitch { kind, row, legs, links: 1, overlay: false, words: span };
+        let colour = self.piece_colour();
+        let link = Stitch { kind, row, legs, links: 1, overlay: false, colour, words: span };
         self.piece.stitches.extend((0..base).map(|_| link.clone()));
         self.foundation_row(first, span, left_to_right, false);
     }
@@ -404,12 +405,14 @@ impl<'a> MakerAtWork<'a> {
         let row = RowId(self.piece.rows.len() as u32);
         let at = self.piece.anchors.len() as u32;
         let links = links.min(u32::from(u16::MAX)) as u16;
+        let colour = self.piece_colour();
         self.piece.stitches.push(Stitch {
             kind: StitchKind::Chain,
             row,
             legs: (at, at),
             links,
             overlay: false,
+            colour,
             words: span,
         });
         self.foundation_row(first, span, false, true);
@@ -465,7 +468,12 @@ impl<'a> MakerAtWork<'a> {
 
     /// The index of the colour in work among the piece's colours.
     pub(super) fn piece_colour(&mut self) -> u16 {
-        let name = match self.colour.and_then(|c| self.pattern.colours.get(usize::from(c))) {
+        self.colour_in_piece(self.colour)
+    }
+
+    /// The index of a colour of the pattern among the piece's colours.
+    pub(super) fn colour_in_piece(&mut self, colour: Option<u16>) -> u16 {
+        let name = match colour.and_then(|c| self.pattern.colours.get(usize::from(c))) {
             Some(name) => name.clone(),
             None => self.first_colour_name(),
         };

@@ -8,6 +8,7 @@ use super::below::Below;
 use super::corner::corner_op;
 use super::corner::corners;
 use super::draft::Draft;
+use super::draft::UNCHANGED;
 use super::draft::counts;
 use super::fault::Words;
 use super::graph::PieceRow;
@@ -70,12 +71,20 @@ impl Attempt {
 }
 
 impl<'a> MakerAtWork<'a> {
-    /// Moves a draft's stitches into the piece as row `row`.
+    /// Moves a draft's stitches into the piece as row `row`, which begins in the colour in work.
     pub(super) fn take_stitches(&mut self, draft: Draft, row: RowId) {
         let legs = self.piece.anchors.len() as u32;
+        let mut colours: Vec<(u16, u16)> = vec![(UNCHANGED, self.piece_colour())];
+        for stitch in &draft.stitches {
+            if !colours.iter().any(|(own, _)| *own == stitch.colour) {
+                colours.push((stitch.colour, self.colour_in_piece(Some(stitch.colour))));
+            }
+        }
+        let of = |own: u16| colours.iter().find(|(c, _)| *c == own).map_or(0, |(_, c)| *c);
         self.piece.anchors.extend(draft.anchors);
         self.piece.stitches.extend(draft.stitches.into_iter().map(|mut s| {
             s.row = row;
+            s.colour = of(s.colour);
             s.legs = (s.legs.0 + legs, s.legs.1 + legs);
             s
         }));

@@ -78,6 +78,7 @@ impl Maker {
             legs: (from, self.piece.anchors.len() as u32),
             links: u16::from(kind == StitchKind::Chain),
             overlay: false,
+            colour: 0,
             words: Span::default(),
         });
         StitchId(self.piece.stitches.len() as u32 - 1)

@@ -4,6 +4,7 @@
 //! * `row 3 = 42`: the row called 3 makes 42 stitches (`Border/2 = 42` in a section);
 //! * `row 3 starts counts 3`, `starts beside 1`, `starts plain`: its turning chain;
 //! * `row 3 side WS`, `row 3 colour B`, `row 3 finish`;
+//! * `row 3 yarns A 36, B 36`: its stitches by colour, in the order they are taken up;
 //! * `rows = 31`: rows worked, the foundation among them;
 //! * `craft knit`, `terms UK`, `gauge 16 20`, `planned 300 1500` (mm square to and along the edges);
 //! * `error[code] 12:8-17 Row 4`: a fault on line 12, columns 8 to 17 (`warning`, `note` likewise);
@@ -68,7 +69,7 @@ fn find<'a>(run: &'a Run, name: &str) -> Result<&'a PieceRow, String> {
 }
 
 fn expect_row(run: &Run, words: &str) -> Result<(), String> {
-    let split = [" = ", " starts ", " side ", " colour ", " finish"]
+    let split = [" = ", " starts ", " side ", " colour ", " yarns ", " finish"]
         .iter()
         .find_map(|m| words.split_once(m).map(|(name, value)| (name, m.trim(), value)));
     let (name, what, value) = split.ok_or(format!("cannot read `{words}`"))?;
@@ -88,6 +89,7 @@ fn expect_row(run: &Run, words: &str) -> Result<(), String> {
             }
         }
         "colour" => run.piece.colours[usize::from(row.colour)].clone(),
+        "yarns" => yarns(&run.piece, row),
         _ => {
             if row.finish {
                 String::new()
@@ -97,6 +99,20 @@ fn expect_row(run: &Run, words: &str) -> Result<(), String> {
         }
     };
     if found == value { Ok(()) } else { Err(format!("row {words}: found {found}")) }
+}
+
+/// Stitches of a row by colour.
+fn yarns(piece: &Piece, row: &PieceRow) -> String {
+    let mut all: Vec<(u16, u32)> = Vec::new();
+    for (_, stitch) in piece.row_stitches(row) {
+        match all.iter_mut().find(|(colour, _)| *colour == stitch.colour) {
+            Some((_, n)) => *n += 1,
+            None => all.push((stitch.colour, 1)),
+        }
+    }
+    let name = |colour: u16| &piece.colours[usize::from(colour)];
+    let each: Vec<String> = all.iter().map(|&(c, n)| format!("{} {n}", name(c))).collect();
+    each.join(", ")
 }
 
 fn shown(run: &Run, d: &Diagnostic) -> String {

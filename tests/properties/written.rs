@@ -5,7 +5,7 @@ use slantwise::instructions::write;
 use slantwise::pattern;
 use slantwise::pattern::{Header, Terms};
 use slantwise::source::Source;
-use slantwise::stitches::{self, Craft, Piece, Post, RowStart, StitchKind};
+use slantwise::stitches::{self, Craft, Piece, Post, RowStart, Stitch, StitchKind};
 
 use super::common::{Maker, Op};
 
@@ -74,6 +74,21 @@ fn made(n: u32, plans: &[RowPlan], craft: Craft) -> Piece {
     }
     for (row, plan) in piece.rows.iter_mut().skip(1).zip(plans) {
         row.colour = plan.colour;
+        let (from, to) = (row.stitches.0 as usize, row.stitches.1 as usize);
+        // Some rows change their yarn half way, between stitches of different places.
+        let legs = |s: &Stitch| &piece.anchors[s.legs.0 as usize..s.legs.1 as usize];
+        let mut middle = if plan.picks.len() % 3 == 0 { from + (to - from) / 2 } else { to };
+        while middle > from
+            && middle < to
+            && legs(&piece.stitches[middle]) == legs(&piece.stitches[middle - 1])
+        {
+            middle -= 1;
+        }
+        piece.stitches[from..middle].iter_mut().for_each(|s| s.colour = plan.colour);
+        piece.stitches[middle..to].iter_mut().for_each(|s| s.colour = 1 - plan.colour);
+        if middle == from {
+            row.colour = 1 - plan.colour;
+        }
         if !knit {
             row.start = RowStart::ChainBeside(u16::from(plan.kind) + 1);
         }
