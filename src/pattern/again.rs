@@ -1,7 +1,7 @@
 //! Rows worked again: "Rep rows 2-3 ten more times", "as 2nd row", "work rows A and B until ...".
 
+use super::colour::colour_at;
 use super::colour::colour_index;
-use super::colour::is_letter_code;
 use super::fabric::fabric;
 use super::heading::count;
 use super::heading::ordinal_number;
@@ -19,19 +19,24 @@ use super::token::Token;
 use super::until::until;
 
 /// What rows of blocks, shells and meshes are counted in.
-pub(super) const GROUPS: [&str; 22] = [
+pub(super) const GROUPS: [&str; 24] = [
     "tile", "tiles", "block", "blocks", "square", "squares", "box", "boxes", "shell", "shells",
     "cluster", "clusters", "group", "groups", "fan", "fans", "loop", "loops", "spaces", "sps",
-    "puffs", "vs",
+    "puffs", "vs", "mesh", "meshes",
 ];
 pub(super) const ROW: [&str; 9] =
     ["row", "rows", "rnd", "rnds", "round", "rounds", "rd", "rds", "r"];
 
 /// What the body of a row asks for when it is not stitch by stitch.
-pub(super) fn content(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
+pub(super) fn content(
+    t: &[Token<'_>],
+    text: &str,
+    known: &[String],
+    colours: &mut Vec<String>,
+) -> Option<Content> {
     super::shaping::shaped(t)
         .map(Content::Shaped)
-        .or_else(|| again(t, text, colours))
+        .or_else(|| again(t, text, known, colours))
         .or_else(|| fabric(t, text, colours))
 }
 
@@ -65,11 +70,24 @@ fn lead(t: &[Token<'_>]) -> usize {
     k
 }
 
-fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Content> {
+fn again(
+    t: &[Token<'_>],
+    text: &str,
+    known: &[String],
+    colours: &mut Vec<String>,
+) -> Option<Content> {
+    if announces(t) {
+        return None;
+    }
+    let starred = matches!(t.first().map(|t| t.kind), Some(Kind::Star(_)));
+    let t = if starred { &t[1..] } else { t };
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
     k = part_first(t, k);
-    if t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
-        k = yarn_first(t, k, text).unwrap_or(k);
+    let changes = t.get(k).is_some_and(|t| t.any(&["change", "switch"]))
+        && t.get(k + 1).is_some_and(|t| t.is("to"));
+    k += usize::from(changes);
+    if changes || t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
+        k = yarn_first(t, k, text, known).unwrap_or(k);
     }
     let verb = t.get(k)?;
     let repeated =
@@ -83,7 +101,8 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
             && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
         || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
     let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
-    let way = cont && verb.any(&["this", "same", "way", "manner"]);
+    let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
+    let way = cont && (verb.any(&["this", "same", "way", "manner"]) || before);
     let these = cont && verb.any(&["these", "last"]);
     let set = cont && verb.any(&["to"]) && decreasing(t);
     let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
@@ -92,7 +111,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
         || cont && verb.is("as") && set_up;
     if !(repeated || same || rows_first || way || these || on) {
-        return work_rows(t, k);
+        return work_rows(t, k, colour(t, 0, text, known, colours));
     }
     if repeated || same {
         k += 1;
@@ -101,10 +120,15 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let from = opening(t, &mut k);
     let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
         || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
-    let rows = if cont && way || set {
-        AgainRows::Last(2)
+    let rows = if cont && (way || before) || set {
+        // "In the same way, adding one tile each row" speaks of every row.
+        let tiles = t.iter().any(|t| t.any(&GROUPS));
+        AgainRows::Last(if step(t) == 0 || set || !tiles { 2 } else { 1 })
     } else if same && t[k..].iter().all(|t| t.is_stop()) {
         AgainRows::Last(1)
+    } else if repeated && from && t.get(k).is_some_and(|t| matches!(t.kind, Kind::Star(_))) {
+        k += 1;
+        AgainRows::FromStar
     } else if let Some(rows) = super::section::sections_again(t, &mut k, repeated) {
         rows
     } else if let Some(rows) = rows_named(t, &mut k) {
@@ -135,6 +159,9 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
         .or_else(|| to_stitches(t, k))
         .or(first)
         .unwrap_or(Until::Heading);
+    let listed =
+        matches!(&rows, AgainRows::Numbers(all) if all.len() > 2 && all[1..].contains(&all[0]));
+    let until = if listed && until == Until::Heading { Until::Times(1) } else { until };
     let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
     let until = if half && until == Until::Heading { Until::Times(1) } else { until };
     let again = matches!(rows, AgainRows::Sections(_)) && t.iter().any(|t| t.is("again"));
@@ -145,7 +172,7 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let until = in_total(until, &rows, t);
     let inner = inner_times(t, k);
     let until = if inner.is_some() { Until::Heading } else { until };
-    let colour = colour(t, k, text, colours).or_else(|| colour(t, 0, text, colours));
+    let colour = colour(t, k, text, known, colours).or_else(|| colour(t, 0, text, known, colours));
     const PARTS: [&str; 11] = [
         "half", "side", "section", "panel", "strip", "square", "motif", "part", "piece", "body",
         "end",
@@ -156,7 +183,17 @@ fn again(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> Option<Conte
     let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
     let mirrored = mirrored(t);
     let step = step(t);
-    Some(Content::Again(Again { rows, until, colour, step, every, mirrored, elsewhere, inner }))
+    Some(Content::Again(Again {
+        rows,
+        until,
+        colour,
+        step,
+        every,
+        mirrored,
+        elsewhere,
+        inner,
+        starred,
+    }))
 }
 
 /// "Working in stripe pattern throughout, rep rows 1 and 2 ...": where the verb stands.
@@ -256,28 +293,38 @@ fn other_edge(t: &[Token<'_>]) -> Option<Edge> {
 }
 
 /// "Work 8 rows total", "work 8 seed rows" of a row named before.
-fn work_rows(t: &[Token<'_>], k: usize) -> Option<Content> {
-    let (n, used) = count(t, k).filter(|_| t[..k].iter().any(|t| t.is("work")))?;
+fn work_rows(t: &[Token<'_>], k: usize, colour: Option<u16>) -> Option<Content> {
+    let worked = t[..k].iter().any(|t| t.is("work"));
+    let further = k + t[k..].iter().take_while(|t| t.any(&["a", "another", "further"])).count();
+    if let Some((n, used)) = count(t, further).filter(|_| worked) {
+        // "Work a further 56 patts"
+        let more =
+            further + used + usize::from(t.get(further + used).is_some_and(|t| t.is("more")));
+        let patterns = ["patts", "patterns", "repeats", "reps", "pattern", "patt"];
+        let noun = t[more.min(t.len())..].iter().take_while(|t| t.any(&patterns)).count();
+        let said = more > further + used || further > k;
+        if noun > 0 && said && t[more + noun..].iter().all(|t| t.is_stop()) {
+            return Some(Content::Again(Again::of(AgainRows::All, Until::More(n))));
+        }
+    }
+    let (n, used) = count(t, k).filter(|_| worked)?;
     let k = k + used;
     let again = |rows, n| {
         let until = Until::Rows(n);
-        let (colour, step, every) = (None, 0, 1);
-        Some(Content::Again(Again {
-            rows,
-            until,
-            colour,
-            step,
-            every,
-            mirrored: false,
-            elsewhere: false,
-            inner: None,
-        }))
+        Some(Content::Again(Again { colour, ..Again::of(rows, until) }))
     };
     let total = t.iter().any(|t| t.any(&["total", "altogether"]));
     if t.get(k)?.any(&ROW) && total && t.len() < k + 5 {
         return again(AgainRows::Last(1), n.saturating_sub(1));
     }
     let more = k + usize::from(t[k].is("more"));
+    let late = t.get(more + 1).is_some_and(|t| t.any(&["more", "further"]));
+    let alone = t.get(more).is_some_and(|t| t.any(&ROW))
+        && t[more + 1 + usize::from(late)..].iter().all(|t| t.is_stop());
+    if alone && colour.is_some() {
+        // "With B, work 10 rows": on in the pattern as it stands.
+        return again(AgainRows::All, n);
+    }
     let len =
         (1..4).find(|&j| t.get(more + j).is_some_and(|t| t.any(&["rows", "rnds", "rounds"])))?;
     let words: Vec<&str> =
@@ -328,7 +375,8 @@ fn to_stitches(t: &[Token<'_>], k: usize) -> Option<Until> {
 
 /// "Rep row 1 for 8 rows total", "rows 1-2 a total of 8 times": the rows written are among them.
 fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
-    let total = t.iter().any(|t| t.any(&["total", "altogether"]));
+    let total = t.iter().any(|t| t.any(&["total", "altogether"]))
+        || t.windows(2).any(|w| w[0].is("in") && w[1].is("all"));
     match (until, rows) {
         (Until::Rows(n), AgainRows::Numbers(blocks)) if total => {
             let own: u32 = blocks.iter().map(|&(a, b)| a.abs_diff(b) + 1).sum();
@@ -342,15 +390,24 @@ fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
     }
 }
 
+/// "Work in stripes as follows:": what follows says how, and these words work nothing themselves.
+pub(super) fn announces(t: &[Token<'_>]) -> bool {
+    let words: Vec<&Token<'_>> = t.iter().filter(|t| t.kind == Kind::Word).collect();
+    matches!(words.as_slice(), [.., a, b]
+        if a.is("as") && b.any(&["follows", "follow", "foll", "folls", "below", "set"]))
+        && super::until::until_times(t, 0).is_none()
+        && !t.iter().any(|t| t.any(&["until", "till"]))
+}
+
 /// "With B, as 1st row": one past the yarn and its comma.
-fn yarn_first(t: &[Token<'_>], k: usize, text: &str) -> Option<usize> {
+fn yarn_first(t: &[Token<'_>], k: usize, text: &str, known: &[String]) -> Option<usize> {
     let mut j = k + 1;
-    while t.get(j).is_some_and(|t| t.any(&["yarn", "color", "colour", "contrast"])) {
+    while t.get(j).is_some_and(|t| t.any(&["yarn", "color", "colour", "col", "contrast"])) {
         j += 1;
     }
-    is_letter_code(text.get(t.get(j)?.span.range())?).then_some(())?;
-    j += 1;
-    while t.get(j).is_some_and(|t| t.is_stop() || t.any(&["work", "rep"]) && j > k + 3) {
+    j += usize::from(t[j - 1].is("col") && t.get(j).is_some_and(|t| t.is_stop()));
+    j += colour_at(t, j, text, known)?.1;
+    while t.get(j).is_some_and(|t| t.is_stop() || t.any(&["and", "work", "working"])) {
         j += 1;
     }
     Some(j)
@@ -408,8 +465,24 @@ fn decreasing(t: &[Token<'_>]) -> bool {
     has(&["dec", "decrease", "decreasing"]) && has(&["way", "manner", "set", "established"])
 }
 
-fn colour(t: &[Token<'_>], k: usize, text: &str, colours: &mut Vec<String>) -> Option<u16> {
-    let at = (k..t.len()).find(|&j| t[j].any(&["in", "with", "using"]))?;
-    let written = text.get(t.get(at + 1)?.span.range())?;
-    is_letter_code(written).then(|| colour_index(colours, written))
+fn colour(
+    t: &[Token<'_>],
+    k: usize,
+    text: &str,
+    known: &[String],
+    colours: &mut Vec<String>,
+) -> Option<u16> {
+    let lead = (k..t.len()).find(|&j| {
+        t[j].any(&["in", "with", "using"])
+            || t[j].is("to") && j == 1 && t[0].any(&["change", "switch"])
+    })?;
+    let mut at = lead + 1;
+    while t
+        .get(at)
+        .is_some_and(|t| t.any(&["yarn", "colour", "color", "col"]) || t.kind == Kind::Stop('.'))
+    {
+        at += 1;
+    }
+    let (name, _) = colour_at(t, at, text, known)?;
+    Some(colour_index(colours, &name))
 }

@@ -4,6 +4,7 @@ use super::reader::Reader;
 use super::syntax::Do;
 use super::syntax::Op;
 use super::token::Kind;
+use super::token::Token;
 
 impl Reader<'_> {
     /// "with 2 strands held together", "holding A and B double": how thick the yarn is, which the gauge
@@ -86,16 +87,26 @@ impl Reader<'_> {
         // "With your preferred stretchy cast on, CO 97 sts": how the loops are made.
         let way = (1..8).take_while(|&k| self.at(k).is_some_and(|t| !t.is_stop()));
         let cast = |k: usize| {
+            let dash = usize::from(self.at(k + 1).is_some_and(|t| t.kind == Kind::Dash));
             self.word(k) == "cast"
-                && self.word(k + 1) == "on"
-                && self.at(k + 2).is_none_or(|t| t.number().is_none())
+                && self.word(k + 1 + dash) == "on"
+                && self.at(k + 2 + dash).is_none_or(|t| t.number().is_none())
         };
-        if let Some(k) = way.into_iter().find(|&k| cast(k)).filter(|_| self.word(0) != "in") {
-            self.i += k + 2 + usize::from(self.word(k + 2) == "method");
+        let method = (1..6).find(|&k| self.word(k) == "method");
+        if let Some(k) = method.filter(|_| self.word(0) == "using") {
+            self.i += k + 1;
             return true;
         }
-        let k = self
-            .skip_words(1, &["to", "yarn", "color", "colour", "main", "contrast", "contrasting"]);
+        if let Some(k) = way.into_iter().find(|&k| cast(k)).filter(|_| self.word(0) != "in") {
+            self.i += k + 2;
+            self.i += self.skip_words(0, &["on", "method", "of", "your", "choice"]);
+            return true;
+        }
+        let k = self.skip_words(
+            1,
+            &["to", "yarn", "color", "colour", "col", "main", "contrast", "contrasting"],
+        );
+        let k = k + usize::from(self.word(k - 1) == "col" && self.stop_at(k, '.'));
         if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
             return false;
         }
@@ -144,31 +155,78 @@ impl Reader<'_> {
 
     /// A yarn letter or a yarn's name from the header at `k`.
     pub(super) fn colour_name(&self, k: usize) -> Option<(String, usize)> {
-        if let Some(numbered) = self.numbered_colour(k) {
-            return Some(numbered);
-        }
-        let token = self.at(k).filter(|t| t.kind == Kind::Word)?;
-        let written = self.text.get(token.span.range())?;
-        if self.cx.colours.iter().any(|c| c == token.text)
-            && (token.text.len() > 2 || is_letter_code(written))
-        {
-            return Some((written.to_owned(), 1));
-        }
-        // "With Cream, ...": a name that begins a clause of its own.
-        let ends = |k: usize| self.at(k).is_none_or(|t| t.is_stop() || t.kind == Kind::Close);
-        if PLAIN.contains(&token.text) && (ends(k + 1) || matches!(self.word(k + 1), "in" | "and"))
-        {
-            return Some((written.to_owned(), 1));
-        }
-        if !is_letter_code(written) {
-            return None;
-        }
-        let number = self.at(k + 1).filter(|t| t.glued && t.number().is_some());
-        Some(match number {
-            Some(n) => (format!("{written}{}", n.text), 2),
-            None => (written.to_owned(), 1),
-        })
+        self.numbered_colour(k)
+            .or_else(|| colour_at(&self.t[..self.end], self.i + k, self.text, &self.cx.colours))
     }
+}
+
+/// A yarn letter, with its number, or the name of a yarn at `k` of `t`, and its tokens; `known` are the
+/// names the page gives its yarns.
+pub(super) fn colour_at(
+    t: &[Token<'_>],
+    k: usize,
+    text: &str,
+    known: &[String],
+) -> Option<(String, usize)> {
+    let token = t.get(k).filter(|t| t.kind == Kind::Word)?;
+    let written = text.get(token.span.range())?;
+    let listed = known.iter().any(|c| c == token.text);
+    if listed && (token.text.len() > 2 || is_letter_code(written)) {
+        return Some((written.to_owned(), 1));
+    }
+    // "With Cream, ...": a name that begins a clause of its own.
+    let next = t.get(k + 1);
+    let ends = next.is_none_or(|t| t.is_stop() || t.kind == Kind::Close || t.any(&["in", "and"]));
+    if PLAIN.contains(&token.text) && ends {
+        return Some((written.to_owned(), 1));
+    }
+    if !is_letter_code(written) {
+        return None;
+    }
+    let number = next.filter(|t| t.glued && t.number().is_some());
+    Some(match number {
+        Some(n) => (format!("{written}{}", n.text), 2),
+        None => (written.to_owned(), 1),
+    })
+}
+
+/// Names of yarns as the instructions call them: words in capitals after "with" or "join" that the page
+/// also writes elsewhere, as in its list of yarns.
+pub(super) fn names_in_use(t: &[Token<'_>], text: &str) -> Vec<String> {
+    let capital = |k: usize| {
+        let written = t.get(k).and_then(|t| text.get(t.span.range())).unwrap_or("");
+        let mut letters = written.chars();
+        letters.next().is_some_and(char::is_uppercase)
+            && written.len() > 2
+            && letters.all(|c| c.is_lowercase())
+    };
+    let led = |k: usize| {
+        let before = |d: usize, words: &[&str]| k >= d && t[k - d].any(words);
+        before(1, &["with", "using", "join", "in", "attach"])
+            || before(1, &["to"]) && before(2, &["change", "switch", "changing"])
+    };
+    let set_off = |k: usize| {
+        const VERBS: [&str; 14] = [
+            "ch", "chain", "cast", "co", "work", "make", "knit", "k", "sc", "dc", "in", "to",
+            "and", "at",
+        ];
+        t.get(k)
+            .is_none_or(|t| t.kind == Kind::Stop(',') || t.kind == Kind::Stop(':') || t.any(&VERBS))
+    };
+    let mut names: Vec<String> = Vec::new();
+    for k in (1..t.len()).filter(|&k| led(k) && capital(k) && set_off(k + 1)) {
+        let name = t[k].text;
+        let elsewhere = (0..t.len()).any(|j| !led(j) && t[j].is(name) && capital(j));
+        if !super::words::known(name) && elsewhere && !names.iter().any(|n| n == name) {
+            names.push(name.to_owned());
+        }
+    }
+    names
+}
+
+/// The word is a colour's common name.
+pub(super) fn plain(word: &str) -> bool {
+    PLAIN.contains(&word)
 }
 
 /// Colours by their common names.

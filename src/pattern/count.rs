@@ -6,6 +6,9 @@ use super::syntax::Noun;
 use super::token::Kind;
 use super::vocabulary::height_at;
 
+/// Words for the spaces of a row.
+const SPACES: [&str; 8] = ["sp", "sps", "space", "spaces", "loops", "lps", "mesh", "meshes"];
+
 impl Reader<'_> {
     /// "4 sts inc", "2 sts decreased": what the row adds, which its stitches say already. Whether the
     /// tokens `from..to` hold nothing else.
@@ -41,7 +44,14 @@ impl Reader<'_> {
 
     /// A bracket holding nothing but counts: `(42 sts)`, `[20]`, `(12/16/20)`.
     pub(super) fn bracket_count(&mut self, close: usize) -> bool {
-        if self.change_note(self.i + 1, close) {
+        // "{+1}", "(-2 sts)": a change too.
+        let signed = matches!(self.t[self.i + 1].kind, Kind::Other('+') | Kind::Dash)
+            && self
+                .t
+                .get(self.i + 2)
+                .is_some_and(|t| t.glued && t.number().is_some_and(|n| n < 20))
+            && self.count_parts(self.i + 2, close).is_some_and(|parts| parts.len() == 1);
+        if signed || self.change_note(self.i + 1, close) {
             self.i = close + 1;
             return true;
         }
@@ -57,7 +67,7 @@ impl Reader<'_> {
     pub(super) fn count_note(&mut self) -> bool {
         let start = self.i;
         let mut k = self.i;
-        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('='))
+        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('=' | '|'))
             && (!self.t[k].glued || k == 0 || self.long_dash(k));
         let spoken = self.match_at(
             0,
@@ -71,11 +81,17 @@ impl Reader<'_> {
                 &["for", "a", "total", "of"],
                 &["total", "of"],
                 &["have"],
+                &["still"],
             ],
         );
         k += spoken.unwrap_or(usize::from(signed));
         let stop = (k..self.end)
-            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
+            .find(|&j| {
+                matches!(
+                    self.t[j].kind,
+                    Kind::Stop('.' | '\n' | ';') | Kind::Open | Kind::Other('!')
+                )
+            })
             .unwrap_or(self.end);
         if (signed || self.after_stop(start)) && self.change_note(k, stop) {
             self.i = stop;
@@ -89,7 +105,12 @@ impl Reader<'_> {
             return false;
         }
         let last = (k..self.end)
-            .find(|&j| matches!(self.t[j].kind, Kind::Stop('.' | '\n' | ';') | Kind::Open))
+            .find(|&j| {
+                matches!(
+                    self.t[j].kind,
+                    Kind::Stop('.' | '\n' | ';') | Kind::Open | Kind::Other('!')
+                )
+            })
             .unwrap_or(self.end);
         let whole = last;
         let aside = (k..last)
@@ -179,6 +200,11 @@ impl Reader<'_> {
                 _ => return None,
             }
         }
+        // "73 sts: 37 sc and 36 ch-sps" says the same twice.
+        let rest: u32 = parts.iter().skip(1).fold(0, |sum, part| sum.saturating_add(part.0));
+        if parts.len() > 2 && parts[0].1 == Noun::Stitches && parts[0].0 == rest {
+            parts.remove(0);
+        }
         (!parts.is_empty()).then_some(parts)
     }
 
@@ -201,11 +227,7 @@ impl Reader<'_> {
         if let Some((height, len)) = height_at(self.cx, self.t, k) {
             return (Noun::Posts(height), len);
         }
-        let space = |j: usize| {
-            self.t
-                .get(j)
-                .is_some_and(|t| j < to && t.any(&["sp", "sps", "space", "spaces", "loops", "lps"]))
-        };
+        let space = |j: usize| self.t.get(j).is_some_and(|t| j < to && t.any(&SPACES));
         if space(k) {
             return (Noun::Spaces, 1);
         }

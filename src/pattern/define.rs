@@ -39,7 +39,9 @@ impl RowReader<'_> {
             return false;
         }
         let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
-        if known_standard(&self.cx, &name) {
+        // "1 box = ch 3 + 3 dc" tells what rows are counted in.
+        let told = super::block::names_block(&name) && !super::block::defines_block(&t);
+        if told || known_standard(&self.cx, &name) {
             return false;
         }
         let read = self.trial(&t[mark + 1..]);

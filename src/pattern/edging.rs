@@ -29,7 +29,11 @@ impl RowReader<'_> {
         let (stitch, act) = (0..t.len()).find_map(|k| {
             let found = stitch_at(&self.cx, t, k)?;
             let post = matches!(found.act, Act::Post(..) | Act::Reverse);
-            let told = goes_round(&t[k..]) || rounds_whole(&t[..k], t) || sides_in_turn(t);
+            let told = goes_round(&t[k..])
+                || rounds_whole(&t[..k], t)
+                || rounds_cornered(&t[..k], t)
+                || sides_in_turn(t)
+                || sides_and_ends(t);
             (post && told).then_some((k, found.act))
         })?;
         let corner = self.corner(t, act).or_else(|| self.corner_by_ends(t));
@@ -250,6 +254,18 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
 fn rounds_whole(before: &[Token<'_>], t: &[Token<'_>]) -> bool {
     let round = |w: &[Token<'_>]| w[0].any(&["round", "rnd", "rounds", "row"]) && w[1].is("of");
     before.windows(2).any(round) && t.iter().any(|t| t.any(&["whole", "entire", "outside"]))
+}
+
+/// "2 sc around each end dc along the sides and 1 sc in each dc across top and bottom, 3 sc in each corner".
+fn sides_and_ends(t: &[Token<'_>]) -> bool {
+    let has = |words: &[&str]| t.iter().any(|t| t.any(words));
+    has(&["sides"]) && has(&["top"]) && has(&["bottom"]) && has(&["corner", "corners"])
+}
+
+/// "Work 3 rounds of dc, working (dc, 2 ch, dc) into each corner".
+fn rounds_cornered(before: &[Token<'_>], t: &[Token<'_>]) -> bool {
+    let round = |w: &[Token<'_>]| w[0].any(&["round", "rnd", "rounds", "rnds"]) && w[1].is("of");
+    before.windows(2).any(round) && t.iter().any(|t| t.any(&["corner", "corners"]))
 }
 
 /// The words speak of the whole outside, not of a round of stitches.

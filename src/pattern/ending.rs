@@ -9,6 +9,9 @@ impl Reader<'_> {
     /// What may follow a phrase: "across", "to end", "to last 2 sts", "around".
     pub(super) fn tail(&mut self, said: &mut Phrase) {
         while self.ending(said) {}
+        if said.between {
+            self.pass_other_neighbour();
+        }
         // "in same ch as last dc", "in same st as joining".
         if said.same && self.word(0) == "at" {
             let k = self.skip_words(1, &["the", "base", "bottom", "of", "turning", "beg"]);
@@ -25,6 +28,23 @@ impl Reader<'_> {
                 self.i += 1;
             }
             while self.ending(said) {}
+        }
+    }
+
+    /// "(in sp between dc) and first puff": the other side of the gap.
+    fn pass_other_neighbour(&mut self) {
+        if self.word(0) != "and" {
+            return;
+        }
+        let k = self.skip_words(1, &["the", "first", "next", "last"]);
+        let macro_len = super::vocabulary::macro_at(self.cx, self.t, self.i + k).map(|f| f.len);
+        let height = height_at(self.cx, self.t, self.i + k).map(|(_, len)| len);
+        const GROUPS: [&str; 8] =
+            ["puff", "group", "cluster", "shell", "fan", "bobble", "st", "stitch"];
+        let group = GROUPS.contains(&self.word(k)).then_some(1);
+        let turning = self.turning_noun_at(k);
+        if let Some(len) = turning.or(macro_len).or(height).or(group) {
+            self.i += k + len;
         }
     }
 
@@ -161,6 +181,9 @@ impl Reader<'_> {
                 return true;
             }
             self.skip_noun();
+            const CLUSTERS: [&str; 8] =
+                ["cl", "cls", "puff", "puffs", "bobble", "bobbles", "popcorn", "pc"];
+            self.i += usize::from(CLUSTERS.contains(&self.word(0)));
             said.but = Some(n);
             return true;
         }
@@ -217,6 +240,21 @@ impl Reader<'_> {
         false
     }
 
+    /// Tokens of "ch-2 sp", "corner", "2-ch space" at `k`.
+    fn space_noun(&self, k: usize) -> Option<usize> {
+        const SPACE: [&str; 6] = ["sp", "space", "loop", "lp", "arch", "corner"];
+        let number = usize::from(self.at(k).is_some_and(|t| t.number().is_some()));
+        let dash = |k: usize| usize::from(self.at(k).is_some_and(|t| t.kind == Kind::Dash));
+        let chain = k + number + if number > 0 { dash(k + number) } else { 0 };
+        if !matches!(self.word(chain), "ch" | "chain") {
+            return (number == 0 && SPACE.contains(&self.word(k))).then_some(1);
+        }
+        let mut end = chain + 1 + dash(chain + 1);
+        end += usize::from(self.at(end).is_some_and(|t| t.number().is_some()));
+        end += self.skip_words(end, &SPACE) - end;
+        (end > chain + 1).then_some(end - k)
+    }
+
     /// "to 2 sts before marker", "until 3 sts remain".
     fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
@@ -252,6 +290,11 @@ impl Reader<'_> {
                 if self.word(m) == "end" {
                     self.i += m + 1;
                     said.but = Some(n);
+                    return true;
+                }
+                if let Some(len) = self.space_noun(m) {
+                    self.i += m + len;
+                    said.short_of_space = Some(n);
                     return true;
                 }
             }

@@ -32,7 +32,8 @@ fn clause(t: &[Token<'_>], k: usize) -> Option<(std::ops::Range<usize>, Evenly)>
         .find(|&j| t[j].is_stop() || matches!(t[j].kind, Kind::Open | Kind::Close | Kind::Dash))
         .unwrap_or(t.len());
     let words = &t[k..end];
-    if !words.iter().any(|t| t.is("evenly")) || words.iter().any(|t| t.any(&["every", "each"])) {
+    let somewhere = ["evenly", "anywhere", "somewhere", "middle", "centre", "center"];
+    if !words.iter().any(|t| t.any(&somewhere)) || words.iter().any(|t| t.any(&["every", "each"])) {
         return None;
     }
     let lead = words.iter().position(|t| t.any(&["to", "until"]));

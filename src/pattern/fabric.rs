@@ -76,6 +76,10 @@ pub(super) fn rows_said(t: &[Token<'_>]) -> Option<u32> {
     count(t, at - before).map(|(n, _)| n)
 }
 
+/// "Work 1 round of sc evenly around the outer edge" is a border, and not "evenly" for "even".
+const EDGES: [&str; 9] =
+    ["corner", "corners", "around", "round", "along", "edge", "edges", "side", "sides"];
+
 pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
     let has = |w: &[&str]| t.iter().any(|t| t.any(w));
     let pair = |a: &[&str], b: &[&str]| t.windows(2).any(|w| w[0].any(a) && w[1].any(b));
@@ -83,7 +87,10 @@ pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
     let knits = first.any(&["knit", "k"]);
     let plain = t.iter().filter(|t| t.kind == Kind::Word).count() < 9;
     let short = t.windows(3).any(|w| {
-        w[0].is("g") && w[1].kind == Kind::Dash && w[1].glued && w[2].any(&["st", "stitch"])
+        w[0].is("g")
+            && matches!(w[1].kind, Kind::Dash | Kind::Stop('.'))
+            && w[1].glued
+            && w[2].any(&["st", "stitch"])
     });
     Some(if has(&["garter", "gst"]) || short || pair(&["g"], &["st", "stitch"]) {
         Fabric::Garter
@@ -95,7 +102,7 @@ pub(super) fn named_fabric(t: &[Token<'_>], many: bool) -> Option<Fabric> {
         rib(t)
     } else if pair(&["work", "knit", "continue", "cont"], &["even", "straight"])
         || pair(&["without"], &["shaping"])
-        || has(&["straight", "even", "evenly"]) && many && first.any(&["work"])
+        || has(&["straight", "even", "evenly"]) && many && first.any(&["work"]) && !has(&EDGES)
         || pair(&["in"], &["pattern", "patt", "pat", "rib"]) && first.any(&["work"])
     {
         Fabric::Established

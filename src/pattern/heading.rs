@@ -45,6 +45,8 @@ const NAMES: [&str; 32] = [
     "every",
     "each",
 ];
+/// Parts whose rounds are numbered apart: "Edging rnd 1".
+pub(super) const EDGINGS: [&str; 4] = ["border", "edging", "trim", "edge"];
 /// Words that make a mention of a row a reference, not a heading, when they stand before it.
 const REFERS: [&str; 31] = [
     "rep",
@@ -111,13 +113,22 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         return None;
     }
     let mut k = i;
-    let (numbers, round) = numbered(t, &mut k)
+    let spoken = if line_start { spoken(t, &mut k) } else { None };
+    let (numbers, round) = spoken
+        .or_else(|| numbered(t, &mut k))
         .or_else(|| ordinal(t, &mut k))
         .or_else(|| all_rows(t, &mut k))
         .or_else(|| named(t, &mut k))
         .or_else(|| lettered(t, &mut k))
         .or_else(|| if line_start { own_name(t, &mut k) } else { None })
         .or_else(|| if line_start { bare(t, &mut k) } else { None })?;
+    let numbers = match (and_all(t, k), &numbers) {
+        (Some(after), Numbers::Listed(all)) => {
+            k = after;
+            Numbers::Parity { from: all[0] }
+        }
+        _ => numbers,
+    };
     let name = (numbers == Numbers::Next).then(|| {
         let words: Vec<&str> = t[i..k]
             .iter()
@@ -129,6 +140,10 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
     let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
     side(&t[i..k], &mut heading);
     let tagged = tags(t, &mut k, &mut heading);
+    if let (Some(after), Numbers::Listed(all)) = (and_all(t, k), &heading.numbers) {
+        // "Row 2 (WS) and all following WS rows"
+        (k, heading.numbers) = (after, Numbers::Parity { from: all[0] });
+    }
     let marked = punctuation(t, &mut k);
     let told = marked || tagged || line_start && works(t, k);
     let lone_r = t[i].is("r") && !told;
@@ -210,7 +225,9 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));
         let listed = link.is_some_and(|t| {
-            t.kind == Kind::Other('&') || t.is("and") || (commas && t.kind == Kind::Stop(','))
+            matches!(t.kind, Kind::Other('&' | '+'))
+                || t.is("and")
+                || (commas && t.kind == Kind::Stop(','))
         });
         match number {
             Some(n) if ranged && !stuck && all.len() == 1 && n > first => {
@@ -230,12 +247,37 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
     }
 }
 
+/// "(and all WS rows)", "and every alternate row" after a row's number: the index after it.
+fn and_all(t: &[Token<'_>], k: usize) -> Option<usize> {
+    let open = usize::from(t.get(k).is_some_and(|t| t.kind == Kind::Open));
+    let comma = usize::from(t.get(k + open).is_some_and(|t| t.kind == Kind::Stop(',')));
+    let and = k + open + comma;
+    t.get(and).filter(|t| t.is("and") || t.kind == Kind::Other('&'))?;
+    let other = |t: &Token<'_>| {
+        t.any(&["even", "odd", "ws", "rs", "wrong", "right", "alternate", "alt", "other", "second"])
+            || t.any(&["following", "foll", "remaining", "subsequent"])
+    };
+    let after = parity_words(t, and + 1).filter(|&j| t[and..j].iter().any(other))?;
+    let close = usize::from(t.get(after).is_some_and(|t| t.kind == Kind::Close));
+    (open == close).then_some(after + close)
+}
+
 /// "all even rows", "every right side row": the index after it.
 fn parity_words(t: &[Token<'_>], from: usize) -> Option<usize> {
     if !t.get(from)?.any(&["all", "every", "each"]) {
         return None;
     }
     (from + 1..from + 7).find(|&j| row_word(t.get(j)).is_some()).map(|j| j + 1)
+}
+
+/// "For the third row, ..." at the start of a line.
+fn spoken(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
+    let led = t.get(*k)?.any(&["for", "on", "in"]) && t.get(*k + 1)?.any(&["the", "your"]);
+    let mut j = *k + 2;
+    let (numbers, round) = ordinal(t, &mut j).filter(|_| led)?;
+    t.get(j).filter(|t| matches!(t.kind, Kind::Stop(',' | ':')))?;
+    *k = j;
+    Some((numbers, round))
 }
 
 /// `3rd row`, `2nd to 5th rows`, `Third row`.
@@ -253,6 +295,12 @@ fn ordinal(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
         }
         all.push(n);
         j = after;
+    }
+    if let Some(after) = t.get(j).filter(|t| t.is("and")).and_then(|_| parity_words(t, j + 1)) {
+        // "2nd and every foll alt row"
+        let round = row_word(t.get(after - 1))?;
+        *k = after;
+        return Some((Numbers::Parity { from: first }, round));
     }
     let round = row_word(t.get(j))?;
     *k = j + 1;
@@ -315,6 +363,11 @@ fn named(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
         _ => Numbers::Next,
     };
     let number = t.get(j + 1).filter(|t| t.number().is_some() && numbers == Numbers::Next);
+    let told = number.and_then(|t| t.number()).filter(|_| marks_heading(t.get(j + 2)));
+    if let Some(n) = told.filter(|_| t[*k].any(&EDGINGS)) {
+        *k = j + 2;
+        return Some((Numbers::Listed(vec![n]), round));
+    }
     *k = j + 1 + usize::from(number.is_some() && marks_heading(t.get(j + 2)));
     Some((numbers, round))
 }
@@ -333,14 +386,17 @@ fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let plain = (*k..*k + len).all(|j| {
         t[j].kind == Kind::Dash || word(j).is_some_and(|t| !t.any(&REFERS) && !t.any(&NONE))
     });
-    let colon = t.get(*k + len + 1).is_some_and(|t| t.kind == Kind::Stop(':'));
-    let tag = t.get(*k + len + 1).is_some_and(|t| t.kind == Kind::Open)
-        && t.get(*k + len + 2).is_some_and(|t| t.any(&["rs", "ws", "right", "wrong"]));
+    // "Rib row 1:" carries its number in its name.
+    let end = *k + len + 1;
+    let end = end + usize::from(t.get(end).is_some_and(|t| t.number().is_some()));
+    let colon = t.get(end).is_some_and(|t| t.kind == Kind::Stop(':'));
+    let tag = t.get(end).is_some_and(|t| t.kind == Kind::Open)
+        && t.get(end + 1).is_some_and(|t| t.any(&["rs", "ws", "right", "wrong"]));
     if !plain || !(colon || tag) {
         return None;
     }
     let round = row_word(t.get(*k + len))?;
-    *k += len + 1;
+    *k = end;
     Some((Numbers::Next, round))
 }
 
@@ -461,7 +517,7 @@ fn punctuation(t: &[Token<'_>], k: &mut usize) -> bool {
     while t.get(*k).is_some_and(|t| {
         matches!(
             t.kind,
-            Kind::Stop(':' | '.' | ';') | Kind::Dash | Kind::Close | Kind::Other('=' | '_')
+            Kind::Stop(':' | '.' | ';') | Kind::Dash | Kind::Close | Kind::Other('=' | '_' | '|')
         )
     }) {
         *k += 1;

@@ -4,10 +4,8 @@
 use super::reader::Reader;
 use super::syntax::Act;
 use super::syntax::Do;
-use super::syntax::Extent;
 use super::syntax::Loop;
 use super::syntax::Op;
-use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
@@ -37,6 +35,7 @@ impl Reader<'_> {
         }
         match self.word(0) {
             "w" | "wrap" | "wt" => self.wraps_and_turns(ops),
+            "seed" | "moss" if knit => self.seed(ops),
             "in" | "into" => self.place_first(ops),
             "starting" | "beginning" | "begin" | "start" => self.starts_in_chain(ops),
             "slip" | "sl" if knit => self.held_cable(ops),
@@ -48,6 +47,21 @@ impl Reader<'_> {
             "blo" | "flo" => self.loop_first(),
             _ => false,
         }
+    }
+
+    /// "Seed 5": so many in seed stitch, knit first.
+    fn seed(&mut self, ops: &mut Vec<Op>) -> bool {
+        let n = self.at(1).and_then(|t| t.number()).filter(|n| (1..200).contains(n));
+        let rows = matches!(self.word(2), "rows" | "row" | "rnds" | "rounds" | "times");
+        let Some(n) = n.filter(|_| !rows) else { return false };
+        let start = self.i;
+        self.i += 2;
+        self.skip_noun();
+        for k in 0..n {
+            let act = Act::Knit { purl: k % 2 == 1, twisted: false };
+            self.push(ops, Do::Work { act, each: 1, place: Where::next(1) }, start);
+        }
+        true
     }
 
     /// An instruction that is no stitch, at the cursor.
@@ -76,7 +90,8 @@ impl Reader<'_> {
             "join" | "joining" | "connect" => self.join(ops, start),
             "form" if matches!(self.word(1), "ring" | "a") => self.forms_ring(ops, start),
             "fasten" | "finish" | "tie" | "end" if self.word(1) == "off" => {
-                self.simple(ops, Do::FastenOff, 2)
+                let colour = self.colour_name(2).map_or(0, |(_, len)| len);
+                self.simple(ops, Do::FastenOff, 2 + colour)
             }
             "fo" => self.simple(ops, Do::FastenOff, 1),
             "break" | "cut" => self.cut_yarn(ops),
@@ -93,6 +108,13 @@ impl Reader<'_> {
             }
             "place" if matches!(self.word(1), "marker" | "a" | "m" | "markers") => {
                 self.simple(ops, Do::Marker, 2)
+            }
+            "drop" if self.colour_name(1).is_some() => self.pass_clause(),
+            "working" if self.word(1) == "from" && matches!(self.word(2), "left" | "right") => {
+                self.pass_clause()
+            }
+            "slipping" if (1..4).any(|k| matches!(self.word(k), "marker" | "markers")) => {
+                self.pass_clause()
             }
             "sm" | "slm" => self.simple(ops, Do::SlipMarker, 1),
             "slip" if matches!(self.word(1), "marker" | "m") => self.simple(ops, Do::SlipMarker, 2),
@@ -112,9 +134,15 @@ impl Reader<'_> {
             "working" | "work" | "worked" if self.stands() => true,
             "counts" | "count" | "counting" => self.loose_statement(ops),
             "does" | "not" => self.loose_statement(ops),
+            "all" if matches!(self.word(1), "in" | "into") => self.all_in_ring(),
             "sew" | "weave" | "darn" => self.pass_clause(),
             "slip" if self.word(1) == "knot" => self.pass_slip_knot(),
-            "block" if matches!(self.word(1), "lightly" | "gently" | "to" | "if" | "as") => {
+            "block"
+                if matches!(
+                    self.word(1),
+                    "lightly" | "gently" | "to" | "if" | "as" | "firmly" | "hard" | "well" | "it"
+                ) =>
+            {
                 self.pass_clause()
             }
             "pull" if matches!(self.word(1), "loop" | "ring" | "tail" | "tight" | "closed") => {
@@ -122,20 +150,6 @@ impl Reader<'_> {
             }
             _ => false,
         }
-    }
-
-    /// "form a ring with 1 ss in the first ch".
-    fn forms_ring(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        self.i += self.skip_words(0, &["form", "a", "the", "ring", "circle"]);
-        let with = matches!(self.word(0), "with" | "by" | "using");
-        if with && self.at(1).is_some_and(|t| t.number() == Some(1)) {
-            self.i += 2;
-        }
-        if with {
-            self.pass_join();
-        }
-        self.push(ops, Do::Join, start);
-        true
     }
 
     /// "Make a slip knot and chain 4": what every chain begins with.
@@ -191,7 +205,14 @@ impl Reader<'_> {
 
     fn skip(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         self.i += 1;
+        // "Skip [first dc and ch 1]"
+        let bracket = self.closing();
+        self.i += usize::from(bracket.is_some());
         let places = self.skip_places();
+        if let Some(close) = bracket {
+            // "first dc and ch 1": the chain is the space beside it.
+            self.i = close + 1;
+        }
         if places.is_empty() {
             self.push(ops, Do::Skip(Where::next(1)), start);
         }
@@ -214,65 +235,6 @@ impl Reader<'_> {
             self.i += 1;
         }
         places
-    }
-
-    fn join(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        if self.colour_name(1).is_some() {
-            self.i += 1;
-            let found = self.take_colour(ops, start);
-            self.join_there(ops, start);
-            return found;
-        }
-        let yarn = self.skip_words(1, &["new", "the", "next", "a", "contrast"]);
-        if matches!(self.word(yarn), "yarn" | "color" | "colour") {
-            self.i += yarn + 1;
-            self.take_colour(ops, start);
-            self.join_there(ops, start);
-            return true;
-        }
-        self.i += 1;
-        if !self.join_there(ops, start) {
-            self.push(ops, Do::Join, start);
-        }
-        true
-    }
-
-    /// The rest of a join at the start of a round; "in any ch-2 sp" is where the round begins.
-    fn join_there(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let fresh = ops.iter().all(|op| matches!(op.act, Do::Colour(_) | Do::FastenOff));
-        let place = self.pass_join().filter(|_| fresh);
-        let place = place.filter(|p| matches!(p.target, Target::Space(_) | Target::Corner));
-        if let Some(place) = place {
-            let place = Where { extent: Extent::Next(1), ..place };
-            self.push(ops, Do::Work { act: Act::Slip, each: 1, place }, start);
-        }
-        place.is_some()
-    }
-
-    /// The rest of a join: "with sl st to first sc", "in top of ch-3 to form a ring".
-    fn pass_join(&mut self) -> Option<Where> {
-        self.i += self.skip_words(0, &["with", "by", "using", "a", "rnd", "round", "ends", "ring"]);
-        if let Some(found) = stitch_at(self.cx, self.t, self.i)
-            && found.act == Act::Slip
-        {
-            self.i += found.len;
-        }
-        let place = self.places().first().copied();
-        let slip = self.skip_words(0, &["with", "using", "a", "by"]);
-        if slip > 0
-            && let Some(found) = stitch_at(self.cx, self.t, self.i + slip)
-            && found.act == Act::Slip
-        {
-            self.i += slip + found.len;
-        }
-        if matches!(self.word(0), "to" | "and") && matches!(self.word(1), "form" | "join" | "make")
-        {
-            self.i += self.skip_words(
-                0,
-                &["to", "and", "form", "join", "make", "a", "the", "ring", "circle", "loop"],
-            );
-        }
-        place
     }
 
     fn cut_yarn(&mut self, ops: &[Op]) -> bool {
@@ -332,8 +294,28 @@ impl Reader<'_> {
                 "established",
                 "evenly",
                 "purlwise",
+                "your",
+                "favourite",
+                "favorite",
+                "a",
+                "very",
+                "nice",
+                "stretchy",
+                "elastic",
+                "way",
+                "method",
+                "of",
+                "choice",
             ],
         );
+        // "Cast off loosely in C2"
+        let led = self.t[self.i - 1].any(&["in", "with", "using"]);
+        let here = usize::from(!led && matches!(self.word(0), "with" | "using"));
+        if (led || here > 0) && self.colour_name(here).is_some() {
+            let from = self.i;
+            self.i += here;
+            self.take_colour(ops, from);
+        }
         let kept = self.keeps_last();
         let told = self.stop_at(0, ':') && self.at(1).is_some();
         if n.is_none() && (told || matches!(self.word(0), "using" | "with" | "by")) {
@@ -392,6 +374,8 @@ impl Reader<'_> {
             begins && (k..k + 4).any(|j| matches!(self.word(j), "row" | "rnd" | "needle"))
         };
         let more = matches!(self.word(0), "more" | "additional") || (0..5).any(beside);
+        // "With A, CO 36 sts; with B, CO 36 sts": one cast-on in parts.
+        let more = more || ops.iter().any(|op| matches!(op.act, Do::CastOn(_)));
         self.push(ops, if more { Do::CastOnMore(n) } else { Do::CastOn(n) }, start);
         true
     }

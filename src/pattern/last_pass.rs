@@ -31,6 +31,9 @@ impl Reader<'_> {
                 "only",
                 "but",
                 "finishing",
+                "placing",
+                "putting",
+                "very",
             ],
         );
         let told = (comma..lead).any(|k| {
@@ -42,6 +45,9 @@ impl Reader<'_> {
         let within = (comma..lead).any(|k| matches!(self.word(k), "last" | "only"))
             && (comma..lead).any(|k| matches!(self.word(k), "rep" | "repeat" | "only"));
         self.i += lead;
+        if (comma..lead).any(|k| self.t[start + k].is("last")) {
+            last_of_run_apart(ops);
+        }
         let Some(Do::Repeat(repeat)) = ops.last().map(|op| &op.act) else { return };
         let Some(last) = repeat.ops.last().filter(|op| into_one_place(op)) else {
             self.i = start;
@@ -96,6 +102,21 @@ impl Reader<'_> {
         let inner = self.ops();
         self.end = whole;
         inner
+    }
+}
+
+/// "*..., tr in next 2 tr; rep from * to end, working last tr in top of turning ch": the last of several
+/// alike is one of its own.
+fn last_of_run_apart(ops: &mut [Op]) {
+    let Some(Do::Repeat(repeat)) = ops.last_mut().map(|op| &mut op.act) else { return };
+    let Some(last) = repeat.ops.last_mut() else { return };
+    let mut single = last.clone();
+    if let (Do::Work { place: run, .. }, Do::Work { place: one, .. }) =
+        (&mut last.act, &mut single.act)
+        && let Extent::Next(n @ 2..) = run.extent
+    {
+        (run.extent, one.extent) = (Extent::Next(n - 1), Extent::Next(1));
+        repeat.ops.push(single);
     }
 }
 

@@ -7,6 +7,7 @@ mod again;
 mod block;
 mod chain;
 mod chart;
+mod clauses;
 mod colour;
 mod count;
 mod define;
@@ -20,12 +21,14 @@ mod fault;
 mod front;
 mod header;
 mod heading;
+mod joins;
 mod keyword;
 mod last_pass;
 mod loose_facts;
 mod noun;
 mod omission;
 mod page;
+mod parts;
 mod passing;
 mod place;
 mod quantity;
@@ -54,8 +57,8 @@ pub use header::{
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Evenly, Extent, Fabric, Heading,
-    Height, Item, Loop, Macro, Noun, Numbers, Op, Pattern, Repeat, Row, Rules, Shaped, Stripes,
-    Style, Target, Times, TurningRule, Until, Where,
+    Height, Item, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, Rules, Shaped,
+    Stripes, Style, Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -107,8 +110,11 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         then: None,
         on_chain: false,
         too_deep: Vec::new(),
+        sections: Vec::new(),
+        stripe_words: Vec::new(),
     };
     let words = token::cut(&lower[start as usize..], start);
+    rows.cx.colours.extend(colour::names_in_use(&words, text));
     rows.learn_in_passing(&words);
     rows.learn_stripes(&words);
     let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);

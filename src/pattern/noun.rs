@@ -46,9 +46,17 @@ impl Reader<'_> {
             "ring" | "circle" | "mr" => (Target::Ring, 1),
             "corner" | "corners" | "point" | "tip" => (Target::Corner, 1),
             "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
-            | "box" => (Target::Group(u16::MAX), 1),
+            | "box"
+                if !matches!(said.target, Some(Target::Space(_)))
+                    || matches!(word, "group" | "groups" | "grp" | "grps" | "shell" | "fan") =>
+            {
+                (Target::Group(u16::MAX), 1)
+            }
             // "ch-1 sp of next V": the V is named by its letter, and the space says where.
-            "v" | "vs" if matches!(said.target, Some(Target::Space(_))) => {
+            "v" | "vs" | "block" | "blocks" | "tile" | "tiles" | "box" | "boxes" | "square"
+            | "squares" | "pixel" | "pixels"
+                if matches!(said.target, Some(Target::Space(_))) =>
+            {
                 (Target::Space(said.links), 1)
             }
             "marker" | "marked" | "m" => (Target::Marked, 1),
@@ -71,6 +79,17 @@ impl Reader<'_> {
             },
         };
         self.i += len;
+        if matches!(target, Target::Space(_))
+            && matches!(self.word(0), "made" | "formed" | "created")
+            && self.word(1) == "by"
+        {
+            // "the sp made by the turning ch"
+            let lead = self.skip_words(2, &["the"]);
+            if let Some(len) = self.turning_noun_at(lead) {
+                self.i += lead + len;
+                return self.named(said, Target::TurningSpace);
+            }
+        }
         let spaced = matches!(self.word(0), "sp" | "space" | "loop" | "lp");
         let own = matches!(self.t[self.i - 1].text, "sp" | "space" | "loop" | "lp");
         if target == Target::Turning && (own || spaced) {
@@ -154,6 +173,12 @@ impl Reader<'_> {
     /// "from previous row", "of the last row": where every place is, when nothing else is said.
     fn pass_row_below(&mut self) {
         let k = self.skip_words(0, &["from", "of", "in", "on", "the"]);
+        let numbered = k > 0
+            && matches!(self.word(k), "row" | "rnd" | "round")
+            && self.at(k + 1).is_some_and(|t| t.number().is_some());
+        if numbered {
+            self.i += k + 2;
+        }
         let below = k > 0 && matches!(self.word(k), "previous" | "prev" | "last");
         if below && matches!(self.word(k + 1), "row" | "rnd" | "round") {
             self.i += k + 2;

@@ -35,6 +35,10 @@ pub(super) struct Page<'a> {
     pending: Option<Pending>,
     blank_before: bool,
     fed: bool,
+    /// Rows are announced as "Row 1", so that bare numbers number something else.
+    worded: bool,
+    /// The page answers questions, "Q:" and "A:".
+    asked: bool,
     /// Facts lines: topic and place, read later by the header's readers.
     pub(super) facts: Vec<(Topic, Span)>,
     /// What the page holds.
@@ -52,6 +56,8 @@ impl<'a> Page<'a> {
             pending: None,
             blank_before: false,
             fed: false,
+            worded: words_rows(lower),
+            asked: lower.lines().any(|line| line.trim_start().starts_with("q:")),
             facts: Vec::new(),
             items: Vec::new(),
         }
@@ -72,6 +78,15 @@ impl<'a> Page<'a> {
     fn line(&mut self, span: Span) {
         let lower: &'a str = self.lower;
         let tokens = cut(&lower[span.range()], span.start);
+        let answer = |t: &Token<'_>| t.any(&["q", "a"]);
+        if self.asked
+            && tokens.first().is_some_and(answer)
+            && tokens.get(1).is_some_and(|t| t.kind == Kind::Stop(':'))
+        {
+            self.close();
+            self.items.push(Item::Remark(span));
+            return;
+        }
         if tokens.is_empty() {
             self.blank_before = true;
             if self.fed && !matches!(self.topic, Topic::Rows | Topic::Special | Topic::Notes) {
@@ -83,7 +98,10 @@ impl<'a> Page<'a> {
         let mut from = 0;
         // "Gauge: Rounds 1-3: 3 in" measures rounds and works none.
         let gauge = matches!(topic(&tokens), Some((Topic::Gauge, _)));
-        let cuts = if gauge { Vec::new() } else { headings(&tokens, self.topic) };
+        let mut cuts = if gauge { Vec::new() } else { headings(&tokens, self.topic) };
+        if self.worded {
+            cuts.retain(|&(at, ..)| !bare_number(&tokens, at));
+        }
         for (at, heading, len) in cuts {
             if at > from {
                 self.segment(&tokens[from..at], true);
@@ -96,6 +114,17 @@ impl<'a> Page<'a> {
             {
                 // "Row 4 onwards": what working on means from here.
                 self.rows.forms.push((heading.span.start, AgainRows::Numbers(vec![(n, n)])));
+            }
+            if let (true, Some(name)) =
+                (heading.numbers == Numbers::Listed(vec![1]), edging_name(&tokens[at..at + len]))
+            {
+                let span = tokens[at].span;
+                self.rows.sections.push(name.to_owned());
+                self.items.push(Item::Section {
+                    name: self.text[span.range()].to_owned(),
+                    copies: 1,
+                    span,
+                });
             }
             from = at + len;
             self.pending = Some(Pending { heading, body: Vec::new() });
@@ -182,6 +211,7 @@ impl<'a> Page<'a> {
                 self.topic = Topic::Rows;
                 let label = tokens[0].span.to(tokens[colon - 1].span);
                 let name = self.text[label.range()].trim_end_matches('.').to_owned();
+                self.rows.sections.push(name.clone());
                 self.items.push(Item::Section { name, copies: 1, span: label });
                 return self.loose(rest, words);
             }
@@ -197,6 +227,7 @@ impl<'a> Page<'a> {
         {
             self.close();
             self.topic = if section.instructs { Topic::Rows } else { self.topic };
+            self.rows.sections.push(section.name.clone());
             self.items.push(Item::Section { name: section.name, copies: section.copies, span });
             return;
         }
@@ -239,7 +270,15 @@ impl<'a> Page<'a> {
                 && (t[k - 1].any(&["and", "then"]) || t[k - 1].is_stop())
                 && t.get(k + 1).is_some_and(|t| t.number().is_some())
                 && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]));
-            if depth > 0 || !(ends || closes || rows || picks) || t[k].glued || !t[k].any(&STEPS) {
+            let goes_on = t[k].is("then")
+                && t[k - 1].kind == Kind::Stop(',')
+                && t.get(k + 1).is_some_and(|t| t.any(&super::again::ROW))
+                && t[..k].iter().any(|t| t.any(&["them", "these", "pattern", "patt", "total"]));
+            if depth > 0
+                || !(ends || closes || rows || picks || goes_on)
+                || t[k].glued
+                || !t[k].any(&STEPS)
+            {
                 continue;
             }
             // "Rep from * to last 11 ch." belongs to the row its star stands in.
@@ -430,9 +469,35 @@ fn names_piece(t: &[Token<'_>]) -> bool {
         && !t.iter().any(|t| matches!(t.kind, Kind::Stop(':' | ',')))
 }
 
+/// "Edging rnd 1": the part that the heading of its first row names.
+fn edging_name<'t>(heading: &[Token<'t>]) -> Option<&'t str> {
+    heading.first().filter(|t| t.any(&super::heading::EDGINGS)).map(|t| t.text)
+}
+
+/// "3." or "3)" at `at`, with no word for a row.
+fn bare_number(t: &[Token<'_>], at: usize) -> bool {
+    let marked = t.get(at + 1).is_some_and(|t| matches!(t.kind, Kind::Close | Kind::Stop(_)));
+    t[at].number().is_some() && marked
+}
+
+/// Two lines or more begin with "Row" and a number.
+fn words_rows(lower: &str) -> bool {
+    let numbered = |line: &&str| {
+        let words = line.trim_start_matches(|c: char| !c.is_ascii_alphanumeric());
+        let rest = ["rows", "row", "rnds", "rnd", "rounds", "round"]
+            .iter()
+            .find_map(|word| words.strip_prefix(word));
+        rest.is_some_and(|r| {
+            r.trim_start_matches([' ', '.']).starts_with(|c: char| c.is_ascii_digit())
+        })
+    };
+    lower.lines().filter(numbered).nth(1).is_some()
+}
+
 /// "Edging: ch 1, ...": the colon after the name of a part.
 fn part_label(t: &[Token<'_>]) -> Option<usize> {
-    let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':'));
+    let mark = |t: &Token<'_>| matches!(t.kind, Kind::Stop(':') | Kind::Other('|'));
+    let colon = t.iter().take(4).position(mark);
     // Leaflets set the name off by a full stop and a dash: "Edging.--1 d.c. into corner".
     let dashed = || {
         let dash = t.iter().take(4).position(|t| t.kind == Kind::Dash && t.glued)?;

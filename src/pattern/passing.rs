@@ -66,6 +66,11 @@ impl RowReader<'_> {
             {
                 self.keep(name, &t[at..from]);
             }
+            if let Some((name, from, to)) = explained(t, k)
+                && super::vocabulary::stitch_at(&self.cx, t, from + 1).is_some()
+            {
+                self.keep(name, &t[from..to]);
+            }
             if let Some((name, open)) = name_before_bracket(t, &pairs, k)
                 && let Some(&(_, close)) = pairs.iter().find(|p| p.0 == open)
             {
@@ -144,14 +149,22 @@ fn adopt(ops: &mut [Op], act: Act) {
         Do::Work { act: Act::Post(..), each, place } if *each > 1 => *place,
         _ => return,
     };
-    if !matches!(place.extent, Extent::Next(1) | Extent::First(1) | Extent::Last(1)) {
+    if !single(place) {
         return;
     }
     op.act = Do::Work { act, each: 1, place };
 }
 
-/// Stitches spelt out one after another into the same place that are a group the page has a name for: "dc
-/// in next ch, ch 1, dc in same ch" where a V-st is (dc, ch 1, dc).
+/// One place, by whatever words.
+fn single(place: super::syntax::Where) -> bool {
+    matches!(
+        place.extent,
+        Extent::Next(1) | Extent::First(1) | Extent::Last(1) | Extent::FromHook(_)
+    )
+}
+
+/// Stitches spelt out one after another into the same place, or in brackets, that are a group the page has
+/// a name for: "dc in next ch, ch 1, dc in same ch" where a V-st is (dc, ch 1, dc).
 pub(super) fn name_spelt_out(ops: &mut Vec<Op>, macros: &[Macro]) {
     for (index, named) in macros.iter().enumerate() {
         let parts = match named.ops.as_slice() {
@@ -161,6 +174,7 @@ pub(super) fn name_spelt_out(ops: &mut Vec<Op>, macros: &[Macro]) {
         if parts.len() < 3 || parts.len() > 12 {
             continue;
         }
+        bracketed(ops, parts, index);
         let mut k = 0;
         while k + parts.len() <= ops.len() {
             let Some(place) = spelt_out(&ops[k..k + parts.len()], parts) else {
@@ -171,6 +185,32 @@ pub(super) fn name_spelt_out(ops: &mut Vec<Op>, macros: &[Macro]) {
             let act = Act::Macro(index.min(usize::from(u16::MAX)) as u16);
             ops.splice(k..k + parts.len(), [Op { act: Do::Work { act, each: 1, place }, span }]);
             k += 1;
+        }
+    }
+}
+
+/// Groups in brackets that hold just `parts`.
+fn bracketed(ops: &mut [Op], parts: &[Op], index: usize) {
+    let number = |place: &super::syntax::Where| match place.extent {
+        Extent::Bare(n) => n,
+        _ => 1,
+    };
+    let alike = |(a, b): (&Op, &Op)| match (&a.act, &b.act) {
+        (Do::Chain { links, .. }, Do::Chain { links: n, .. }) => links == n,
+        (Do::Work { act, each, place }, Do::Work { act: b, each: e, place: p }) => {
+            act == b && each.saturating_mul(number(place)) == e.saturating_mul(number(p))
+        }
+        _ => false,
+    };
+    for op in ops {
+        if let Do::OnePlace(inner, place) = &op.act
+            && single(*place)
+            && place.target != super::syntax::Target::Corner
+            && inner.len() == parts.len()
+            && inner.iter().zip(parts).all(alike)
+        {
+            let act = Act::Macro(index.min(usize::from(u16::MAX)) as u16);
+            op.act = Do::Work { act, each: 1, place: *place };
         }
     }
 }
@@ -194,8 +234,7 @@ fn spelt_out(ops: &[Op], parts: &[Op]) -> Option<super::syntax::Where> {
     };
     let whole = rest.iter().zip(tail).all(|(op, part)| alike(op, part, false));
     let Do::Work { place, .. } = &first.act else { return None };
-    let single = matches!(place.extent, Extent::Next(1) | Extent::First(1) | Extent::FromHook(_));
-    (single && whole && alike(first, head, true)).then_some(*place)
+    (single(*place) && whole && alike(first, head, true)).then_some(*place)
 }
 
 /// Words in a bracket that make up a group: two stitches or more, or a number of one kind.
@@ -209,7 +248,7 @@ fn defines(inside: &[Token<'_>]) -> bool {
 
 /// The label that ends at `k` with "made" or a closing bracket: the name and where the label begins.
 fn made_label(t: &[Token<'_>], k: usize) -> Option<(String, usize)> {
-    let made = t[k].is("made");
+    let made = t[k].is("made") && !t.get(k + 1).is_some_and(|t| t.is("by"));
     let bare = t[k].kind == Kind::Close;
     if !made && !bare {
         return None;
@@ -228,11 +267,16 @@ fn made_label(t: &[Token<'_>], k: usize) -> Option<(String, usize)> {
     let words: Vec<&str> =
         t[first..k].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text).collect();
     let last = words.last()?;
-    if NO_NAMES.contains(last) && words.len() < 2 || NO_NAMES.contains(&words[0]) {
+    let placed = words.iter().any(|w| matches!(*w, "in" | "into" | "to"));
+    if placed || NO_NAMES.contains(last) && words.len() < 2 || NO_NAMES.contains(&words[0]) {
         return None;
     }
     let opened = from > 0 && t[from - 1].kind == Kind::Open;
-    if bare && !(opened && (GROUPS.contains(last) || words.len() == 2 && words[1] == "st")) {
+    // "(1 box)" counts.
+    let numbered = t[from..k].iter().any(|t| t.number().is_some());
+    if bare
+        && !(opened && !numbered && (GROUPS.contains(last) || words.len() == 2 && words[1] == "st"))
+    {
         return None;
     }
     let apart = from > 0 && (t[from - 1].is_stop() || t[from - 1].kind == Kind::Dash);
@@ -257,6 +301,19 @@ fn work_before(t: &[Token<'_>], pairs: &[(usize, usize)], end: usize) -> Option<
     (k < end).then_some(k)
 }
 
+/// "What's a shell? It's 5 double crochets in the same stitch.": the name, and where the words begin and end
+/// that say what it is.
+fn explained(t: &[Token<'_>], k: usize) -> Option<(String, usize, usize)> {
+    let group = GROUPS.contains(&t[k].text) && !matches!(t[k].text, "block" | "box");
+    let says = |t: &Token<'_>| t.any(&["s", "is", "means", "equals"]) || t.kind == Kind::Other('=');
+    let number = |t: &Token<'_>| t.number().is_some_and(|n| (2..12).contains(&n));
+    let from = (k + 1..t.len().min(k + 12)).find(|&j| number(&t[j]) && t[k..j].iter().any(says))?;
+    let same = (from + 1..t.len().min(from + 6)).find(|&j| t[j].is("same"))?;
+    let place = t.get(same + 1)?.any(&["st", "stitch", "place", "sp", "space"]);
+    let plain = t[k..from].iter().all(|t| !t.any(&super::again::ROW) && !is_star(t));
+    (group && place && plain).then(|| (t[k].text.to_owned(), from, same + 2))
+}
+
 /// A name at `k` followed by a bracket that says what it is: the name and the bracket.
 fn name_before_bracket(
     t: &[Token<'_>],
@@ -271,7 +328,9 @@ fn name_before_bracket(
     if !group && !stitch {
         return None;
     }
-    let open = k + 1 + usize::from(t.get(k + 1).is_some_and(|t| t.is("of")));
+    // "V-st: (tr, ch 1, tr) in same place" in the midst of a list.
+    let colon = t.get(k + 1).is_some_and(|t| matches!(t.kind, Kind::Stop(':') | Kind::Other('=')));
+    let open = k + 1 + usize::from(colon || t.get(k + 1).is_some_and(|t| t.is("of")));
     t.get(open).filter(|t| t.kind == Kind::Open)?;
     let &(_, close) = pairs.iter().find(|p| p.0 == open)?;
     let placed = t.get(close + 1).is_some_and(|t| t.any(&["in", "into", "all", "under", "over"]))

@@ -34,6 +34,8 @@ pub(super) struct Phrase {
     /// All before the centre stitch but so many.
     pub(super) to_centre: Option<u32>,
     pub(super) to_space: bool,
+    /// All before the next space but so many.
+    pub(super) short_of_space: Option<u32>,
     /// The stitch is the last before a space.
     pub(super) at_space: bool,
     pub(super) taken: Loop,
@@ -106,6 +108,7 @@ const FILLER: &[&str] = &[
     "prev",
     "previous",
     "those",
+    "its",
 ];
 
 impl Reader<'_> {
@@ -427,6 +430,8 @@ impl Phrase {
             Extent::ToMarker(before)
         } else if let Some(before) = self.to_centre {
             Extent::ToCentre(before)
+        } else if let Some(before) = self.short_of_space {
+            Extent::ShortOfSpace(before)
         } else if self.to_space {
             Extent::ToSpace
         } else if self.same {

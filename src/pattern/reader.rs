@@ -215,6 +215,12 @@ impl<'a> Reader<'a> {
         {
             return false;
         }
+        if let Some(sum) = self.sum_of_chains() {
+            let (start, n) = (self.i, self.at(sum).and_then(|t| t.number()).unwrap_or(n));
+            self.i += sum + 2;
+            self.chain(ops, n, start);
+            return true;
+        }
         let start = self.i;
         let more = usize::from(self.word(used) == "more");
         if matches!(self.word(used), "ch" | "chs" | "chain" | "chains") {
@@ -229,6 +235,9 @@ impl<'a> Reader<'a> {
             self.chain(ops, n, start);
             return true;
         }
+        if n == 1 && self.whole_round(ops, used) {
+            return true;
+        }
         let dash = usize::from(self.at(used).is_some_and(|t| t.kind == Kind::Dash));
         if let Some(found) = stitch_at(self.cx, self.t, self.i + used + more + dash) {
             self.i += used + more + dash;
@@ -236,6 +245,32 @@ impl<'a> Reader<'a> {
             return true;
         }
         false
+    }
+
+    /// "Work 1 rnd of reverse sc": the stitch all the way.
+    fn whole_round(&mut self, ops: &mut Vec<Op>, used: usize) -> bool {
+        if !matches!(self.word(used), "rnd" | "round" | "row") {
+            return false;
+        }
+        let lead = used + 1 + usize::from(self.word(used + 1) == "of");
+        let Some(found) = stitch_at(self.cx, self.t, self.i + lead) else { return false };
+        let (start, before) = (self.i, ops.len());
+        self.i += lead;
+        self.stitch(ops, found, None, start);
+        if let [Op { act: Do::Work { place, .. }, .. }] = &mut ops[before..]
+            && place.extent == Extent::Bare(1)
+        {
+            place.extent = Extent::All;
+        }
+        true
+    }
+
+    /// "97 + 3 for turning = 100 ch" at the cursor: where the sum stands.
+    fn sum_of_chains(&self) -> Option<usize> {
+        self.at(1).filter(|t| t.kind == Kind::Other('+'))?;
+        let sum = (2..9).find(|&k| self.at(k).is_some_and(|t| t.kind == Kind::Other('=')))? + 1;
+        let chains = matches!(self.word(sum + 1), "ch" | "chs" | "chain" | "chains");
+        self.at(sum)?.number().filter(|_| chains).map(|_| sum)
     }
 
     /// "(counts as dc) and in each ch across": more places of the stitch before.
@@ -397,6 +432,7 @@ impl<'a> Reader<'a> {
             Extent::AllBut(n) => super::syntax::Times::ToLast(n),
             Extent::ToMarker(n) => super::syntax::Times::ToMarker(n),
             Extent::ToCentre(n) => super::syntax::Times::ToCentre(n),
+            Extent::ShortOfSpace(n) => super::syntax::Times::ToSpace(n),
             _ => super::syntax::Times::ToEnd,
         };
         self.wrap(ops, run, ops.len(), None, times);
@@ -498,7 +534,11 @@ fn spread(places: &[Where]) -> bool {
     places.len() == 1
         && matches!(
             places[0].extent,
-            Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToCentre(_)
+            Extent::All
+                | Extent::AllBut(_)
+                | Extent::ToMarker(_)
+                | Extent::ToCentre(_)
+                | Extent::ShortOfSpace(_)
         )
 }
 

@@ -203,6 +203,7 @@ impl Reader<'_> {
                 Extent::AllBut(n) => return Some(Times::ToLast(n)),
                 Extent::ToMarker(n) => return Some(Times::ToMarker(n)),
                 Extent::ToCentre(n) => return Some(Times::ToCentre(n)),
+                Extent::ShortOfSpace(n) => return Some(Times::ToSpace(n)),
                 _ => {}
             }
         }
@@ -210,7 +211,8 @@ impl Reader<'_> {
         while self.stop_at(0, ',') {
             self.i += 1;
         }
-        if self.word(0) == "to" && self.stretch_before() {
+        self.i += self.skip_words(0, &["across", "along"]);
+        if matches!(self.word(0), "to" | "until") && self.stretch_before() {
             return Some(Times::ToEnd);
         }
         self.i = save;
@@ -227,9 +229,14 @@ impl Reader<'_> {
             self.i += centre + 1;
             return true;
         }
+        const WHICH: [&str; 8] =
+            ["the", "centre", "center", "middle", "next", "point", "you", "reach"];
+        self.i += self.skip_words(0, &WHICH);
         let place = self.bare_phrase();
-        matches!(place, Some(place) if matches!(place.extent, Extent::Next(1) | Extent::First(1))
-            && matches!(place.target, Target::Space(_) | Target::Corner | Target::Group(_)))
+        matches!(place, Some(place)
+            if matches!((place.extent, place.target),
+                (Extent::Next(1) | Extent::First(1), Target::Space(_) | Target::Corner | Target::Group(_))
+                | (Extent::Last(1), Target::Turning)))
     }
 
     fn phrase_extent(&mut self) -> Option<Extent> {
@@ -239,7 +246,11 @@ impl Reader<'_> {
             Some(p)
                 if matches!(
                     p.extent,
-                    Extent::All | Extent::AllBut(_) | Extent::ToMarker(_) | Extent::ToCentre(_)
+                    Extent::All
+                        | Extent::AllBut(_)
+                        | Extent::ToMarker(_)
+                        | Extent::ToCentre(_)
+                        | Extent::ShortOfSpace(_)
                 ) =>
             {
                 Some(p.extent)
@@ -321,11 +332,20 @@ impl Reader<'_> {
                 self.t[k].any(&["cm", "cms", "mm", "ins", "inch", "inches"])
                     && self.t[k - 1].number().is_some()
             });
-        if rate || measure || matches!(self.word(1), "or" | "if" | "optional" | "optionally") {
+        // "ch 3, sl st in 3rd ch from hook (picot)" names what was just worked.
+        let hook = |op: &Op| matches!(op.act, Do::Work { place, .. } if matches!(place.extent, Extent::FromHook(_)));
+        let named = self.word(1) == "picot" && ops.last().is_some_and(hook);
+        let made_by = named || matches!(self.word(1), "made" | "formed") && self.word(2) == "by";
+        if rate
+            || measure
+            || made_by
+            || matches!(self.word(1), "or" | "if" | "optional" | "optionally")
+        {
             self.i = close + 1;
             return;
         }
-        if self.bracketed_omission(ops, close)
+        if self.bracketed_ending(ops, close)
+            || self.bracketed_omission(ops, close)
             || self.statement(ops, close)
             || self.bracket_label(close, ops)
             || self.tag(close)
@@ -372,6 +392,22 @@ impl Reader<'_> {
         } else {
             ops.append(&mut inner);
         }
+    }
+
+    /// "to the end (last dc in 3rd ch of ch-4)": where the last stitch of the repeat goes.
+    fn bracketed_ending(&mut self, ops: &mut Vec<Op>, close: usize) -> bool {
+        let repeat = matches!(ops.last().map(|op| &op.act),
+            Some(Do::Repeat(repeat)) if repeat.times == Times::ToEnd && repeat.ending.is_empty());
+        if !repeat || !matches!(self.word(1), "last" | "working" | "placing" | "ending") {
+            return false;
+        }
+        let (start, end, before) = (self.i, self.end, ops.len());
+        (self.i, self.end) = (start + 1, close);
+        self.ending_stitch(ops);
+        self.end = end;
+        let ended = matches!(&ops[before - 1].act, Do::Repeat(r) if !r.ending.is_empty());
+        self.i = if ended { close + 1 } else { start };
+        ended
     }
 
     fn close_group(

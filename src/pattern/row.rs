@@ -1,7 +1,11 @@
 //! One row: its words sorted into instructions and remarks, then read.
 
-use super::again::content;
-use super::header::CraftWord;
+use super::clauses::corner_clause;
+use super::clauses::evenly_spread;
+use super::clauses::from_hook_unsaid;
+use super::clauses::lays_chain;
+use super::clauses::space_on_the_way;
+use super::clauses::whole_row;
 use super::reader::Reader;
 use super::rules::is_rule;
 use super::syntax::Act;
@@ -51,12 +55,16 @@ pub(super) struct RowReader<'a> {
     pub(super) on_chain: bool,
     /// Places where brackets are nested too deep.
     pub(super) too_deep: Vec<Span>,
+    /// Words that tell stripe sequences.
+    pub(super) stripe_words: Vec<Span>,
+    /// Names of the sections so far, as written.
+    pub(super) sections: Vec<String>,
 }
 
 /// What a reading of some words gave.
 pub(super) struct Read {
     pub(super) ops: Vec<Op>,
-    counts: Vec<CountNote>,
+    pub(super) counts: Vec<CountNote>,
     pub(super) unread: Vec<Span>,
 }
 
@@ -99,7 +107,7 @@ impl RowReader<'_> {
             let ops = super::chart::plain_row(&self.cx, &tokens);
             return row(heading, Content::Work(ops), None, Vec::new(), vec![body]);
         }
-        if let Some(mut content) = content(&tokens, self.text, &mut self.colours) {
+        if let Some(mut content) = self.content(&tokens) {
             alternates(&mut content, &numbers, &tokens);
             self.in_pattern(&mut content, span);
             let counts = self.closing_note(&tokens);
@@ -137,7 +145,11 @@ impl RowReader<'_> {
                 }
                 _ => heading,
             };
-            return row(heading, Content::Work(edging.ops), until, read.counts, Vec::new());
+            let mut ops = edging.ops;
+            if evenly_spread(&tokens) {
+                ops.push(Op { act: Do::Along(0), span: body });
+            }
+            return row(heading, Content::Work(ops), until, read.counts, Vec::new());
         }
         if read.ops.is_empty() && read.counts.is_empty() {
             let marked =
@@ -155,9 +167,38 @@ impl RowReader<'_> {
         }
         super::block::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
+        space_on_the_way(&mut ops);
+        if evenly_spread(&tokens) {
+            ops.push(Op { act: Do::Along(0), span: body });
+        }
+        if let Some(content) = self.only_coloured(&heading, &ops) {
+            return row(heading, content, None, Vec::new(), Vec::new());
+        }
         whole_row(self.cx.craft, &mut ops);
         corner_clause(&mut ops);
         row(heading, Content::Work(ops), until, read.counts, read.unread)
+    }
+
+    /// What the words ask for when they are not stitch by stitch.
+    fn content(&mut self, t: &[Token<'_>]) -> Option<Content> {
+        let mut colours = std::mem::take(&mut self.colours);
+        let content = self.content_told(t, &mut colours);
+        self.colours = colours;
+        content
+    }
+
+    fn content_told(&self, t: &[Token<'_>], colours: &mut Vec<String>) -> Option<Content> {
+        self.parts_again(t)
+            .or_else(|| super::again::content(t, self.text, &self.cx.colours, colours))
+    }
+
+    /// "Rows 5 to 8: with B.": rows of the pattern, in that yarn.
+    fn only_coloured(&self, heading: &Heading, ops: &[Op]) -> Option<Content> {
+        let [Op { act: Do::Colour(colour), .. }] = ops else { return None };
+        let numbered = matches!(heading.numbers, Numbers::Listed(_) | Numbers::Range(..));
+        let (_, rows) = self.forms.iter().rev().find(|(at, _)| *at < heading.span.start)?;
+        let again = Again { colour: Some(*colour), ..Again::of(rows.clone(), Until::Heading) };
+        numbered.then_some(Content::Again(again))
     }
 
     /// "Continue in pattern" works the rows that the page said form it.
@@ -185,7 +226,14 @@ impl RowReader<'_> {
             matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
                 if place.target == super::syntax::Target::Corner)
         };
-        let partly = !read.unread.is_empty() || !read.ops.iter().any(corner);
+        let whole = |op: &Op| {
+            matches!(&op.act, Do::Work { place, .. }
+                if place.extent == Extent::All && !corner(op) || place.extent == Extent::ToSpace)
+                || matches!(&op.act, Do::Repeat(_))
+        };
+        let partly = !read.unread.is_empty()
+            || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
+            || !read.ops.iter().any(whole);
         if partly { self.edging(tokens) } else { None }
     }
 
@@ -213,11 +261,16 @@ impl RowReader<'_> {
 
     /// Most words of the sentence are none a row uses.
     fn is_remark(&self, t: &[Token<'_>]) -> bool {
-        if is_rule(t) {
+        if is_rule(t) || asks_or_explains(t) {
             return true;
         }
         let cast = |w: &[Token<'_>]| w[0].is("cast") && w[1].is("on") && w[2].number().is_some();
         if t.len() < 24 && t.windows(3).any(cast) {
+            return false;
+        }
+        // "(1 box)" counts, whatever it counts.
+        let bracketed = t[0].kind == Kind::Open && t.len() < 12;
+        if bracketed && t.get(1).is_some_and(|t| t.number().is_some()) {
             return false;
         }
         let chained = |w: &[Token<'_>]| {
@@ -241,7 +294,9 @@ impl RowReader<'_> {
             }
             if t[k].kind == Kind::Word {
                 words += 1;
-                strange += u32::from(!known(t[k].text));
+                let yarn = self.cx.colours.iter().any(|c| c == t[k].text)
+                    || super::colour::plain(t[k].text);
+                strange += u32::from(!known(t[k].text) && !yarn);
             }
             k += 1;
         }
@@ -256,7 +311,11 @@ impl RowReader<'_> {
         if chat && count_ahead && words < 9 {
             return false;
         }
+        let bare = !(0..t.len()).any(|k| {
+            stitch_at(&self.cx, t, k).is_some() || t[k].number().is_some() || t[k].any(&VERBS)
+        });
         strange * 2 > words
+            || bare && strange * 2 == words
             || (chat && strange * 4 >= words && strange > 0)
             || (chat && t[0].any(&["note", "tip", "hint", "see"]))
     }
@@ -282,17 +341,25 @@ impl RowReader<'_> {
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
             return rows.map(|_| (Numbers::Step, true));
         }
-        if let Some(content) = content(&tokens, self.text, &mut self.colours.clone()) {
+        if let Some(content) = self.content_told(&tokens, &mut self.colours.clone()) {
+            let star = usize::from(matches!(tokens[0].kind, Kind::Star(_)) && tokens.len() > 1);
             let strong = match &content {
                 Content::Again(again) => {
-                    tokens[0].any(&[
+                    tokens[star].any(&[
                         "rep", "repeat", "rpt", "cont", "continue", "work", "then", "rows", "row",
-                        "as", "working", "keeping", "now",
+                        "as", "working", "keeping", "now", "with", "using", "in", "change",
+                        "switch", "next", "knit",
                     ]) && again.until != Until::Open
-                        || tokens[0].any(&["rep", "repeat", "rpt"])
+                        || tokens[star].any(&["rep", "repeat", "rpt"])
                 }
                 _ => true,
             };
+            // A stripe sequence told in sentences works nothing itself.
+            let within = |s: &Span| s.start <= span.start && span.end <= s.end + 1;
+            let coloured = matches!(&content, Content::Again(a) if a.colour.is_some() && a.rows == AgainRows::All);
+            if coloured && self.stripe_words.iter().any(within) {
+                return None;
+            }
             return Some((Numbers::Step, strong));
         }
         if self.side_edging(&tokens).is_some() {
@@ -302,6 +369,9 @@ impl RowReader<'_> {
             return Some((Numbers::Next, false));
         }
         let kept = self.instructive(&tokens);
+        let labelled = tokens.first().is_some_and(|t| t.any(&FOUNDATION));
+        let kept = if labelled { without_label(&self.cx, &kept).to_vec() } else { kept };
+        let tokens = if labelled { kept.clone() } else { tokens };
         if kept.is_empty() {
             return None;
         }
@@ -333,9 +403,15 @@ impl RowReader<'_> {
         });
         let closing = matches!(first.act, Do::BindOff(_) | Do::BindOffToOne | Do::FastenOff);
         let prompt = first.span.start <= tokens[0].span.end + 12;
+        // "Join B in any corner" only moves the yarn there.
+        let moves = |op: &Op| {
+            matches!(op.act, Do::Work { act: Act::Slip, place, .. }
+                if place.target == super::syntax::Target::Corner)
+        };
         let works = read
             .ops
             .iter()
+            .filter(|op| !moves(op))
             .any(|op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..)));
         if read.ops.iter().any(|op| matches!(op.act, Do::PickUp(..))) {
             return Some((Numbers::Step, true));
@@ -350,6 +426,16 @@ impl RowReader<'_> {
     }
 }
 
+/// "What is a tile?", "Each tile is made of 3 ch and 3 tr.": talk about the work.
+fn asks_or_explains(t: &[Token<'_>]) -> bool {
+    let asks = t.last().is_some_and(|t| t.kind == Kind::Other('?'));
+    let explains = t[0].any(&["each", "every", "one"])
+        && t.iter()
+            .take(4)
+            .any(|t| t.any(&["is", "are", "measures", "consists", "equals", "uses"]));
+    asks || explains
+}
+
 /// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
 fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
     if let (Content::Again(again), Numbers::Range(a, b)) = (content, numbers)
@@ -361,76 +447,33 @@ fn alternates(content: &mut Content, numbers: &Numbers, t: &[Token<'_>]) {
     }
 }
 
+/// Words that instruct without naming a stitch.
+const VERBS: [&str; 12] = [
+    "turn", "join", "rep", "repeat", "skip", "sk", "miss", "fasten", "bind", "cast", "place", "ch",
+];
+
+/// Words for links of chain.
+const CHAIN: [&str; 4] = ["ch", "chs", "chain", "chains"];
+
+/// Words before the chain that a piece begins with.
+const FOUNDATION: [&str; 5] = ["starting", "foundation", "base", "beginning", "initial"];
+
 /// "Border: With A, ch 1, ..." at the start of an unnumbered row names it.
 fn without_label<'s, 't>(cx: &Context, t: &'s [Token<'t>]) -> &'s [Token<'t>] {
     let colon = t.iter().take(4).position(|t| t.kind == Kind::Stop(':'));
     let Some(colon) = colon.filter(|&k| k > 0 && k + 1 < t.len()) else { return t };
+    let chained = t[colon + 1..].iter().any(|t| t.any(&CHAIN));
     let plain = |k: usize| {
         t[k].kind == Kind::Dash && k > 0
             || t[k].kind == Kind::Word
                 && stitch_at(cx, t, k).is_none()
-                && !matches!(
-                    t[k].text,
-                    "ch" | "chain" | "co" | "cast" | "bind" | "bo" | "with" | "join"
-                )
+                && (chained && k > 0 && t[k - 1].any(&FOUNDATION) && t[k].any(&CHAIN)
+                    || !matches!(
+                        t[k].text,
+                        "ch" | "chain" | "co" | "cast" | "bind" | "bo" | "with" | "join"
+                    ))
     };
     if (0..colon).all(plain) { &t[colon + 1..] } else { t }
-}
-
-/// "Knit." alone means the whole row.
-fn whole_row(craft: CraftWord, ops: &mut [Op]) {
-    let mut works = ops.iter().filter_map(|op| {
-        if let Do::Work { act, place, .. } = &op.act { Some((*act, *place)) } else { None }
-    });
-    let (Some((act, place)), None) = (works.next(), works.next()) else { return };
-    let whole = matches!(act, Act::Knit { .. } | Act::AsFaces)
-        || craft == CraftWord::Crochet && matches!(act, Act::Post(..));
-    if whole
-        && place.extent == Extent::Bare(1)
-        && ops.iter().all(|op| !matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::Skip(_)))
-    {
-        for op in ops {
-            if let Do::Work { place, .. } = &mut op.act {
-                place.extent = Extent::All;
-            }
-        }
-    }
-}
-
-/// "Sc in each st across, 3 sc in point": what stands alone after the whole row is worked on the way.
-fn corner_clause(ops: &mut [Op]) {
-    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
-    let all: Vec<usize> = (0..ops.len()).filter(|&k| works(&ops[k])).collect();
-    let [.., before, last] = all[..] else { return };
-    let whole = matches!(&ops[before].act, Do::Work { place, .. } if place.extent == Extent::All);
-    if let Do::Work { place, .. } | Do::OnePlace(_, place) = &mut ops[last].act
-        && whole
-        && place.target == super::syntax::Target::Corner
-        && place.extent == Extent::Next(1)
-    {
-        place.extent = Extent::All;
-    }
-}
-
-/// A chain, and no stitch on it.
-fn lays_chain(ops: &[Op]) -> bool {
-    let chain = ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links > 1));
-    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
-    chain && !ops.iter().any(works)
-}
-
-/// "Hdc in 3rd ch" at the start of the first row counts from the hook.
-fn from_hook_unsaid(ops: &mut [Op]) {
-    let first = ops.iter_mut().find_map(|op| match &mut op.act {
-        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(place),
-        _ => None,
-    });
-    if let Some(place) = first
-        && let super::syntax::Target::Link(n @ 2..) = place.target
-        && place.extent == Extent::Next(1)
-    {
-        (place.extent, place.target) = (Extent::FromHook(n), super::syntax::Target::Chain);
-    }
 }
 
 /// "An even number of chains (I did 80)" lays a foundation, however chatty.

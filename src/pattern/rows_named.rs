@@ -43,6 +43,13 @@ pub(super) fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
             return Some(AgainRows::Last(1));
         }
     }
+    // "the 2 rib rows": rows by the name they share.
+    if let Some((_, used)) = count(t, *k).filter(|_| ordinal_number(t, *k).is_none())
+        && let Some(name) = shared_name(t, *k + used)
+    {
+        *k += used + name.split(' ').count() + 1;
+        return Some(AgainRows::Named(vec![name]));
+    }
     if let Some(range) = bare_range(t, *k) {
         *k += 3;
         return Some(AgainRows::Numbers(vec![range]));
@@ -118,6 +125,18 @@ fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<String> {
     let name = words.collect::<Vec<_>>().join(" ");
     *k += len + 1;
     Some(name)
+}
+
+/// "rib rows" at `k`: the name without its last word.
+fn shared_name(t: &[Token<'_>], k: usize) -> Option<String> {
+    let len = (1..4).find(|&n| t.get(k + n).is_some_and(|t| t.any(&["rows", "rnds", "rounds"])))?;
+    let plain = |t: &Token<'_>| {
+        t.kind == Kind::Word
+            && !t.any(&["more", "times", "further", "garter", "knit", "purl", "of", "in", "last"])
+    };
+    let words = &t[k..k + len];
+    let name = || words.iter().map(|t| t.text).collect::<Vec<_>>().join(" ");
+    words.iter().all(plain).then(name)
 }
 
 /// "Repeat 3-6": rows by their numbers alone.

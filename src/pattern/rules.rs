@@ -78,6 +78,7 @@ pub(super) fn is_rule(t: &[Token<'_>]) -> bool {
         ])
     }) && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
         && t.iter().any(|t| t.any(&["ch", "chain", "chains", "chs", "tch"]))
+        && !t.iter().any(|t| t.any(&["hook", "hk"]))
 }
 
 fn negated(t: &[Token<'_>]) -> bool {

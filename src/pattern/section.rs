@@ -223,8 +223,11 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     const SAYS: [&str; 8] = ["is", "uses", "by", "jump", "made", "multiple", "are", "available"];
     let says = words.iter().any(|t| t.any(&SAYS)) && !colon
         || t.iter().any(|t| t.kind == Kind::Other('='));
-    if says || aside || words.is_empty() || words.len() > 6 || t.len() > 14 || (sentence && !colon)
-    {
+    let numbered = t[0].any(&["section", "part", "step", "chapter", "stage"])
+        && t.get(1).is_some_and(|t| t.number().is_some() || t.text.len() == 1)
+        && t.get(2).is_none_or(|t| matches!(t.kind, Kind::Dash | Kind::Stop(':')));
+    let long = (words.len() > 6 || t.len() > 14) && !(numbered && t.len() < 24);
+    if says || aside || words.is_empty() || long || (sentence && !colon) {
         return None;
     }
     if words[0].any(&[
@@ -237,7 +240,8 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let letters: Vec<char> = written.chars().filter(|c| c.is_alphabetic()).collect();
     let capitals = letters.len() >= 3 && letters.iter().all(|c| c.is_uppercase());
     let copies = copies(t);
-    if !(part && (colon || free || words.len() <= 3)
+    if !(numbered
+        || part && (colon || free || words.len() <= 3)
         || capitals
         || (colon && words.len() <= 3)
         || copies.is_some())

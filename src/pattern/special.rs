@@ -184,10 +184,16 @@ impl Reader<'_> {
         self.i += 1 + usize::from(self.word(1) == "with");
         let places = self.places();
         let hook = matches!(places.as_slice(), [p] if matches!(p.extent, Extent::FromHook(_)));
+        let before = ops.len();
+        if let Some(close) = self.closing().filter(|_| hook) {
+            // "(the skipped chs count as a st)"
+            self.statement(ops, close);
+        }
         self.i += usize::from(self.stop_at(0, ','));
         let lead = self.skip_words(0, &["and", "then", "work", "make"]);
         let found = stitch_at(self.cx, self.t, self.i + lead).filter(|_| hook);
         let Some(found) = found else {
+            ops.truncate(before);
             self.i = start;
             return false;
         };
@@ -428,6 +434,8 @@ impl Reader<'_> {
                 | "fan"
                 | "cluster"
                 | "box"
+                | "tile"
+                | "square"
         );
         const SPACES: [&str; 11] = [
             "sp", "sps", "space", "spaces", "loop", "loops", "lp", "lps", "arch", "arches", "mesh",

@@ -46,6 +46,7 @@ impl RowReader<'_> {
             let names: Vec<(u32, String)> = names.collect();
             let colours = &mut self.colours;
             let bands = names.iter().map(|(n, name)| (*n, colour_index(colours, name))).collect();
+            self.stripe_words.push(t[k].span.to(t[last.2 - 1].span));
             self.rules.stripes.push(Stripes { from: t[k].span.start, bands });
             k = last.2;
         }

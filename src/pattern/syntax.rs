@@ -192,6 +192,8 @@ pub struct Again {
     pub every: u32,
     /// Shaping changes ends: each row is worked back to front.
     pub mirrored: bool,
+    /// A star before these words marks where "repeat from *" goes back to.
+    pub starred: bool,
 }
 
 impl Again {
@@ -206,6 +208,7 @@ impl Again {
             inner: None,
             every: 1,
             mirrored: false,
+            starred: false,
         }
     }
 }
@@ -241,8 +244,25 @@ pub enum AgainRows {
     From(u32),
     /// All rows of the section so far.
     All,
+    /// Parts of sections worked before, in this order.
+    Parts(Vec<Part>),
+    /// All rows since the star that was set before a sentence.
+    FromStar,
     /// What was last picked up and worked, along another edge.
     Edge(Edge),
+}
+
+/// A section worked again, or some of its rows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// The section's name as written.
+    pub name: String,
+    /// From the first to the second of its rows; none for all of it.
+    pub rows: Option<(u32, u32)>,
+    /// How often, one after another.
+    pub times: u32,
+    /// The count printed for its last row.
+    pub count: Option<CountNote>,
 }
 
 /// When a repetition of rows ends.
@@ -262,6 +282,8 @@ pub enum Until {
     Stitches(u32),
     /// Until a row has so many groups (blocks, shells, spaces).
     Groups(u32),
+    /// Until a row has so many chain spaces.
+    Spaces(u32),
     /// Until the row of this number is worked.
     Numbered(u32),
     /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).
@@ -296,7 +318,7 @@ pub enum Fabric {
 }
 
 /// A printed count.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CountNote {
     /// Numbers with what they count.
     pub parts: Vec<(u32, Noun)>,
@@ -389,7 +411,8 @@ pub enum Do {
     PickUp(Option<u32>, Edge),
     /// What the chains skipped at the start of the foundation count as.
     Stated(Counts),
-    /// In a border's first round: so many stitches along the next of the two sides made of row ends.
+    /// In a border's first round: so many stitches along the next of the two sides made of row ends; 0 says
+    /// that the stitches are spread evenly, over spaces as over stitches.
     Along(u32),
 }
 
@@ -446,6 +469,8 @@ pub enum Times {
     ToMarker(u32),
     /// As often as fits before the stitch in the middle of the row, leaving so many stitches.
     ToCentre(u32),
+    /// As often as fits before the chain space the words after it go into, leaving so many stitches.
+    ToSpace(u32),
 }
 
 /// The height of a crochet post (US names).

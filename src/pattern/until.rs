@@ -108,7 +108,11 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         // "60 ch-3 spaces" counts spaces, of whatever size.
         let sized = after.is_some_and(|t| t.any(&["ch", "chain"]))
             && rest[k..].iter().take(6).any(|t| t.any(&["sp", "sps", "space", "spaces", "loops"]));
-        if (sized || after.is_some_and(|t| t.any(&GROUPS))) && t[j].any(&["until", "till"]) {
+        let spaced = after.is_some_and(|t| t.any(&["mesh", "meshes", "spaces", "sps"]));
+        if (sized || spaced) && t[j].any(&["until", "till"]) {
+            return Some(Until::Spaces(n));
+        }
+        if after.is_some_and(|t| t.any(&GROUPS)) && t[j].any(&["until", "till"]) {
             return Some(Until::Groups(n));
         }
         if let Some(mm) = length_mm(rest, k, n) {

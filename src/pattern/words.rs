@@ -147,6 +147,12 @@ pub(super) const FILLER: &[&str] = &[
     "thumb",
     "method",
     "bor",
+    "forth",
+    "proceed",
+    "follows",
+    "finish",
+    "finishing",
+    "yarns",
 ];
 
 /// Words of rows that do instruct.
@@ -264,6 +270,7 @@ const WORDS: &[&str] = &[
     "cn",
     "cable",
     "narrow",
+    "psso",
     "plain",
     "alternately",
 ];

@@ -57,6 +57,8 @@ pub enum Extent {
     Skipped(u32),
     /// All before the stitch in the middle of the row but N.
     ToCentre(u32),
+    /// All before the next chain space but so many.
+    ShortOfSpace(u32),
 }
 
 /// Which kind of place.

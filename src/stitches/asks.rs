@@ -1,5 +1,7 @@
 //! What a row's words ask for as a whole.
 
+use std::borrow::Cow;
+
 use super::start::leading_chain;
 use super::start::trailing_chain;
 use crate::pattern::Act;
@@ -7,17 +9,28 @@ use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Op;
 
-/// The index of a skip of one stitch that a row begins with.
+/// The index of a skip of a stitch or two that a row begins with.
 pub(super) fn first_skip(ops: &[Op]) -> Option<usize> {
     let k = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_)))?;
-    matches!(&ops[k].act, Do::Skip(place) if place.extent == Extent::Next(1)).then_some(k)
+    matches!(&ops[k].act, Do::Skip(place) if matches!(place.extent, Extent::Next(1..=2)))
+        .then_some(k)
 }
 
 /// On a foundation, the words "skip 2 ch" only say where the first stitch goes.
-pub(super) fn without_first_skip(ops: &[Op]) -> &[Op] {
-    match ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) {
-        Some(k) if matches!(ops[k].act, Do::Skip(_)) => &ops[k + 1..],
-        _ => ops,
+/// "Skip 2 sts" after a turning chain that counts may name the stitch under it among them.
+pub(super) fn without_first_skip(ops: &[Op], foundation: bool) -> Cow<'_, [Op]> {
+    let Some(k) = ops.iter().position(|op| !matches!(op.act, Do::Turn | Do::Colour(_))) else {
+        return ops.into();
+    };
+    let Do::Skip(place) = ops[k].act else { return ops.into() };
+    match place.extent {
+        Extent::Next(n @ 2..) if !foundation => {
+            let mut kept = ops[k..].to_vec();
+            let fewer = crate::pattern::Where { extent: Extent::Next(n - 1), ..place };
+            kept[0].act = Do::Skip(fewer);
+            kept.into()
+        }
+        _ => ops[k + 1..].into(),
     }
 }
 

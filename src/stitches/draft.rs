@@ -239,3 +239,22 @@ pub(super) fn counts(stitch: &Stitch) -> bool {
 pub(super) fn top(id: StitchId) -> Anchor {
     Anchor { place: Place::Top(id), taken: LoopTaken::Both }
 }
+
+/// A row of slip stitches is a fabric; single ones only travel.
+pub(super) fn slip_fabric(draft: &mut Draft) {
+    let slips = draft
+        .stitches
+        .iter()
+        .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
+        .count();
+    let made = draft.stitches.iter().filter(|s| counts(s)).count();
+    if slips > 2 && slips >= made {
+        for stitch in draft
+            .stitches
+            .iter_mut()
+            .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
+        {
+            stitch.overlay = false;
+        }
+    }
+}

@@ -110,7 +110,7 @@ impl Worker<'_> {
         let outer = (self.keep_spaces, self.keep_groups, self.stop_links);
         let within = self.reading.ends_within || repeat.within;
         let ending: &[Op] = if within { &[] } else { &repeat.ending };
-        let close = if keep == 0 { ending.iter().chain(rest).last() } else { None };
+        let close = if keep == 0 { ending.iter().chain(rest).rfind(works) } else { None };
         let after = self
             .needs(ending)
             .saturating_add(self.needs(rest))
@@ -127,7 +127,14 @@ impl Worker<'_> {
             Times::More(n) => self.passes(repeat, n.saturating_add(1), after),
             Times::Open(n) if self.reading.in_all => self.passes(repeat, n, after),
             Times::Open(n) => self.passes(repeat, n.saturating_add(1), after),
-            Times::ToEnd => self.fit(repeat, after, 0, span),
+            Times::ToEnd => {
+                let stop = self.space_ahead(&repeat.ops, rest).map_or(after, |at| self.left[at]);
+                self.fit(repeat, stop, 0, span);
+            }
+            Times::ToSpace(n) => {
+                let at = self.next_space(next_space_links(rest));
+                self.fit(repeat, self.left[at].saturating_add(n), n, span);
+            }
             Times::ToLast(n) => self.fit(repeat, n.saturating_add(keep), n, span),
             Times::ToCentre(n) => {
                 let stop = self.left[self.centre()].saturating_add(n);
@@ -144,8 +151,7 @@ impl Worker<'_> {
 
     /// The row's last stitch stands on a link of the turning chain that counts: "in 3rd of 3 ch".
     fn on_turning(&self, op: &Op) -> bool {
-        let link =
-            matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Link(_)));
+        let link = matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place) if matches!(place.target, Target::Link(_)));
         link && self.below.turning && self.below.spots.last().is_some_and(|s| !s.is_space())
     }
 
@@ -298,6 +304,31 @@ impl Worker<'_> {
         }
     }
 
+    /// The one space ahead of its number of links that the first place named after a repeat goes into,
+    /// where the repeat itself works into stitches only: it ends before that space.
+    fn space_ahead(&self, ops: &[Op], rest: &[Op]) -> Option<usize> {
+        let into_spaces = |op: &Op| {
+            matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
+                if !matches!(place.target, Target::Any | Target::Post(_)))
+        };
+        if ops.iter().any(into_spaces) {
+            return None;
+        }
+        let links = next_space_links(rest)?;
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let ahead = self.below.spots[from..].iter();
+        let sized = ahead.filter(|s| s.is_space() && u32::from(s.links) == links).count();
+        (sized == 1).then(|| self.next_space(Some(links)))
+    }
+
+    /// The next spot that is a space, of so many links when said; one past the row when there is none.
+    pub(super) fn next_space(&self, links: Option<u32>) -> usize {
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let is = |s: &Spot| s.is_space() && links.is_none_or(|n| u32::from(s.links) == n);
+        let ahead = self.below.spots[from..].iter().position(is);
+        ahead.map_or(self.below.spots.len(), |k| from + k)
+    }
+
     fn at_stop_space(&self) -> bool {
         let Some(links) = self.stop_links else { return false };
         let from = self.draft.cursor.min(self.below.spots.len());
@@ -377,6 +408,23 @@ impl Worker<'_> {
             false => markers.iter().find(|&&m| m > self.draft.cursor),
         };
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
+    }
+}
+
+/// The instruction makes or passes something.
+fn works(op: &&Op) -> bool {
+    !matches!(op.act, Do::Turn | Do::NoTurn | Do::Colour(_) | Do::FastenOff | Do::Along(_))
+}
+
+/// Links of the space that the first place named in `ops` is.
+fn next_space_links(ops: &[Op]) -> Option<u32> {
+    let place = ops.iter().find_map(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) | Do::Skip(place) => Some(place),
+        _ => None,
+    })?;
+    match (place.target, place.extent) {
+        (Target::Space(links), Extent::Next(1)) => links,
+        _ => None,
     }
 }
 

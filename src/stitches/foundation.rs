@@ -217,8 +217,23 @@ impl<'a> MakerAtWork<'a> {
         body
     }
 
+    /// The piece is cast on after these words: rows before that say what a pattern is and work nothing.
+    fn founded_later(&self, words: crate::source::Span) -> bool {
+        let founds = |op: &Op| match op.act {
+            Do::CastOn(_) => true,
+            Do::Chain { links, .. } => links > 7,
+            _ => false,
+        };
+        self.piece.rows.is_empty() && self.pattern.items.iter().any(|item| match item {
+            crate::pattern::Item::Row(row) if row.span.start > words.start => {
+                matches!(&row.content, crate::pattern::Content::Work(ops) if ops.iter().any(founds))
+            }
+            _ => false,
+        })
+    }
+
     pub(super) fn no_foundation(&mut self, body: Body<'a>) {
-        if body.loose {
+        if body.loose || self.founded_later(body.span) {
             return;
         }
         self.say(

@@ -59,6 +59,11 @@ impl Worker<'_> {
                     }
                 }
             }
+            Extent::ToSpace if matches!(place.target, Target::Space(_)) => {
+                while self.space_before_corner(place.target) && !self.full() {
+                    self.group(ops, place, u16::MAX, span);
+                }
+            }
             Extent::First(_) => {
                 self.go_to_first();
                 self.group(ops, place, u16::MAX, span);
@@ -73,6 +78,17 @@ impl Worker<'_> {
             _ => self.group(ops, place, u16::MAX, span),
         }
         debug_assert!(self.draft.stitches.len() >= first);
+    }
+
+    /// The next space is one that `target` names, and not that of a corner, which has more links.
+    pub(super) fn space_before_corner(&self, target: Target) -> bool {
+        let at = self.next_space(None);
+        let Some(next) = self.below.spots.get(at) else { return false };
+        let widest = self.space_links.last().copied().filter(|_| self.space_links.len() > 1);
+        match target {
+            Target::Space(Some(links)) => u32::from(next.links) == links,
+            _ => widest.is_none_or(|links| next.links != links),
+        }
     }
 
     /// Works `ops` into the one place that `place` finds, as a group called `name`.

@@ -100,6 +100,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) history: Vec<Body<'a>>,
     /// "Row 2 and all even rows".
     pub(super) parity: Option<(u32, Body<'a>)>,
+    /// "Row 5 and all following RS rows: rep row 3", beside [`Self::parity`].
+    pub(super) other_parity: Option<(u32, Body<'a>)>,
     /// Rows written ahead of their turn ("Rows 2, 4 and 6").
     pub(super) ahead: BTreeMap<u32, Body<'a>>,
     /// The body of the piece in work ends before this row: a border is being picked up round it.
@@ -110,6 +112,12 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) other_edge: Option<crate::pattern::Edge>,
     /// Where in the history the rows on the last picked-up edge begin, and its words.
     pub(super) last_pick: Option<(usize, Body<'a>)>,
+    /// The colour rows were first worked in, by where their words begin.
+    pub(super) worked_in: BTreeMap<u32, u16>,
+    /// Rows worked again in the colours they had.
+    pub(super) recoloured: std::collections::BTreeSet<u32>,
+    /// Where in the history a star before a sentence stands.
+    pub(super) star: Option<usize>,
     /// The rows last worked again.
     pub(super) last_block: Vec<Body<'a>>,
     /// Names of the sections so far and the length of the history where each began.
@@ -218,11 +226,15 @@ pub fn work_counted<'a>(
         named: BTreeMap::new(),
         history: Vec::new(),
         parity: None,
+        other_parity: None,
         ahead: BTreeMap::new(),
         body_end: None,
         sides_taken: [false; 2],
         other_edge: None,
         last_pick: None,
+        worked_in: BTreeMap::new(),
+        recoloured: std::collections::BTreeSet::new(),
+        star: None,
         last_block: Vec::new(),
         sections_begin: Vec::new(),
         doubled: None,
@@ -353,7 +365,7 @@ impl<'a> MakerAtWork<'a> {
         }
         self.numbers.clear();
         self.ahead.clear();
-        self.parity = None;
+        (self.parity, self.other_parity) = (None, None);
         self.written = 0;
         self.next = 1;
         self.section_start = self.piece.rows.len();

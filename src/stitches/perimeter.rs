@@ -20,14 +20,19 @@ use super::kind::StitchKind;
 /// left edge down, foundation, right edge up, beginning where the last row ended. `told` are the numbers of
 /// stitches the page gives for its sides of row ends, in the order it comes to them; one number is that
 /// of both.
-pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32]) -> Option<Below> {
+pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32], evenly: bool) -> Option<Below> {
     let foundation = piece.rows.iter().rposition(|r| r.label == "foundation")?;
     let rows = &piece.rows[foundation..];
     if rows.len() < 3 || rows.iter().any(|r| r.round) {
         return None;
     }
     let ended_left = !rows[rows.len() - 1].left_to_right;
-    let mut top = last.spots.clone();
+    // Evenly, a chain space along the top takes a stitch for each of its links, as it had on the foundation.
+    let over_space = |spot: &Spot| match evenly && spot.is_space() {
+        true => vec![edge(spot.id, Place::Space(spot.id)); usize::from(spot.links)],
+        false => vec![*spot],
+    };
+    let mut top: Vec<Spot> = last.spots.iter().flat_map(over_space).collect();
     if !ended_left {
         top.reverse();
     }
@@ -45,7 +50,8 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32]) -> Option<Bel
     let sides = if ended_left { [left, bottom, right, top] } else { [top, left, bottom, right] };
     let mut below = Below { row: last.row, ..Below::default() };
     for side in sides.into_iter().filter(|s| !s.is_empty()) {
-        let at = below.spots.len();
+        let first = side.iter().position(|s| !s.is_space()).unwrap_or(0);
+        let at = below.spots.len() + first;
         below.groups.push(Group { name: CORNER, first: at, last: at });
         below.spots.extend(side);
     }

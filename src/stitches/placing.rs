@@ -305,7 +305,7 @@ impl Worker<'_> {
             }
             Target::Post(height) => self.ahead(from, &|s| height_of(s.kind) == Some(height)).or_else(stitch),
             Target::Cluster => self
-                .ahead(from, &|s| matches!(s.kind, StitchKind::Cluster { .. } | StitchKind::Puff { .. } | StitchKind::Popcorn { .. }))
+                .ahead(from, &|s| is_cluster(s.kind))
                 .or_else(stitch),
             Target::Face(purl) => self
                 .ahead(from, &|s| matches!(s.kind, StitchKind::Knit { purl: p, .. } if (p != purl) != self.right_side))
@@ -430,6 +430,7 @@ impl Worker<'_> {
             _ => {
                 let named = |k: usize| match target {
                     Target::Post(height) => height_of(spots[k].kind) == Some(height),
+                    Target::Cluster => is_cluster(spots[k].kind),
                     _ => true,
                 };
                 let exact =
@@ -438,7 +439,8 @@ impl Worker<'_> {
                     .rev()
                     .filter(|&k| !spots[k].is_space() && named(k))
                     .nth(n.saturating_sub(1) as usize);
-                if self.draft.in_spaces { last.or(exact) } else { exact }
+                let by_name = self.draft.in_spaces || target == Target::Cluster;
+                if by_name { last.or(exact) } else { exact }
             }
         };
         if let Some(k) = k {
@@ -474,8 +476,9 @@ impl Worker<'_> {
     /// Passes over stitches or spaces as told.
     pub(super) fn skip(&mut self, place: Where, span: Span) {
         self.back_into_group(place);
-        let from = self.draft.cursor;
-        if self.skips_turning_links(place) {
+        let (from, in_spaces) = (self.draft.cursor, self.draft.in_spaces);
+        let at_end = self.next_space(None) + 2 >= self.below.spots.len();
+        if at_end && self.skips_turning_links(place) {
             // "ch 2, skip 2 ch, dc in next ch" at the end of a mesh: the links of the turning chain's space.
             self.draft.cursor = self.below.spots.len() - 1;
             self.draft.by_space = true;
@@ -501,6 +504,10 @@ impl Worker<'_> {
                 self.draft.consumed = before;
             }
         }
+        if matches!(place.target, Target::Space(_) | Target::Chain) {
+            // Spaces passed over as told make no row that is worked in spaces.
+            self.draft.in_spaces = in_spaces;
+        }
         self.passed = (from, self.draft.cursor);
     }
 
@@ -515,6 +522,14 @@ impl Worker<'_> {
         }
         self.draft.consumed = before;
     }
+}
+
+/// Several legs in one place, closed together.
+fn is_cluster(kind: StitchKind) -> bool {
+    matches!(
+        kind,
+        StitchKind::Cluster { .. } | StitchKind::Puff { .. } | StitchKind::Popcorn { .. }
+    )
 }
 
 /// A post stitch goes round the post, not into the top.

@@ -35,8 +35,13 @@ impl<'a> MakerAtWork<'a> {
     /// Comes to row `n`: fills in even rows, and says when numbers are missing or twice.
     pub(super) fn arrive(&mut self, n: u32, span: Span, body: Body<'a>) {
         self.fill_parity(Some(n));
-        let _ = body;
-        if n == 1 && self.next > 1 && !self.numbers.is_empty() {
+        // The very words of row 1 again, straight after it, are that row doubled and no new part.
+        let doubled = self.next == 2
+            && self
+                .numbers
+                .get(&1)
+                .is_some_and(|b| b.span.end - b.span.start == body.span.end - body.span.start);
+        if n == 1 && self.next > 1 && !self.numbers.is_empty() && !doubled {
             self.new_section("");
             return;
         }

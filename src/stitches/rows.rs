@@ -9,12 +9,11 @@ use super::corner::corner_op;
 use super::corner::corners;
 use super::draft::Draft;
 use super::draft::UNCHANGED;
-use super::draft::counts;
+use super::draft::slip_fabric;
 use super::fault::Words;
 use super::graph::PieceRow;
 use super::graph::RowId;
 use super::graph::Side;
-use super::kind::StitchKind;
 use super::maker::Body;
 use super::maker::MOST_STITCHES;
 use super::maker::MakerAtWork;
@@ -40,6 +39,7 @@ use crate::pattern::Extent;
 use crate::pattern::Height;
 use crate::pattern::Op;
 use crate::pattern::Target;
+use crate::pattern::Where;
 
 /// A row's words made ready: its turning chain apart.
 pub(super) struct Ready<'a> {
@@ -340,9 +340,10 @@ impl<'a> MakerAtWork<'a> {
         if !around || self.piece.rows.last()?.round {
             return None;
         }
-        let told =
+        let along =
             ops.iter().filter_map(|op| if let Do::Along(n) = op.act { Some(n) } else { None });
-        super::perimeter::perimeter(&self.piece, below, &told.collect::<Vec<_>>())
+        let (evenly, told): (Vec<u32>, Vec<u32>) = along.partition(|&n| n == 0);
+        super::perimeter::perimeter(&self.piece, below, &told, !evenly.is_empty())
     }
 
     /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.
@@ -433,8 +434,8 @@ impl<'a> MakerAtWork<'a> {
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
         let ops = &ready.ops[lead..];
-        let ops = if passes { without_first_skip(ops) } else { ops };
-        self.run_ready(&mut worker, ops, edge.is_some());
+        let skipped = if passes { without_first_skip(ops, foot.is_some()) } else { ops.into() };
+        self.run_ready(&mut worker, &skipped, edge.is_some());
         let had = met.stitches();
         let unworked = if self.blocks { 0 } else { worker.unworked(round) };
         let untouched = worker.below.spots.len().saturating_sub(worker.draft.cursor)
@@ -461,7 +462,17 @@ impl<'a> MakerAtWork<'a> {
     fn run_ready(&self, worker: &mut Worker<'_>, ops: &[Op], around: bool) {
         if around {
             let travels = |op: &&Op| !matches!(op.act, Do::Work { act: Act::Slip, .. });
-            let kept: Vec<Op> = ops.iter().filter(travels).cloned().collect();
+            // "Join with sc in any st": the first stitch of those told after it.
+            let standing = |op: &&Op| {
+                matches!(op.act, Do::Work { act: Act::Post(..), each: 1, place }
+                    if place == Where::next(1))
+            };
+            let first = ops.iter().position(|op| travels(&op) && matches!(op.act, Do::Work { .. }));
+            let kept = ops
+                .iter()
+                .enumerate()
+                .filter(|(k, op)| travels(op) && !(Some(*k) == first && standing(op)));
+            let kept: Vec<Op> = kept.map(|(_, op)| op.clone()).collect();
             worker.run(&kept, 0);
         } else {
             worker.run(ops, 0);
@@ -504,6 +515,9 @@ impl<'a> MakerAtWork<'a> {
             self.older.clear();
         }
         self.colour = chosen.draft.first_colour.or(self.colour);
+        if let Some(colour) = self.colour {
+            self.worked_in.entry(body.span.start).or_insert(colour);
+        }
         if chosen.draft.too_large
             || self.piece.stitches.len() + chosen.draft.stitches.len() > MOST_STITCHES
         {
@@ -569,25 +583,6 @@ impl<'a> MakerAtWork<'a> {
     }
 }
 
-/// A row of slip stitches is a fabric; single ones only travel.
-fn slip_fabric(draft: &mut Draft) {
-    let slips = draft
-        .stitches
-        .iter()
-        .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
-        .count();
-    let made = draft.stitches.iter().filter(|s| counts(s)).count();
-    if slips > 2 && slips >= made {
-        for stitch in draft
-            .stitches
-            .iter_mut()
-            .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
-        {
-            stitch.overlay = false;
-        }
-    }
-}
-
 impl Worker<'_> {
     /// Stitches left unworked that ought to have been worked.
     fn unworked(&self, round: bool) -> u32 {
@@ -597,7 +592,9 @@ impl Worker<'_> {
         let left = self.remaining();
         let from = self.draft.cursor.min(self.below.spots.len());
         let spaces = self.spaces[from] > 0;
-        let lacy = (self.draft.in_spaces || self.draft.by_space) && (!spaces || round);
+        // Links taken for stitches leave no spaces that could say so.
+        let linked = self.reading.links && self.spaces[0] == 0;
+        let lacy = (self.draft.in_spaces || self.draft.by_space) && (!spaces || round) && !linked;
         if lacy || self.below.ring.is_some() { 0 } else { left }
     }
 }

@@ -31,6 +31,9 @@ impl<'a> MakerAtWork<'a> {
             Content::Again(Again { rows: AgainRows::Sections(n), until, .. }) => {
                 self.sections_again(*n, *until, row.span)
             }
+            Content::Again(Again { rows: AgainRows::Parts(parts), .. }) => {
+                self.parts_again(parts, row)
+            }
             Content::Again(again) if again.every > 1 => self.again_every(row, again),
             Content::Again(again) => self.again(row, again),
             Content::Shaped(shaped) => self.shaped(row, *shaped),
@@ -141,6 +144,23 @@ impl<'a> MakerAtWork<'a> {
             Numbers::Listed(all) => all.first().copied(),
             _ => None,
         });
+        if let Numbers::Parity { from } = row.heading.numbers
+            && let Some([body]) = self.block_of(&again.rows, Some(from), row.span).as_deref()
+        {
+            // "Row 5 and all following RS rows: rep Row 3"
+            let body = Body { count: None, ..*body };
+            self.fill_parity(Some(from));
+            (self.written, self.other_parity) = (from, Some((from, body)));
+            self.numbers.insert(from, body);
+            self.next_row(body);
+            if let (Some(both), true) = (self.by_parity(), again.until != Until::Heading) {
+                self.block(&both, again.until, row.span);
+            }
+            return;
+        }
+        if again.starred {
+            self.star = Some(self.history.len());
+        }
         let range = match &row.heading.numbers {
             Numbers::Range(a, b) => Some((*a, *b)),
             Numbers::Listed(all) if all.len() == 1 && again.until != Until::Heading => {
@@ -159,10 +179,16 @@ impl<'a> MakerAtWork<'a> {
         let block = self.block_of(&again.rows, range.map(|r| r.0), row.span);
         self.elsewhere = false;
         let Some(mut block) = block else { return };
+        let many_coloured =
+            self.striped.is_none() && again.colour.is_none() && self.coloured(&block);
         for body in &mut block {
             body.colour = again.colour.or(body.colour);
+            if many_coloured {
+                self.recoloured.insert(body.span.start);
+                body.colour = body.colour.or(self.worked_in.get(&body.span.start).copied());
+            }
             // One block more in every row: as many as there are spaces for.
-            let grows = self.blocks && again.step > 0;
+            let grows = self.blocks && again.step != 0;
             let all = grows.then_some(crate::pattern::Times::ToEnd);
             body.inner = again.inner.or(all).or(body.inner);
             body.count = None;
@@ -184,6 +210,21 @@ impl<'a> MakerAtWork<'a> {
             None => self.block(&block, again.until, row.span),
         }
         self.step = 0;
+    }
+
+    /// The rows were worked in several yarns, which not all of them name: worked again, they take the ones
+    /// they had.
+    fn coloured(&self, block: &[Body<'a>]) -> bool {
+        let of = |b: &Body<'_>| self.worked_in.get(&b.span.start).copied();
+        let own = block.iter().all(|b| names_yarn(b.ops));
+        let differ = block.windows(2).any(|w| of(&w[0]) != of(&w[1]));
+        // A yarn taken up just now is for these rows.
+        let last =
+            self.piece.rows.last().and_then(|r| self.piece.colours.get(usize::from(r.colour)));
+        let name = self.colour.and_then(|c| self.pattern.colours.get(usize::from(c)));
+        let taken = name.is_some() && last != name && of(&block[0]) != self.colour;
+        let before = |b: &Body<'_>| self.recoloured.contains(&b.span.start);
+        !own && !taken && (differ || block.iter().all(before))
     }
 
     /// "Rows 4, 6: as row 2": each of these numbers is that row, when its turn comes.
@@ -238,7 +279,11 @@ impl<'a> MakerAtWork<'a> {
                 }
                 return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
             }
-            AgainRows::Edge(_) => return None,
+            AgainRows::Edge(_) | AgainRows::Parts(_) => return None,
+            AgainRows::FromStar => {
+                let rows = self.history.get(self.star?..)?.to_vec();
+                return (!rows.is_empty()).then(|| without_sides(rows));
+            }
             AgainRows::Sections(n) => {
                 let rows = self.last_sections(*n).into_iter().flat_map(|(_, rows)| rows).collect();
                 return Some(without_sides(rows));
@@ -246,6 +291,7 @@ impl<'a> MakerAtWork<'a> {
             AgainRows::Named(names) => return self.named_rows(names, span),
             AgainRows::Numbers(blocks) => blocks.clone(),
             AgainRows::From(n) => vec![(*n, self.written.max(*n))],
+            AgainRows::All if self.by_parity().is_some() => return self.by_parity(),
             AgainRows::All if self.written > 0 => {
                 let first = self.numbers.keys().next().copied().unwrap_or(1);
                 // A row worked into the foundation chain comes but once.
@@ -280,6 +326,16 @@ impl<'a> MakerAtWork<'a> {
         }
         let bodies: Option<Vec<Body<'a>>> = wanted.iter().map(|&n| self.known(n)).collect();
         bodies.filter(|b| !b.is_empty()).map(without_sides)
+    }
+
+    /// The next two rows, where the page says what every right-side and every wrong-side row is.
+    fn by_parity(&self) -> Option<Vec<Body<'a>>> {
+        let both = [self.parity?, self.other_parity?];
+        let of = |n: u32| {
+            let due = |(from, _): &&(u32, Body<'a>)| n >= *from && (n - from).is_multiple_of(2);
+            both.iter().find(due).map(|(_, body)| *body)
+        };
+        Some(vec![of(self.next)?, of(self.next + 1)?])
     }
 
     fn known(&self, n: u32) -> Option<Body<'a>> {
@@ -323,7 +379,8 @@ impl<'a> MakerAtWork<'a> {
             Until::RowsInAll(n) => n.saturating_sub(self.rows_in_section()),
             Until::Numbered(n) => (n + 1).saturating_sub(self.next),
             Until::Stitches(n) => return self.until_stitches(block, n, span),
-            Until::Groups(n) => return self.until_groups(block, n, span),
+            Until::Groups(n) => return self.until_groups(block, n, false, span),
+            Until::Spaces(n) => return self.until_groups(block, n, true, span),
             Until::UsedUp => return self.until_used_up(block, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
             Until::Square => self.rows_for(block, self.width_mm(), span),
@@ -426,10 +483,10 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// Works a block until a row has `n` groups, or blocks, or spaces.
-    fn until_groups(&mut self, block: &[Body<'a>], n: u32, span: Span) {
-        let start = self.groups_made();
+    fn until_groups(&mut self, block: &[Body<'a>], n: u32, spaces: bool, span: Span) {
+        let start = self.groups_made(spaces);
         for k in 0.. {
-            let made = self.groups_made();
+            let made = self.groups_made(spaces);
             if made == n || self.stopped || self.too_many(span) {
                 return;
             }
@@ -453,11 +510,11 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// Groups of the last row: blocks where the page builds them, else its shells, else its spaces.
-    fn groups_made(&self) -> u32 {
+    fn groups_made(&self, spaces: bool) -> u32 {
         let one = self.piece.rows.iter().find(|r| r.label != "foundation").map_or(1, |r| r.made);
         match &self.below {
             _ if self.blocks => self.last_made() / one.max(1),
-            Some(below) if !below.groups.is_empty() => below.groups.len() as u32,
+            Some(below) if !below.groups.is_empty() && !spaces => below.groups.len() as u32,
             Some(below) => below.spaces(),
             None => 0,
         }
@@ -473,6 +530,15 @@ impl<'a> MakerAtWork<'a> {
     pub(super) fn last_made(&self) -> u32 {
         self.piece.rows.last().map_or(0, |r| r.made)
     }
+}
+
+/// The row names a yarn before it works anything.
+fn names_yarn(ops: &[crate::pattern::Op]) -> bool {
+    use crate::pattern::Do;
+    let works = |op: &&crate::pattern::Op| {
+        matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..))
+    };
+    ops.iter().take_while(|op| !works(op)).any(|op| matches!(op.act, Do::Colour(_)))
 }
 
 /// A row's name without the word for row.

@@ -3,6 +3,7 @@
 use super::maker::Body;
 use super::maker::MakerAtWork;
 use super::schedule::without_sides;
+use crate::pattern::Part;
 use crate::pattern::Until;
 use crate::source::Span;
 
@@ -11,8 +12,10 @@ impl<'a> MakerAtWork<'a> {
     pub(super) fn named_rows(&mut self, names: &[String], span: Span) -> Option<Vec<Body<'a>>> {
         let mut bodies = Vec::with_capacity(names.len());
         for name in names {
+            let shared = self.rows_sharing(name);
             match (self.named.get(name), self.section_rows(name)) {
                 (Some(body), _) => bodies.push(*body),
+                (None, _) if !shared.is_empty() => bodies.extend(shared),
                 (None, Some(rows)) => bodies.extend(rows),
                 (None, None) => {
                     self.undefined(&format!("row {name}"), span);
@@ -21,6 +24,15 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         Some(without_sides(bodies))
+    }
+
+    /// Rows named alike but for a number: "rib row 1" and "rib row 2" by "rib".
+    fn rows_sharing(&self, name: &str) -> Vec<Body<'a>> {
+        let number = |own: &str| own.strip_prefix(name)?.strip_prefix(' ')?.parse::<u32>().ok();
+        let mut rows: Vec<(u32, Body<'a>)> =
+            self.named.iter().filter_map(|(own, body)| Some((number(own)?, *body))).collect();
+        rows.sort_by_key(|(n, _)| *n);
+        rows.into_iter().map(|(_, body)| body).collect()
     }
 
     /// The rows of a section by its name: of this very name, else of one that holds it as a whole word.
@@ -47,6 +59,38 @@ impl<'a> MakerAtWork<'a> {
         let begin = self.sections_begin[at].1;
         let end = self.sections_begin.get(at + 1).map_or(self.history.len(), |s| s.1);
         self.history.get(begin..end).unwrap_or(&[])
+    }
+
+    /// Works sections again by their names, or some of their rows.
+    pub(super) fn parts_again(&mut self, parts: &'a [Part], row: &crate::pattern::Row) {
+        self.fill_parity(None);
+        for part in parts {
+            let at = self.sections_begin.iter().position(|(own, _)| *own == part.name);
+            let all = at.map(|at| self.section_at(at).to_vec()).unwrap_or_default();
+            let rows = match part.rows {
+                Some((a, b)) => all.get((a.max(1) - 1) as usize..b as usize).unwrap_or(&[]),
+                None => &all,
+            };
+            if rows.is_empty() {
+                return self.undefined(&format!("`{}`", part.name), row.span);
+            }
+            for time in 0..part.times {
+                if time == 0 || part.rows.is_none() {
+                    self.new_section(&part.name);
+                }
+                for (nth, body) in rows.iter().enumerate() {
+                    if self.stopped || self.too_many(row.span) {
+                        return;
+                    }
+                    let ends = time + 1 == part.times && nth + 1 == rows.len();
+                    let count = part.count.as_ref().filter(|_| ends);
+                    let body = Body { count, right_side: None, ..*body };
+                    self.numbers.insert(self.next, body);
+                    self.written = self.next;
+                    self.next_row(body);
+                }
+            }
+        }
     }
 
     /// The last `n` sections that have rows, with their names, the oldest first.

@@ -334,6 +334,7 @@ impl<'a> Worker<'a> {
             | Extent::ToMarker(_)
             | Extent::ToLastMarker(_)
             | Extent::ToCentre(_)
+            | Extent::ShortOfSpace(_)
             | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
                 let outer = self.keep_spaces;
@@ -388,6 +389,10 @@ impl<'a> Worker<'a> {
                 let stop = self.left[self.centre()].saturating_add(n);
                 self.while_left(act, each, place, stop, span);
             }
+            Extent::ShortOfSpace(n) => {
+                let stop = self.left[self.next_space(None)].saturating_add(n);
+                self.while_left(act, each, place, stop, span);
+            }
             Extent::ToLastMarker(n) => {
                 let last = self.below.markers.last().copied().unwrap_or_default();
                 let stop = self.left[last.min(self.below.spots.len())].saturating_add(n);
@@ -397,6 +402,11 @@ impl<'a> Worker<'a> {
                 for &marker in passed {
                     let at = self.draft.at.partition_point(|&at| at as usize <= marker);
                     self.draft.markers.push(at);
+                }
+            }
+            Extent::ToSpace if matches!(place.target, Target::Space(_)) => {
+                while self.space_before_corner(place.target) && !self.full() {
+                    self.stitch(act, each, place, span);
                 }
             }
             Extent::ToSpace => {
@@ -469,9 +479,13 @@ impl<'a> Worker<'a> {
     /// Works the corner when the next spot is one.
     fn at_corner(&mut self) -> bool {
         let Some((op, corners)) = &self.corner else { return false };
-        if !corners.contains(&self.draft.cursor) {
+        // Spaces on the way to a corner are passed as on the way to any stitch.
+        let from = self.draft.cursor.min(self.below.spots.len());
+        let passed = self.below.spots[from..].iter().take_while(|s| s.is_space()).count();
+        if !corners.contains(&(from + passed)) {
             return false;
         }
+        self.draft.cursor = from + passed;
         let (op, here) = (*op, Where::next(1));
         match &op.act {
             Do::Work { act, each, .. } => {

@@ -1,0 +1,102 @@
+//! What the clauses of a row that has been read say about each other.
+
+use super::header::CraftWord;
+use super::syntax::Act;
+use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Op;
+use super::syntax::Target;
+use super::token::Kind;
+use super::token::Token;
+
+/// "Knit." alone means the whole row.
+pub(super) fn whole_row(craft: CraftWord, ops: &mut [Op]) {
+    let mut works = ops.iter().filter_map(|op| {
+        if let Do::Work { act, place, .. } = &op.act { Some((*act, *place)) } else { None }
+    });
+    let (Some((act, place)), None) = (works.next(), works.next()) else { return };
+    let whole = matches!(act, Act::Knit { .. } | Act::AsFaces)
+        || craft == CraftWord::Crochet && matches!(act, Act::Post(..));
+    if whole
+        && place.extent == Extent::Bare(1)
+        && ops.iter().all(|op| !matches!(op.act, Do::Repeat(_) | Do::OnePlace(..) | Do::Skip(_)))
+    {
+        for op in ops {
+            if let Do::Work { place, .. } = &mut op.act {
+                place.extent = Extent::All;
+            }
+        }
+    }
+}
+
+/// "Sc in each st across, 3 sc in point": what stands alone after the whole row is worked on the way.
+pub(super) fn corner_clause(ops: &mut [Op]) {
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    let all: Vec<usize> = (0..ops.len()).filter(|&k| works(&ops[k])).collect();
+    let [.., before, last] = all[..] else { return };
+    let whole = matches!(&ops[before].act, Do::Work { place, .. } if place.extent == Extent::All);
+    if let Do::Work { place, .. } | Do::OnePlace(_, place) = &mut ops[last].act
+        && whole
+        && place.target == Target::Corner
+        && place.extent == Extent::Next(1)
+    {
+        place.extent = Extent::All;
+    }
+}
+
+/// "2 sc in each ch-1 sp and 5 sc in the centre ch-2 sp": what stands alone after all spaces of one sort and
+/// goes into one of another is worked on the way.
+pub(super) fn space_on_the_way(ops: &mut Vec<Op>) {
+    let place = |op: &Op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(*place),
+        _ => None,
+    };
+    let found = (1..ops.len()).find(|&k| {
+        let (Some(all), Some(one)) = (place(&ops[k - 1]), place(&ops[k])) else { return false };
+        let sized = matches!((all.target, one.target),
+            (Target::Space(Some(a)), Target::Space(Some(b))) if a != b);
+        let rest = ops[k + 1..].iter().filter_map(place);
+        let closes = rest.into_iter().all(|p| matches!(p.extent, Extent::Last(_)));
+        sized && closes && all.extent == Extent::All && one.extent == Extent::Next(1)
+    });
+    let Some(k) = found else { return };
+    let rest = ops[k - 1].clone();
+    if let Do::Work { place, .. } | Do::OnePlace(_, place) = &mut ops[k - 1].act {
+        place.extent = Extent::ToSpace;
+    }
+    ops.insert(k + 1, rest);
+}
+
+/// A chain, and no stitch on it.
+pub(super) fn lays_chain(ops: &[Op]) -> bool {
+    let chain = ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links > 1));
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    chain && !ops.iter().any(works)
+}
+
+/// "Hdc in 3rd ch" at the start of the first row counts from the hook.
+pub(super) fn from_hook_unsaid(ops: &mut [Op]) {
+    let first = ops.iter_mut().find_map(|op| match &mut op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(place),
+        _ => None,
+    });
+    if let Some(place) = first
+        && let Target::Link(n @ 2..) = place.target
+        && place.extent == Extent::Next(1)
+    {
+        (place.extent, place.target) = (Extent::FromHook(n), Target::Chain);
+    }
+}
+
+/// "Sc evenly around", and not "in each st": a border takes what the edge needs.
+pub(super) fn evenly_spread(t: &[Token<'_>]) -> bool {
+    let each = t.windows(2).any(|w| {
+        w[0].any(&["each", "every"]) && !w[1].any(&["corner", "side", "edge", "row", "end"])
+    });
+    let spaces = t.windows(2).any(|w| {
+        (w[0].is("and") || w[0].kind == Kind::Other('&'))
+            && w[1].any(&["ch", "sp", "sps", "space", "spaces"])
+    });
+    let corners = t.iter().any(|t| t.any(&["corner", "corners"]));
+    t.iter().any(|t| t.is("evenly")) && !each || spaces && corners
+}
