@@ -5,6 +5,7 @@
 //! its two stitches' widths and is used at the bottom as well, the heights are those of the two legs.
 //! A mismatch with the row below is elastic and is taken by the shared strand.
 
+use super::fans::{Part, left_of_middle, one_place, strip};
 use super::front::EntryId;
 use super::mesh::Builder;
 use super::{CellTag, sizes::EdgeLaw};
@@ -16,6 +17,9 @@ use crate::stitches::RowId;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 use smallvec::SmallVec;
+
+/// Share of a cell's width by which its feet must be closer than its tops to count as crowded.
+const LEVEL: f64 = 1e-6;
 
 /// Most lists of a cell are of two: kept where they stand, without the heap.
 pub(super) type Few<T> = SmallVec<[T; 4]>;
@@ -176,6 +180,10 @@ impl Emit<'_, '_, '_> {
         let side = self.side(cell, &shape);
         match (shape.bottom.len(), shape.top.len(), side.is_empty()) {
             (1, 2, true) => self.increase(&shape, law, tag),
+            _ if self.fans(cell, &entries, &shape) => {
+                let first_below = left_of_middle(self.builder, &entries);
+                self.fan(&shape, first_below, law, tag);
+            }
             (2, 1, true) if shape.bottom[1].1[1] == 0.0 => self.decrease(&shape, law, tag),
             (2, 2, true) => self.quad(&shape, law, tag),
             _ => self.polygon(cell, &shape, &side, law, tag),
@@ -250,6 +258,34 @@ impl Emit<'_, '_, '_> {
             membrane,
         });
         fabric.wedge_tags.push(tag);
+    }
+
+    /// True if the stitches at both sides of the cell are worked into one place that is narrower than they are.
+    fn fans(&self, cell: &Cell, entries: &[EntryId], shape: &Shape) -> bool {
+        let width = |line: &[(u32, [f64; 2])]| line[0].1[0] - line[line.len() - 1].1[0];
+        matches!(cell.stand, Stand::Between | Stand::Closing)
+            && one_place(self.builder, entries)
+            && width(&shape.bottom) < width(&shape.top) * (1.0 - LEVEL)
+    }
+
+    fn fan(&mut self, shape: &Shape, first_below: bool, membrane: u32, tag: CellTag) {
+        let along = |line: &[(u32, [f64; 2])]| -> Few<f64> {
+            let (from, to) = (line[0].1[0], line[line.len() - 1].1[0]);
+            line.iter().map(|p| (from - p.1[0]) / (from - to).max(f64::MIN_POSITIVE)).collect()
+        };
+        let (bottom, top) = (&shape.bottom, &shape.top);
+        let height = f64::midpoint(shape.heights[0], shape.heights[1]);
+        for part in strip(&along(bottom), &along(top), first_below) {
+            let (ends, apex) = match part {
+                Part::Above { top: i, bottom: j } => ([&top[i], &top[i + 1]], &bottom[j]),
+                Part::Below { bottom: j, top: i } => ([&bottom[j + 1], &bottom[j]], &top[i]),
+            };
+            let strand = (ends[0].1[0] - ends[1].1[0]).abs();
+            let nodes = [ends[0].0, ends[1].0, apex.0];
+            let fabric = &mut self.builder.fabric;
+            fabric.body.wedges.push(Wedge { nodes, strand, height, membrane });
+            fabric.wedge_tags.push(tag);
+        }
     }
 
     fn quad(&mut self, shape: &Shape, membrane: u32, tag: CellTag) {

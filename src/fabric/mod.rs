@@ -7,6 +7,7 @@ mod bending;
 mod blocks;
 mod cells;
 mod corners;
+mod fans;
 mod front;
 mod ground;
 mod legs;

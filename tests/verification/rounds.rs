@@ -2,13 +2,14 @@
 //! of height h make n w/h radians about the middle, 2π of which lie flat.
 
 use crate::common::even_sizes;
+use slantwise::diagnostic::Severity;
 use slantwise::fabric::Fabric;
 use slantwise::mechanics::Membrane;
 use slantwise::pattern::parse;
 use slantwise::predict::{ClosedPiece, Options, rounds};
 use slantwise::source::Source;
-use slantwise::state::{Settings, lay};
-use slantwise::stitches::work;
+use slantwise::state::{Settings, lay, lay_rounds};
+use slantwise::stitches::{StitchKind, work};
 use std::f64::consts::TAU;
 use std::fmt::Write as _;
 use std::ops::ControlFlow;
@@ -279,4 +280,124 @@ fn a_square_of_groups_has_four_corners() {
     let out = square.rounds[0].out.to_m();
     println!("first round {:.2} mm from the middle, links of {:.2} mm", 1e3 * out, 1e3 * link);
     assert!((out - 0.0125 - 4.0 * link / TAU).abs() < 1e-9);
+}
+
+/// Five rounds of groups of three in spaces, four corners of two groups and two links each: sixteen more
+/// stitches a round, the eight heights that a square takes at 16 stitches by 8 rows.
+fn square_of_groups(rows: u32) -> String {
+    let mut page = format!(
+        "A square\nUS terms\nGauge: 16 sts and {rows} rows = 10 cm in dc\n\nRnd 1: Ch 4, join with sl st to \
+         form ring. Ch 3 (counts as dc), 2 dc in ring, ch 2, *3 dc in ring, ch 2; rep from * 2 more times, \
+         join with sl st in top of beg ch-3. (12 dc)\n"
+    );
+    for round in 2..=5 {
+        let side = (2..round).map(|_| "ch 1, 3 dc in next ch-1 sp, ").collect::<String>();
+        let _ = writeln!(
+            page,
+            "Rnd {round}: Sl st in next 2 dc and in next ch-2 sp, ch 3, (2 dc, ch 2, 3 dc) in same sp, *{side}\
+             ch 1, (3 dc, ch 2, 3 dc) in next ch-2 sp; rep from * 2 more times, {side}ch 1, join. ({} dc)",
+            12 * round
+        );
+    }
+    page
+}
+
+/// Common practice, no source: a square of such groups lies flat. Its rest shapes fit together in the plane as
+/// they stand: sides straight, a right angle from each to the next, hardly a stitch strained.
+#[test]
+fn a_square_of_groups_turns_right_angles() {
+    let (pattern, _) = parse(&Source::new("square", square_of_groups(8)));
+    let (piece, faults) = work(&pattern);
+    assert!(faults.iter().all(|f| f.severity < Severity::Warning), "{faults:?}");
+    let sizes = even_sizes(&piece, 0.00625, 0.0125);
+    let fabric = Fabric::whole(&piece, &sizes);
+    let laid = lay_rounds(&fabric, &Settings::default(), &mut |_| ControlFlow::Continue(()));
+    let laid = laid.unwrap_or_else(|fault| panic!("{fault}"));
+    let round = fabric.row_paths.last().expect("a square has rounds");
+    let posts: Vec<u32> = round
+        .iter()
+        .copied()
+        .filter(|n| {
+            let stitch = fabric.node_stitch[*n as usize];
+            stitch.is_some_and(|s| piece.stitch(s).kind != StitchKind::Chain)
+        })
+        .collect();
+    // Sides begin after the corner space, three posts before the end of a corner's groups.
+    let at = |n: u32| laid.shape.positions[n as usize];
+    let space =
+        |n: &u32| fabric.node_stitch[*n as usize].is_some_and(|s| piece.stitch(s).links == 2);
+    let corners: Vec<usize> = (0..round.len()).filter(|k| space(&round[*k])).collect();
+    assert_eq!((corners.len(), posts.len()), (4, 60));
+    let lines: Vec<Line> = (0..4)
+        .map(|k| {
+            let (from, to) =
+                (corners[k], corners[(k + 1) % 4] + if k == 3 { round.len() } else { 0 });
+            let side: Vec<[f64; 2]> = (from + 1..to).map(|i| at(round[i % round.len()])).collect();
+            Line::through(&side)
+        })
+        .collect();
+    let worst = laid.shape.strains.iter().flatten().fold(0.0_f64, |m, s| m.max(s.abs()));
+    for k in 0..4 {
+        let (line, next) = (&lines[k], &lines[(k + 1) % 4]);
+        let turn = (line.way[0] * next.way[1] - line.way[1] * next.way[0])
+            .atan2(line.way[0] * next.way[0] + line.way[1] * next.way[1])
+            .abs()
+            .to_degrees();
+        println!(
+            "corner {k}: {turn:.2} degrees (reference 90), side within {:.2} mm over {:.1} mm",
+            1e3 * line.off,
+            1e3 * line.length
+        );
+        assert!((turn - 90.0).abs() < 1.0 && line.off < 0.5 * 0.0125);
+    }
+    println!("largest strain {worst:.3}, energy {:.2e} J", laid.outcome.energy);
+    assert!(worst < 0.2);
+}
+
+/// On a table the square of groups stays down; with rows a third less tall its sixteen stitches more a round
+/// are a half too many and it ruffles, with rows a third taller they are a quarter too few and it cups.
+#[test]
+fn squares_of_groups_lie_flat_ruffle_or_cup_by_their_rows() {
+    let rest = |rows: u32| {
+        let source = Source::new("square", square_of_groups(rows));
+        let found = rounds(&source, &Options::default(), None, &mut |_| ControlFlow::Continue(()));
+        let table = found.unwrap_or_else(|refused| panic!("{}", refused.failure)).table;
+        let table = table.expect("a square comes to rest");
+        println!(
+            "{rows} rows to 10 cm: rises {:.2} mm, middle over rim {:.2} mm, {} waves {:.2} mm high",
+            table.rise.to_mm(),
+            table.cup.to_mm(),
+            table.waves,
+            table.ripple.to_mm()
+        );
+        assert!(table.solution.minimum && table.solution.residual < 1e-6);
+        table
+    };
+    let [flat, wavy, cupped] = [rest(8), rest(12), rest(6)];
+    assert!(flat.rise.to_mm() < 1.0);
+    assert!(wavy.waves >= 2 && wavy.ripple.to_mm() > 5.0);
+    assert!(cupped.cup.to_mm() > 5.0 && cupped.cup.to_mm() > cupped.ripple.to_mm());
+}
+
+/// A line fitted to points, how long they are along it and how far the furthest is off.
+struct Line {
+    way: [f64; 2],
+    length: f64,
+    off: f64,
+}
+
+impl Line {
+    fn through(points: &[[f64; 2]]) -> Self {
+        let n = points.len() as f64;
+        let m = [0, 1].map(|d| points.iter().map(|p| p[d]).sum::<f64>() / n);
+        let moment =
+            |a: usize, b: usize| points.iter().map(|p| (p[a] - m[a]) * (p[b] - m[b])).sum::<f64>();
+        let angle = 0.5 * (2.0 * moment(0, 1)).atan2(moment(0, 0) - moment(1, 1));
+        let (first, last) = (points[0], points[points.len() - 1]);
+        let chord = [last[0] - first[0], last[1] - first[1]];
+        let along = chord[0] * angle.cos() + chord[1] * angle.sin();
+        let way = [angle.cos() * along.signum(), angle.sin() * along.signum()];
+        let across = |p: &[f64; 2]| ((p[1] - m[1]) * way[0] - (p[0] - m[0]) * way[1]).abs();
+        Self { way, length: along.abs(), off: points.iter().map(across).fold(0.0, f64::max) }
+    }
 }
