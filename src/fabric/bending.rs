@@ -154,9 +154,10 @@ impl Fabric {
     }
 }
 
-/// Share of the stiffness that an open cell's law keeps: laws come in pairs, closed and open.
+/// Share of the stiffness that an open cell's law keeps, slack along the row or not: laws come in pairs, closed
+/// and open.
 fn open_share(laws: &[crate::mechanics::Membrane], law: u32) -> f64 {
-    laws[law as usize].e1 / laws[(law & !1) as usize].e1
+    laws[law as usize].e2 / laws[(law & !1) as usize].e2
 }
 
 impl Links {

@@ -37,6 +37,10 @@ pub(super) struct TopPoint {
     pub(super) row_width: f64,
     pub(super) row_units: f64,
     pub(super) node: u32,
+    /// Height (m) of a point of an arched loop over the row's line.
+    pub(super) lift: f64,
+    /// Strain along the row at which that loop is straight.
+    pub(super) taut: Option<f64>,
     /// Front entries it is worked into, right to left.
     pub(super) legs: Few<EntryId>,
     /// Selvage nodes made beside it, right and left.
@@ -55,6 +59,8 @@ impl TopPoint {
             row_width: 0.0,
             row_units: 0.0,
             node: 0,
+            lift: 0.0,
+            taut: None,
             legs: Few::new(),
             selvage: [None; 2],
             side: [Vec::new(), Vec::new()],
@@ -118,10 +124,11 @@ impl Cell {
         entries
     }
 
-    /// Top nodes of the cell, right to left, with their place along the row (m) and in stitches.
-    fn top(&self, tops: &[TopPoint]) -> Few<(u32, f64, f64)> {
+    /// Top nodes of the cell, right to left, with their place along the row (m), the same in stitches, and
+    /// their height over the row's line (m).
+    fn top(&self, tops: &[TopPoint]) -> Few<(u32, f64, f64, f64)> {
         let at = |t: &TopPoint, shift: f64| {
-            (t.node, t.x - shift * t.row_width, t.units + shift * t.row_units)
+            (t.node, t.x - shift * t.row_width, t.units + shift * t.row_units, t.lift)
         };
         match self.stand {
             Stand::Between => tops[self.right..=self.left].iter().map(|t| at(t, 0.0)).collect(),
@@ -130,22 +137,35 @@ impl Cell {
                 tops[self.right..].iter().map(|t| at(t, 0.0)).chain(wrapped).collect()
             }
             Stand::RightEnd => {
-                let corner = tops[0].selvage[0].map(|n| (n, 0.0, 0.0));
+                let corner = tops[0].selvage[0].map(|n| (n, 0.0, 0.0, 0.0));
                 corner.into_iter().chain(tops[..=self.left].iter().map(|t| at(t, 0.0))).collect()
             }
             Stand::LeftEnd => {
                 let last = &tops[tops.len() - 1];
-                let corner = last.selvage[1].map(|n| (n, -last.row_width, last.row_units));
+                let corner = last.selvage[1].map(|n| (n, -last.row_width, last.row_units, 0.0));
                 tops[self.right..].iter().map(|t| at(t, 0.0)).chain(corner).collect()
             }
         }
+    }
+
+    /// Strain along the row at which the loop over the cell is straight, where that is an arch.
+    fn taut(&self, tops: &[TopPoint]) -> Option<f64> {
+        let n = tops.len();
+        let mut over = match self.stand {
+            Stand::Between => self.right..self.left + 1,
+            Stand::Closing => self.right..n + self.left + 1,
+            Stand::RightEnd => 0..self.left + 1,
+            Stand::LeftEnd => self.right..n,
+        };
+        over.find_map(|k| tops[k % n].taut)
     }
 
     /// How many stitches wider the cell's top is than its bottom.
     pub(super) fn excess(&self, b: &Builder<'_>, tops: &[TopPoint]) -> f64 {
         let bottom = self.bottom(b);
         let pitch = b.sizes.of(tops[self.right].stitch).width;
-        let below: f64 = bottom[..bottom.len() - 1].iter().map(|&e| b.advance(e, pitch).0).sum();
+        let steps = bottom[..bottom.len() - 1].iter();
+        let below: f64 = steps.map(|&e| b.advance(e, pitch, bottom.len() == 2).0).sum();
         let top = self.top(tops);
         top[top.len() - 1].2 - top[0].2 - below
     }
@@ -177,6 +197,7 @@ impl Emit<'_, '_, '_> {
         let stitch = self.tops[cell.right].stitch;
         let tag = CellTag { row: self.row, stitch };
         let law = self.builder.sizes.membrane_of[stitch.0 as usize] * 2 + u32::from(shape.open);
+        let law = cell.taut(self.tops).map_or(law, |taut| self.builder.slack(law, taut));
         let side = self.side(cell, &shape);
         match (shape.bottom.len(), shape.top.len(), side.is_empty()) {
             (1, 2, true) => self.increase(&shape, law, tag),
@@ -205,7 +226,7 @@ impl Emit<'_, '_, '_> {
             let entry = b.front.get(e);
             bottom.push((entry.node, at));
             if k + 1 < entries.len() {
-                let (units, rise) = b.advance(e, pitch);
+                let (units, rise) = b.advance(e, pitch, entries.len() == 2);
                 at = [at[0] - units * pitch, at[1] + rise];
             }
         }
@@ -213,9 +234,9 @@ impl Emit<'_, '_, '_> {
         let (y_right, y_left) = (heights[0], at[1] + heights[1]);
         let top: Few<_> = top
             .iter()
-            .map(|&(node, x, _)| {
+            .map(|&(node, x, _, lift)| {
                 let t = if width > 0.0 { (first.1 - x) / width } else { 0.5 };
-                (node, [centre + (0.5 - t) * width, y_right + t * (y_left - y_right)])
+                (node, [centre + (0.5 - t) * width, y_right + t * (y_left - y_right) + lift])
             })
             .collect();
         let inner = |k: usize, n: usize| k > 0 && k + 1 < n;

@@ -206,9 +206,10 @@ impl<'a> Builder<'a> {
         }
         let open =
             !row.round || self.fabric.cut || self.cut_open(id, row) || !self.closes(&tops, &legged);
-        start::place(self, row, open, &mut tops);
         let ends =
             open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
+        self.arch(&mut tops, &legged, ends);
+        start::place(self, row, open, &mut tops);
         let cells = self.cells_of_row(&tops, &legged, ends);
         let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();
         let level = ends.is_none() || self.fabric.cut;
@@ -298,11 +299,14 @@ impl<'a> Builder<'a> {
         self.sizes.of(stitch).height + hole
     }
 
-    /// The way from an entry to the next: stitches of `pitch` along the row, and the rise of a step, m.
-    pub(super) fn advance(&self, entry: EntryId, pitch: f64) -> (f64, f64) {
+    /// The way from an entry to the next: stitches of `pitch` along the row, and the rise of a step, m. A cell
+    /// that stands on this strand alone stands square to it on an arch, too.
+    pub(super) fn advance(&self, entry: EntryId, pitch: f64, alone: bool) -> (f64, f64) {
         let e = self.front.get(entry);
         if self.around && pitch > 0.0 {
             (e.units + e.rise.abs() / pitch, 0.0)
+        } else if alone && e.units > 0.0 && pitch > 0.0 {
+            (e.units.hypot(e.rise / pitch), 0.0)
         } else {
             (e.units, e.rise)
         }
@@ -447,6 +451,7 @@ impl<'a> Builder<'a> {
             entry.pitch = tops[k].x - tops[k + 1].x;
             entry.units = tops[k + 1].units - tops[k].units;
             entry.open = open;
+            entry.rise = tops[k + 1].lift - tops[k].lift;
         }
         let Some([right, left]) = ends else {
             self.front.bury_cycle(tops[legged[0]].legs[0]);
@@ -454,6 +459,7 @@ impl<'a> Builder<'a> {
             let closing = self.front.get_mut(path[path.len() - 1]);
             closing.pitch = last.x + last.row_width - first.x;
             closing.units = last.row_units - last.units + first.units;
+            closing.rise = first.lift - last.lift;
             for k in 0..path.len() {
                 let next = path[(k + 1) % path.len()];
                 self.front.link(path[k], next);
@@ -497,7 +503,7 @@ impl<'a> Builder<'a> {
         if let (Some(corner), Some(node)) = (ends[0], first.selvage[0]) {
             let entry = self.front.add(node);
             let e = self.front.get_mut(entry);
-            (e.pitch, e.units, e.corner) = (-first.x, first.units, true);
+            (e.pitch, e.units, e.rise, e.corner) = (-first.x, first.units, first.lift, true);
             let rise = self.reach(first.stitch);
             let points = self.side_points(id, false, first);
             self.front.get_mut(corner).rise = rise / (points.len() + 1) as f64;
@@ -517,6 +523,7 @@ impl<'a> Builder<'a> {
         if let (Some(_), Some(node)) = (ends[1], last.selvage[1]) {
             let e = self.front.get_mut(end);
             (e.pitch, e.units) = (last.x + last.row_width, last.row_units - last.units);
+            e.rise = -last.lift;
             let entry = self.front.add(node);
             let rise = self.reach(last.stitch);
             let points = self.side_points(id, true, last);

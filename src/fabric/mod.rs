@@ -3,6 +3,7 @@
 //! Nodes are stitch tops, plus a selvage node half a stitch outside each row end; cells lie between
 //! neighbouring legs; every row end, foundation and bind-off has an edge strand of its own.
 
+mod arches;
 mod bending;
 mod blocks;
 mod cells;

@@ -19,6 +19,7 @@ mod hung;
 mod hung_fabric;
 mod laid;
 mod law;
+mod loops;
 mod off_axis;
 mod over_fed;
 #[expect(dead_code, reason = "the program's own input and output are not run here")]
