@@ -46,15 +46,24 @@ fn purl(piece: &Piece, id: StitchId) -> Option<bool> {
     }
 }
 
-/// Ground of a knitted stitch from its neighbours below and beside; `None` where they have no face.
+/// Ground of a knitted stitch from its neighbours below and beside; `None` where they have no face. A rib's
+/// columns run on: where faces beside each other change every second row, as in double moss, it is seed.
 fn texture(piece: &Piece, id: StitchId) -> Option<Texture> {
     let face = purl(piece, id)?;
-    let stitch = piece.stitch(id);
-    let below = match piece.legs(stitch).first()?.place {
-        Place::Top(s) => purl(piece, s)?,
-        _ => return None,
-    };
-    Some(Texture::of(face == below, !columns_alternate(piece, id)))
+    let below = below(piece, id)?;
+    let under = purl(piece, below)?;
+    let alternate = columns_alternate(piece, id);
+    let further = self::below(piece, below).and_then(|s| purl(piece, s));
+    let broken = alternate && further.is_some_and(|further| further != under);
+    Some(Texture::of(face == under && !broken, !alternate))
+}
+
+/// The stitch that a stitch is worked into.
+fn below(piece: &Piece, id: StitchId) -> Option<StitchId> {
+    match piece.legs(piece.stitch(id)).first()?.place {
+        Place::Top(s) => Some(s),
+        _ => None,
+    }
 }
 
 /// Faces change at least twice within three stitches to either side: a rib. Where two grounds meet they

@@ -137,3 +137,17 @@ fn gauge_scales_every_length_and_no_angle() {
         assert!((scaled[3] - one[3]).abs() < 1e-6);
     }
 }
+
+/// Double moss alternates from the second row on with itself: its stitches are of one size, so a gauge taken in
+/// it comes out again.
+#[test]
+fn double_moss_lies_as_wide_as_its_own_gauge() {
+    let page = "Double moss\nGauge 14 sts x 20 rows = 10cm in pattern\n\nCO 28 stitches.\nR1: (k1, p1) to end\n\
+        R2: (k1, p1) to end\nR3: (p1, k1) to end\nR4: (p1, k1) to end\nRepeat R1-4 10 times more.\n";
+    let source = slantwise::source::Source::new("moss", page);
+    let go = &mut |_| std::ops::ControlFlow::Continue(());
+    let laid = slantwise::predict::lay(&source, &slantwise::predict::Options::default(), go);
+    let wide = laid.unwrap().measured.rows[20].width.to_mm();
+    // The first rows, on a cast-on, still count as rib, and the cast-on is a little tight.
+    assert!((wide - 200.0).abs() < 8.0, "{wide} mm");
+}
