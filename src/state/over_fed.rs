@@ -135,13 +135,17 @@ pub fn over_fed(fabric: &Fabric, laid: &Laid, space: &InSpace) -> Vec<OverFed> {
             breadths[row] += cell.area / widths[row];
         }
     }
+    let edges = edges(fabric, laid, &breadths);
     let of_row = |c: &Squeezed| (c.tag.row.0 as usize, c.share.unwrap_or(0.5), c.sums(0));
-    let rows = Grid::new(&breadths, cells.iter().map(of_row));
+    let along = edges.iter().filter(|e| !e.up).map(|e| (e.row, e.share, e.sums));
+    let rows = Grid::new(&breadths, cells.iter().map(of_row).chain(along));
     let up: Vec<f64> = (0..rows.lines()).map(|row| rows.share(row)).collect();
     let lane = |share: f64| ((share * LANES as f64) as usize).min(LANES - 1);
     let of_lane = |c: &Squeezed| c.share.map(|s| (lane(s), up[c.tag.row.0 as usize], c.sums(1)));
+    let ends = edges.iter().filter(|e| e.up).map(|e| (lane(e.share), up[e.row], e.sums));
     let width = widths.iter().fold(0.0_f64, |m, w| m.max(*w));
-    let lanes = Grid::new(&[width / LANES as f64; LANES], cells.iter().filter_map(of_lane));
+    let lanes =
+        Grid::new(&[width / LANES as f64; LANES], cells.iter().filter_map(of_lane).chain(ends));
     let row = |share: f64| RowId(up.partition_point(|u| *u < share).min(up.len() - 1) as u32);
     let by_rows = patches(&rows, weight, shortest).into_iter().map(|p| {
         let at = Place::Rows(RowId(p.from as u32), RowId(p.to as u32), p.part());
@@ -295,6 +299,40 @@ fn spans(lines: &Grid, at: usize, weight: f64, shortest: f64) -> Vec<Span> {
         }
     }
     apart
+}
+
+/// A strand of an edge: it lies beside a row or up the ends of the rows and bears its part of what lies there.
+struct Edge {
+    row: usize,
+    /// Where along its row, from the left end.
+    share: f64,
+    /// Up the ends of the rows.
+    up: bool,
+    sums: Sums,
+}
+
+/// Foundation, bound-off edge and row ends. A tight one is pulled by what it squeezes: a blister of both has to
+/// lengthen it.
+fn edges(fabric: &Fabric, laid: &Laid, breadths: &[f64]) -> Vec<Edge> {
+    let mut at: Vec<Option<(usize, f64)>> = vec![None; fabric.body.nodes];
+    for (row, path) in fabric.row_paths.iter().enumerate() {
+        let last = path.len().saturating_sub(1).max(1) as f64;
+        for (k, node) in path.iter().enumerate() {
+            at[*node as usize].get_or_insert((row, 1.0 - k as f64 / last));
+        }
+    }
+    let positions = &laid.shape.positions;
+    let edge = |strand: &crate::mechanics::Strand| {
+        let [a, b] = strand.nodes.map(|n| n as usize);
+        let ((r, s), (q, t)) = (at[a]?, at[b]?);
+        let length = apart(positions[a], positions[b]);
+        let pull = strand.stiffness * (length / strand.rest - 1.0);
+        let sums = Sums([0.0, -pull * strand.rest, strand.stiffness * strand.rest, 0.0, 0.0]);
+        // Where a row has no cells, as a foundation, its strands lie along the first row on it.
+        let row = (r.max(q)..breadths.len()).find(|k| breadths[*k] > 0.0)?;
+        Some(Edge { row, share: f64::midpoint(s, t), up: r != q, sums })
+    };
+    fabric.body.strands.iter().filter_map(edge).collect()
 }
 
 /// A cell of the laid piece.

@@ -7,8 +7,8 @@ use std::ops::{ControlFlow, RangeInclusive};
 use crate::common::{bias, even_sizes, rectangle};
 use slantwise::fabric::{EdgeLaw, Fabric, Rigidity, Sizes};
 use slantwise::mechanics::{Settings, Solver};
-use slantwise::state::{InSpace, Laid, Place, Strip, lay, over_fed, rise};
-use slantwise::stitches::{Piece, StitchKind};
+use slantwise::state::{Blister, InSpace, Laid, OverFed, Place, Strip, lay, over_fed, rise};
+use slantwise::stitches::{Piece, RowId, StitchKind};
 
 const STRIP: Strip = Strip { length: 0.4, squeeze: 1.2, modulus: 90.0, bending: 2e-5, weight: 3.0 };
 
@@ -77,6 +77,32 @@ fn flat_pieces_have_nothing_to_spare() {
         let made = made(&piece, &even_sizes(&piece, 0.005, 0.005));
         assert!(over_fed(&made.fabric, &made.laid, &made.space).is_empty());
     }
+}
+
+/// A foundation 5 % tight squeezes the rows on it and is itself pulled: across any part that holds both there is
+/// little squeeze left, and the piece stays down. Told to look, the table says the same: released, it stands
+/// nowhere off by as much as it is thick.
+#[test]
+fn a_tight_foundation_keeps_the_rows_on_it_down() {
+    let piece = rectangle(60, 40);
+    let mut sizes = even_sizes(&piece, 0.005, 0.005);
+    sizes.foundation.tightness = 0.95;
+    let made = made(&piece, &sizes);
+    let squeezed = made.laid.shape.strains.iter().map(|s| s[0]).fold(0.0, f64::min);
+    println!("rows squeezed by up to {:.1} %", -100.0 * squeezed);
+    assert!(squeezed < -0.01);
+    assert!(over_fed(&made.fabric, &made.laid, &made.space).is_empty());
+    let looked_for = OverFed {
+        at: Place::Rows(RowId(1), RowId(3), None),
+        spare: 0.01,
+        blister: Blister { length: 0.08, height: 0.005, energy: 0.0 },
+    };
+    let settings = Settings { iterations: 2000, ..Settings::default() };
+    let go = &mut |_| ControlFlow::Continue(());
+    let risen = rise(&made.fabric, &made.laid, &made.space, &[looked_for], &settings, go);
+    let risen = risen.unwrap_or_else(|fault| panic!("{fault}"));
+    println!("stands off by {:.3} mm", 1e3 * risen.rise);
+    assert!(risen.outcome.minimum && risen.rise < 0.001);
 }
 
 /// The first `band` rows worked wider by `share`, edges free.
