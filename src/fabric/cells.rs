@@ -41,6 +41,8 @@ pub(super) struct TopPoint {
     pub(super) lift: f64,
     /// Strain along the row at which that loop is straight.
     pub(super) taut: Option<f64>,
+    /// It shares the place it is worked into with the stitch beside it.
+    pub(super) grouped: bool,
     /// Front entries it is worked into, right to left.
     pub(super) legs: Few<EntryId>,
     /// Selvage nodes made beside it, right and left.
@@ -61,6 +63,7 @@ impl TopPoint {
             node: 0,
             lift: 0.0,
             taut: None,
+            grouped: false,
             legs: Few::new(),
             selvage: [None; 2],
             side: [Vec::new(), Vec::new()],
@@ -230,7 +233,7 @@ impl Emit<'_, '_, '_> {
                 at = [at[0] - units * pitch, at[1] + rise];
             }
         }
-        let centre = at[0] / 2.0 + lean * pitch + self.stitch_lean(right);
+        let centre = self.over(cell, at[0], width) + lean * pitch + self.stitch_lean(right);
         let (y_right, y_left) = (heights[0], at[1] + heights[1]);
         let top: Few<_> = top
             .iter()
@@ -248,6 +251,18 @@ impl Emit<'_, '_, '_> {
                 && b.front.get(entries[k - 1]).open
         });
         Shape { bottom, top, pitch, heights, open: open_top || open_below }
+    }
+
+    /// Where the middle of the cell's top, `width` long, stands over a bottom that ends at `end` (m along +x from
+    /// its right foot). What the two differ by makes the legs slant, both alike; beside a fan, whose legs slant
+    /// as they must, a stitch alone in its place stands upright.
+    fn over(&self, cell: &Cell, end: f64, width: f64) -> f64 {
+        let grouped = [cell.right, cell.left].map(|k| self.tops[k].grouped);
+        match (cell.stand, grouped) {
+            (Stand::Between | Stand::Closing, [false, true]) => -width / 2.0,
+            (Stand::Between | Stand::Closing, [true, false]) => end + width / 2.0,
+            _ => end / 2.0,
+        }
     }
 
     /// Lean of the stitch's own kind, m along +x: in the working direction.

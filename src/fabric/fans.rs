@@ -8,7 +8,7 @@
 //! take a height's length for every radian (perimeter over radius), round a mitred corner `2 tan(α/2)` heights
 //! for the angle `α` (plane geometry), and both are free of stress.
 
-use super::cells::Few;
+use super::cells::{Few, TopPoint};
 use super::front::EntryId;
 use super::mesh::Builder;
 
@@ -52,6 +52,18 @@ pub(super) fn one_place(b: &Builder<'_>, entries: &[EntryId]) -> bool {
         [_] => true,
         [first, rest @ ..] => of(first).is_some() && rest.iter().all(|e| of(e) == of(first)),
         [] => false,
+    }
+}
+
+/// Marks the stitches of a row that share their place with the one beside them.
+pub(super) fn group(b: &Builder<'_>, tops: &mut [TopPoint], legged: &[usize]) {
+    let n = legged.len();
+    for k in 0..n {
+        let (right, left) = (legged[k], legged[(k + 1) % n]);
+        let feet = [*tops[right].legs.last().expect("legged tops have legs"), tops[left].legs[0]];
+        if right != left && (feet[0] == feet[1] || one_place(b, &feet)) {
+            (tops[right].grouped, tops[left].grouped) = (true, true);
+        }
     }
 }
 

@@ -9,7 +9,7 @@ use super::legs::Legs;
 use super::rounds::ring_radius;
 use super::sizes::Sizes;
 use super::start;
-use super::{Fabric, Unplaced, selvage};
+use super::{Fabric, Unplaced, fans, selvage};
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::Place;
@@ -209,6 +209,7 @@ impl<'a> Builder<'a> {
         let ends =
             open.then(|| [self.corner_beside(&tops, false), self.corner_beside(&tops, true)]);
         self.arch(&mut tops, &legged, ends);
+        fans::group(self, &mut tops, &legged);
         start::place(self, row, open, &mut tops);
         let cells = self.cells_of_row(&tops, &legged, ends);
         let excess: Vec<f64> = cells.iter().map(|c| c.excess(self, &tops)).collect();

@@ -15,6 +15,7 @@ mod derivatives;
 mod drape;
 mod drop;
 mod edges;
+mod fans;
 mod hung;
 mod hung_fabric;
 mod laid;
