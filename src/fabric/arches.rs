@@ -5,7 +5,7 @@
 //! the row until it is straight. Its line is taken as the parabola, along which a thread bears an even load
 //! with no bending; of span `b` and rise `f` it is `b/2 (√(1 + u²) + asinh(u)/u)` long, `u = 4f/b` (plane
 //! geometry: integrate `√(1 + y'²)` of `y = 4f t(1 - t)`, `x = b t`). Between tall stitches, and over as many
-//! stitches as it has links, the chain is the width of the row, as in mesh.
+//! stitches as it has links, the chain is the width of the row, as in mesh. At a row's end it climbs instead.
 
 use super::cells::TopPoint;
 use super::front::EntryId;
@@ -51,15 +51,17 @@ impl Builder<'_> {
             if !self.stands_off(tops, &run) || room <= 0.0 || units < room + SPARE {
                 continue;
             }
+            if run.ends.len() == 1 {
+                steps.climb(&run, room / units);
+                continue;
+            }
             let arch = Arch::new(length, length * room / units);
             let taut = units / room - 1.0;
             let mut along = 0.0;
-            // At a row's end the chain climbs along its side instead.
-            let arched = run.ends.len() == 2;
             for (n, k) in run.steps.iter().enumerate() {
                 along += steps.long[*k];
                 steps.share[*k] = room / units;
-                if arched && n + 1 < run.steps.len() && *k < tops.len() {
+                if n + 1 < run.steps.len() && *k < tops.len() {
                     (tops[*k].lift, tops[*k].taut) = (arch.height(along), Some(taut));
                 }
             }
@@ -171,6 +173,19 @@ impl Steps {
         at.push([last.row_width, last.row_units]);
         let step = |d: usize| at.windows(2).map(|w| w[1][d] - w[0][d]).collect();
         Self { long: step(0), units: step(1), share: vec![1.0; at.len() - 1] }
+    }
+
+    /// A chain at a row's end climbs along its side and goes on as far as there is room, `share` of its length.
+    /// A stitch worked into it stands as far from the edge as any last one, by half its width.
+    fn climb(&mut self, run: &Run, share: f64) {
+        run.steps.iter().for_each(|k| self.share[*k] = share);
+        if let [first, last] = run.steps[..] {
+            let (outer, inner) = if first == 0 { (first, last) } else { (last, first) };
+            let room = share * (self.units[outer] + self.units[inner]);
+            let edge = (0.5_f64).min(room / 2.0);
+            self.share[outer] = edge / self.units[outer];
+            self.share[inner] = (room - edge) / self.units[inner];
+        }
     }
 
     /// Puts the tops where their steps lead.
