@@ -286,6 +286,11 @@ impl Material {
         ["hang.creep", "hang.creep_start"].map(|key| self.presets.value(key))
     }
 
+    /// Coefficient of friction of the fabric on a table.
+    pub fn friction(&self) -> f64 {
+        self.presets.value("table.friction")
+    }
+
     /// Share of the membrane's stiffness that an open cell (over chains or a yarn-over) keeps.
     pub fn open_share(&self) -> f64 {
         self.presets.value("membrane.open_share")

@@ -221,7 +221,7 @@ pub(super) fn in_space(
 }
 
 /// What contact takes for friction; `held` says which stitches cannot slip.
-pub(super) fn friction(held: &str) -> Assumption {
+fn friction(held: &str) -> Assumption {
     Assumption {
         what: "friction in contact".into(),
         value: format!("no coefficient: {held} as by friction without limit, all others slide without any"),
@@ -243,7 +243,7 @@ pub(super) fn bending_basis(material: &Material, options: &Options) -> Vec<Assum
     all.filter_map(|key| basis(options, key)).collect()
 }
 
-fn basis(options: &Options, key: &str) -> Option<Assumption> {
+pub(super) fn basis(options: &Options, key: &str) -> Option<Assumption> {
     let entry = preset(key)?;
     let own = options.overrides.iter().rev().find(|o| o.key == key).map(|o| o.value);
     Some(Assumption {

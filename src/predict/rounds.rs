@@ -4,7 +4,7 @@ use std::ops::ControlFlow;
 
 use super::flat::{Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, read};
 use super::flat::{palette, teller, unplaced};
-use super::hanging::{cells, friction, in_space};
+use super::hanging::{basis, cells, in_space};
 use super::{Assumption, HungCell, Solution, cautions, material, yarn};
 use crate::diagnostic::Diagnostic;
 use crate::fabric::Fabric;
@@ -59,6 +59,9 @@ pub struct OnTheTable {
     pub waves: u32,
     /// Length of a wave along the last round.
     pub wavelength: Length,
+    /// Most that it stands off the table where it is laid down flat and not lifted, and the share of that
+    /// state's energy left in this one; none if it comes to no rest so.
+    pub laid_down: Option<(Length, f64)>,
     /// All cells, mm, third axis up.
     pub cells: Vec<HungCell>,
     /// How the solver got there.
@@ -156,12 +159,14 @@ pub fn rounds(
     if in_rings {
         let (space, _, more) = in_space(piece, &made, &fabric, options, 0.0);
         rests.extend(more);
-        rests.push(friction("the middle and a stitch of the rim held in place"));
         let still = Settings::default();
         let stop = |fault| fail(not_laid(piece, fault));
         let laid = crate::state::lay_rounds(&fabric, &still, &mut teller(progress));
         let laid = laid.map_err(stop)?;
-        let rested = crate::state::on_table(&fabric, &laid, &space, &still, &mut teller(progress));
+        let rub = made.friction();
+        rests.extend(basis(options, "table.friction"));
+        let tell = &mut teller(progress);
+        let rested = crate::state::on_table(&fabric, &laid, &space, rub, &still, tell);
         table = Some(rest(piece, &fabric, &rested.map_err(stop)?));
     }
     let mut diagnostics = reading.diagnostics.clone();
@@ -228,6 +233,7 @@ fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {
         ripple: Length::m(rested.ripple),
         waves: rested.waves,
         wavelength: Length::m(rested.rim / f64::from(rested.waves.max(1))),
+        laid_down: rested.laid_down.map(|[rise, share]| (Length::m(rise), share)),
         cells: cells(piece, fabric, &rested.positions),
         solution: solution(fabric, rested.outcome),
     }

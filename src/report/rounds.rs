@@ -45,8 +45,9 @@ pub fn rounds_text(piece: &ClosedPiece) -> String {
 fn closing(out: &mut String, table: &OnTheTable) {
     let _ = writeln!(
         out,
-        "\nNot modelled: friction on the table, layers touching each other. Where a piece can give way \
-         in several manners (dome or bowl, more or fewer waves) this is one of them."
+        "\nThe piece is laid down flat and stays as it then lies unless a raised start finds a rest of less \
+         energy, by more than friction on the table can take. Where it can give way in several manners \
+         (dome or bowl, more or fewer waves) this is one of them. Not modelled: layers touching each other."
     );
     let s = &table.solution;
     let end = if s.minimum { "a minimum" } else { "not certainly a minimum" };
@@ -143,14 +144,28 @@ fn stands(piece: &ClosedPiece, table: &OnTheTable) -> String {
     if bowed {
         let way =
             if table.cup.to_m() > 0.0 { "its middle up, a dome" } else { "its rim up, a bowl" };
-        return format!("{off}, {way}.");
+        return format!("{off}, {way}.{}", stays(piece, table));
     }
     format!(
-        "{off}, in {} of {} along the last round, {} high.",
+        "{off}, in {} of {} along the last round, {} high.{}",
         if table.waves == 1 { "one wave".to_owned() } else { format!("{} waves", table.waves) },
         piece.units.length(table.wavelength),
-        fine(table.ripple)
+        fine(table.ripple),
+        stays(piece, table)
     )
+}
+
+/// Another rest, nearer the table, that the piece keeps until it is lifted.
+fn stays(piece: &ClosedPiece, table: &OnTheTable) -> String {
+    match table.laid_down {
+        Some((rise, left)) if rise.to_m() < 0.5 * table.rise.to_m() => format!(
+            " Laid down flat and not lifted it stays within {} of the table; as told here it has {:.0} % of \
+             the energy that it has so.",
+            words::fine(piece.units, rise),
+            100.0 * left
+        ),
+        _ => String::new(),
+    }
 }
 
 fn tube(piece: &ClosedPiece) -> Vec<String> {

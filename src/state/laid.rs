@@ -67,6 +67,13 @@ pub enum NotLaid {
     },
 }
 
+impl NotLaid {
+    /// True where the progress callback asked for it.
+    pub(super) fn interrupted(&self) -> bool {
+        matches!(self, Self::Unsettled { fault, .. } if fault.cause == Cause::Interrupted)
+    }
+}
+
 /// Relative width of a stitch within which the last step must lie.
 const STEP: f64 = 1e-3;
 

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
 use super::drape::ridges;
-use super::hung::InSpace;
+use super::hung::{G, InSpace};
 use super::laid::{Laid, NotLaid, lay_from};
 use super::table;
 use crate::fabric::Fabric;
@@ -12,8 +12,21 @@ use crate::mechanics::Outcome;
 use crate::mechanics::Progress;
 use crate::mechanics::Settings;
 
-/// Rise of the start, as a share of the radius: cupped, and raised twice around.
-const RISE: f64 = 0.05;
+/// A start out of the plane, as shares of the radius.
+struct Start {
+    /// How high the middle is domed.
+    dome: f64,
+    /// Height of two waves around the rim.
+    saddle: f64,
+    /// Height of each of five further numbers of waves.
+    ripple: f64,
+}
+
+/// Laid down nearly flat; raised a little into a dome and a saddle.
+const STARTS: [Start; 2] = [
+    Start { dome: 0.005, saddle: 0.0025, ripple: 0.00025 },
+    Start { dome: 0.05, saddle: 0.025, ripple: 0.0025 },
+];
 
 /// A piece on a level table.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +43,9 @@ pub struct OnTable {
     pub waves: u32,
     /// Length of the last round, m.
     pub rim: f64,
+    /// Most that it stands off the table (m) where it is laid down flat and not lifted, and the share of that
+    /// state's energy that this one has; none if it comes to no rest so.
+    pub laid_down: Option<[f64; 2]>,
     /// How the solver got there.
     pub outcome: Outcome,
 }
@@ -52,17 +68,21 @@ pub fn lay_rounds(
     lay_from(fabric, fabric.start.clone(), settings, progress)
 }
 
-/// Puts work laid in the plane on a level table without friction, under its weight.
+/// Puts work laid in the plane on a level table, under its weight.
 ///
-/// It starts a little domed and a little saddle-shaped, since a flat start may balance where the plane
-/// is no minimum. Of two ways out (dome or bowl, waves of one or another number) this is one.
+/// A piece can come to rest in several ways: flat, as a dome or bowl, in waves of one or another number. It is
+/// laid down flat first, and keeps the rest it finds there unless that from a raised start has less energy by
+/// more than friction takes on the way from one to the other: `μ g Σ m s`, `s` the moves of its stitches along
+/// the table (Coulomb; the whole weight is counted, so that it is the most that friction can take). Within
+/// either rest nothing rubs.
 ///
 /// # Errors
-/// [`NotLaid`], saying where.
+/// [`NotLaid`], saying where, if it comes to rest from neither start.
 pub fn on_table(
     fabric: &Fabric,
     laid: &Laid,
     space: &InSpace,
+    friction: f64,
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<OnTable, NotLaid> {
@@ -71,22 +91,55 @@ pub fn on_table(
     let out = |p: &[f64; 2]| (p[0] - flat[middle][0]).hypot(p[1] - flat[middle][1]);
     let radius = flat.iter().map(out).fold(0.0, f64::max);
     let body = table::on_it(fabric, flat, space, radius);
-    let mut x: Vec<[f64; 3]> = flat.iter().map(|p| raised(p, &flat[middle], radius)).collect();
     let far = (0..flat.len()).max_by(|a, b| flat[*a][0].total_cmp(&flat[*b][0])).unwrap_or(middle);
     // Without friction only these three keep it from sliding and turning on the table.
     let pins = [3 * middle, 3 * middle + 1, 3 * far + 1];
-    let outcome = table::rest(fabric, &body, &mut x, &pins, settings, progress)?;
-    Ok(told(fabric, x, middle, outcome))
+    let mut kept: Option<(Vec<[f64; 3]>, Outcome)> = None;
+    let (mut failed, mut down) = (NotLaid::Nothing, None);
+    for (k, start) in STARTS.iter().enumerate() {
+        let mut x: Vec<[f64; 3]> =
+            flat.iter().map(|p| raised(p, &flat[middle], radius, start)).collect();
+        match table::rest(fabric, &body, &mut x, &pins, settings, progress) {
+            Err(fault) if fault.interrupted() => return Err(fault),
+            Err(fault) => failed = fault,
+            Ok(outcome) => {
+                let leaves = kept.as_ref().is_none_or(|(from, least)| {
+                    outcome.energy + friction * rubbed(from, &x, &space.masses) < least.energy
+                });
+                if k == 0 {
+                    down = Some((height(&x), outcome.energy));
+                }
+                if leaves {
+                    kept = Some((x, outcome));
+                }
+            }
+        }
+    }
+    let (x, outcome) = kept.ok_or(failed)?;
+    let laid_down = down.map(|(rise, energy)| [rise, outcome.energy / energy]);
+    Ok(OnTable { laid_down, ..told(fabric, x, middle, outcome) })
 }
 
-fn raised(p: &[f64; 2], o: &[f64; 2], radius: f64) -> [f64; 3] {
+/// Least to most height, m.
+fn height(x: &[[f64; 3]]) -> f64 {
+    let heights = || x.iter().map(|p| p[2]);
+    heights().fold(f64::NEG_INFINITY, f64::max) - heights().fold(f64::INFINITY, f64::min)
+}
+
+/// Weight of every stitch (N) times how far it moves along the table (m), added up.
+fn rubbed(from: &[[f64; 3]], to: &[[f64; 3]], masses: &[f64]) -> f64 {
+    let along = |(p, q): (&[f64; 3], &[f64; 3])| (q[0] - p[0]).hypot(q[1] - p[1]);
+    from.iter().zip(to).map(along).zip(masses).map(|(s, m)| G * m * s).sum()
+}
+
+fn raised(p: &[f64; 2], o: &[f64; 2], radius: f64, start: &Start) -> [f64; 3] {
     let d = [p[0] - o[0], p[1] - o[1]];
     let r = d[0].hypot(d[1]) / radius;
     let around = d[1].atan2(d[0]);
     // Waves of five further numbers give every way out something to grow from.
     let small: f64 = (3..8).map(|n| (f64::from(n) * around + f64::from(n * n)).cos()).sum();
-    let waves = 0.5 * (2.0 * around).cos() + 0.05 * small;
-    [d[0], d[1], RISE * radius * (1.0 - r * r + r * r * waves)]
+    let waves = start.saddle * (2.0 * around).cos() + start.ripple * small;
+    [d[0], d[1], radius * (start.dome * (1.0 - r * r) + r * r * waves)]
 }
 
 fn told(fabric: &Fabric, x: Vec<[f64; 3]>, middle: usize, outcome: Outcome) -> OnTable {
@@ -99,20 +152,19 @@ fn told(fabric: &Fabric, x: Vec<[f64; 3]>, middle: usize, outcome: Outcome) -> O
     let heights: Vec<f64> = rim.iter().map(|p| p[2]).collect();
     let n = heights.len().max(1) as f64;
     let mean = heights.iter().sum::<f64>() / n;
-    let least = x.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min);
-    let most = x.iter().map(|p| p[2]).fold(f64::NEG_INFINITY, f64::max);
     let over = |f: fn(f64, f64) -> f64, from: f64| heights.iter().copied().fold(from, f);
     let link = |i: usize| {
         let (p, q) = (rim[i], rim[(i + 1) % rim.len()]);
         (0..3).map(|d| (q[d] - p[d]).powi(2)).sum::<f64>().sqrt()
     };
     OnTable {
-        rise: most - least,
+        rise: height(&x),
         cup: x[middle][2] - mean,
         ripple: over(f64::max, f64::NEG_INFINITY) - over(f64::min, f64::INFINITY),
         waves: ridges(&heights),
         rim: (0..rim.len()).map(link).sum(),
         positions: x,
+        laid_down: None,
         outcome,
     }
 }

@@ -64,7 +64,7 @@ impl Rested {
         let laid = lay_rounds(&fabric, &still, go).expect("rounds lie");
         let rigidity = Rigidity { bending: vec![[4e-6; 2]; piece.stitches.len()], twist: 1.0 };
         let masses = fabric.node_masses(&piece, &vec![0.005 * SIZE * SIZE; piece.stitches.len()]);
-        let rested = on_table(&fabric, &laid, &InSpace { rigidity, masses }, &still, go);
+        let rested = on_table(&fabric, &laid, &InSpace { rigidity, masses }, 0.0, &still, go);
         let rested = rested.unwrap_or_else(|fault| panic!("{fault}"));
         println!("{counts:?}: {:?}", rested.outcome);
         Self { fabric, x: rested.positions, waves: rested.waves }
