@@ -86,7 +86,7 @@ fn figure() {
     full_size("bias-wrap", WRAP);
     full_size("garter-bias-scarf", SCARF);
     two_cores();
-    // Hanging mesh takes many minutes: what comes before it need not wait.
+    // Hung mesh takes minutes: what comes before it need not wait.
     full_size("knit-mesh", MESH);
 }
 
