@@ -70,6 +70,8 @@ pub(super) struct Below {
     pub(super) turning: bool,
     /// It began with a turning chain that does not count.
     pub(super) beside: bool,
+    /// Links of that chain, without those of a space it makes besides; 0 where it began without one.
+    pub(super) turning_links: u16,
     /// Groups in the order made.
     pub(super) groups: Vec<Group>,
     /// Markers, each before the spot of this index.

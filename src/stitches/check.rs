@@ -26,7 +26,7 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// Name of the row below for messages.
-    fn below_name(&self, round: bool) -> String {
+    pub(super) fn below_name(&self, round: bool) -> String {
         match self.piece.rows.last() {
             Some(row) if row.label == "foundation" => {
                 if self.knit {
@@ -54,6 +54,7 @@ impl<'a> MakerAtWork<'a> {
             self.jumped(body, chosen);
             wrong = true;
         }
+        self.space_misnamed(body, chosen);
         self.check_count(body, chosen, wrong);
         self.claim(body, chosen, wrong);
     }
@@ -76,7 +77,7 @@ impl<'a> MakerAtWork<'a> {
         self.knit && (turns || draft.bound > 0)
     }
 
-    fn add(&mut self, code: &'static str, body: Body<'a>, span: Span, words: Words) {
+    pub(super) fn add(&mut self, code: &'static str, body: Body<'a>, span: Span, words: Words) {
         let row = self.row_name(body.round);
         let below = self
             .piece

@@ -86,6 +86,8 @@ pub(super) struct Draft {
     pub(super) in_spaces: bool,
     /// Places used that the row below does not have (an uncounted turning chain).
     pub(super) turning_missed: Option<Span>,
+    /// A space called by a number of links that none of the row below has.
+    pub(super) misnamed: Option<super::spaces::Misnamed>,
 }
 
 /// Stands for the colour the row begins with, until the row is taken into the piece; in a draft, other
@@ -215,6 +217,9 @@ impl Draft {
         spot_of.push(below.spots.len());
         below.turning = matches!(self.start, RowStart::ChainCounts(_));
         below.beside = matches!(self.start, RowStart::ChainBeside(_));
+        if let RowStart::ChainCounts(links) | RowStart::ChainBeside(links) = self.start {
+            below.turning_links = links;
+        }
         let last = below.spots.len().saturating_sub(1);
         below.groups = self
             .groups

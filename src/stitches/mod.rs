@@ -35,6 +35,7 @@ mod schedule;
 mod sections;
 mod shaped;
 mod shaping;
+mod spaces;
 mod spread;
 mod start;
 mod whole;

@@ -225,7 +225,7 @@ impl Worker<'_> {
     }
 
     /// The row below has a space of so many links, so that others are not meant.
-    fn has_space(&self, links: Option<u32>) -> bool {
+    pub(super) fn has_space(&self, links: Option<u32>) -> bool {
         let links = links.and_then(|n| u16::try_from(n).ok());
         links.is_some_and(|n| self.space_links.binary_search(&n).is_ok())
     }
@@ -258,6 +258,9 @@ impl Worker<'_> {
             self.missing(span);
             return None;
         };
+        if let Target::Space(Some(links)) = target {
+            self.note_name(links, k, span);
+        }
         let spot = self.below.spots[k];
         let passed = self.left[from] - self.left[k];
         let grouped = matches!(target, Target::Group(_) | Target::InGroup(_) | Target::Corner);
