@@ -28,6 +28,7 @@ mod loose_facts;
 mod noun;
 mod omission;
 mod page;
+mod part_edge;
 mod parts;
 mod passing;
 mod place;
@@ -117,12 +118,13 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     rows.cx.colours.extend(colour::names_in_use(&words, text));
     rows.learn_in_passing(&words);
     rows.learn_stripes(&words);
-    let (items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
+    let (mut items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
     loose_facts::read(&mut header, &lower, &items, &rows.cx);
     for &span in rows.too_deep.iter().take(1) {
         diagnostics.push(fault::nested(span));
     }
+    part_edge::refuse(&mut items, &lower, &mut diagnostics);
     let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
     let pattern = Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
