@@ -104,15 +104,21 @@ impl Below {
         met
     }
 
-    /// As if it had `n` stitches: the last one doubled, or the last ones left out.
-    pub(super) fn resized(&self, n: usize) -> Self {
+    /// As if it had `n` stitches and no space: the last one doubled, or the last ones left out. Where nothing
+    /// was worked they stand on the row `under` it.
+    pub(super) fn resized(&self, n: usize, under: Option<&Self>) -> Option<Self> {
         let mut other = self.clone();
-        if let Some(&last) = other.spots.last() {
-            other.spots.resize(n.min(super::worker::WIDEST), last);
+        if other.spaces() > 0 {
+            other.spots.retain(|s| !s.is_space());
+            other.groups.clear();
+            other.markers.clear();
         }
+        let stitch = |below: &Self| below.spots.iter().rfind(|s| !s.is_space()).copied();
+        let last = stitch(&other).or_else(|| under.and_then(stitch))?;
+        other.spots.resize(n.min(super::worker::WIDEST), last);
         other.groups.retain(|g| g.last < n);
         other.markers.retain(|&m| m <= n);
-        other
+        Some(other)
     }
 
     /// Without the yarn-overs, dropped to long loops.

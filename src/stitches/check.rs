@@ -54,7 +54,9 @@ impl<'a> MakerAtWork<'a> {
             self.jumped(body, chosen);
             wrong = true;
         }
-        self.space_misnamed(body, chosen);
+        if !wrong {
+            self.space_misnamed(body, chosen);
+        }
         self.check_count(body, chosen, wrong);
         self.claim(body, chosen, wrong);
     }
@@ -191,7 +193,13 @@ impl<'a> MakerAtWork<'a> {
         }
         let made = chosen.draft.made();
         let gap = i64::from(printed(note)) - i64::from(made);
-        if gap == self.known_gap && !wrong {
+        if wrong {
+            // What the row uses is told already, and what it makes follows from that.
+            self.known_gap = gap;
+            let words = self.count_words(body, chosen, note, gap);
+            return self.faults.add_found(("stitch-count", body.span), &words.message);
+        }
+        if gap == self.known_gap {
             return;
         }
         self.known_gap = gap;

@@ -70,6 +70,23 @@ impl Faults {
         });
     }
 
+    /// Says more of what was found by the fault of that code at those words, when it was told but once.
+    pub(super) fn add_found(&mut self, key: (&'static str, Span), more: &str) {
+        if let Some(k) = self.keys.iter().position(|&told| told == key)
+            && self.again[k].is_empty()
+        {
+            self.all[k].found += &format!("; {more}");
+        }
+    }
+
+    /// A fault of the row at `span` was told.
+    pub(super) fn at(&self, span: Span) -> bool {
+        self.keys
+            .iter()
+            .zip(&self.all)
+            .any(|(key, f)| key.1 == span && f.severity == Severity::Error)
+    }
+
     /// A count of the row at `span` was found wrong before.
     pub(super) fn about(&self, span: Span) -> bool {
         self.keys.contains(&("count-note", span))

@@ -319,10 +319,10 @@ impl<'a> MakerAtWork<'a> {
     ) {
         let Some(claimed) = self.claimed.filter(|_| !starts) else { return };
         let Some(below) = self.below.as_ref().filter(|b| b.ring.is_none()) else { return };
-        if below.spaces() > 0 || below.stitches() == claimed || below.spots.is_empty() {
+        if below.spaces() == 0 && below.stitches() == claimed {
             return;
         }
-        let resized = below.resized(claimed as usize);
+        let Some(resized) = below.resized(claimed as usize, self.older.first()) else { return };
         let real = self.below.replace(resized);
         let mut more = self.attempts(body, ready, face.0, face.1, starts);
         let fits = more.last().is_some_and(|a| a.exact() && self.count_fits(&a.draft, body));

@@ -39,10 +39,14 @@ impl Worker<'_> {
 }
 
 impl<'a> MakerAtWork<'a> {
-    /// Tells that the row names a space the row below does not have.
+    /// Tells that the row names a space the row below does not have. Where the row below is itself at fault, its
+    /// spaces may be wrong for that reason, and nothing is told of them.
     pub(super) fn space_misnamed(&mut self, body: Body<'a>, chosen: &Attempt) {
         let Some(Misnamed { named, span }) = chosen.draft.misnamed else { return };
         let Some(below) = &self.below else { return };
+        if self.piece.rows.last().is_some_and(|row| self.faults.at(row.words)) {
+            return;
+        }
         let mut sizes: Vec<u16> =
             below.spots.iter().filter(|s| s.is_space()).map(|s| s.links).collect();
         sizes.sort_unstable();
