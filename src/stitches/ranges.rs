@@ -4,7 +4,9 @@ use super::fault::Words;
 use super::maker::Body;
 use super::maker::MakerAtWork;
 use crate::diagnostic::Severity;
+use crate::pattern::Do;
 use crate::pattern::Numbers;
+use crate::pattern::Op;
 use crate::pattern::Row;
 use crate::pattern::Until;
 use crate::source::Span;
@@ -20,6 +22,9 @@ impl<'a> MakerAtWork<'a> {
                 self.ahead.insert(n, body);
                 continue;
             }
+            if k == 0 && self.written_twice(n, row, body) {
+                return;
+            }
             if k == 0 {
                 self.arrive(n, row.heading.span, body);
             } else {
@@ -30,6 +35,43 @@ impl<'a> MakerAtWork<'a> {
             self.numbers.insert(n, body);
             self.next_row(body);
         }
+    }
+
+    /// A row that stands on the page twice, one after the other in the same words, is a slip of the pen: it is
+    /// told and worked once.
+    fn written_twice(&mut self, n: u32, row: &'a Row, body: Body<'a>) -> bool {
+        let single = matches!(&row.heading.numbers, Numbers::Listed(all) if all.len() == 1);
+        let Some(first) = self.numbers.get(&n).filter(|_| single && self.next == n + 1) else {
+            return false;
+        };
+        let length = |span: Span| span.end - span.start;
+        let same = length(first.span) == length(body.span)
+            && first.span != body.span
+            && !body.ops.is_empty()
+            && same_work(first.ops, body.ops);
+        if !same {
+            return false;
+        }
+        let label = crate::diagnostic::Label {
+            span: Span::new(first.span.start, first.span.start + 1),
+            text: format!("row {n} is here too"),
+        };
+        let words = Words {
+            message: format!("row {n} is written twice, in the same words; it is worked once"),
+            expected: format!("row {} here", self.next),
+            found: format!("row {n} again"),
+            fit: format!("take one of the two away, or renumber the second {}", self.next),
+        };
+        let (name, span) = (format!("Row {n}"), row.heading.span);
+        self.faults.add(
+            "row-number-twice",
+            Severity::Error,
+            span,
+            (&name, self.section_name(), span),
+            words,
+            vec![label],
+        );
+        true
     }
 
     /// Comes to row `n`: fills in even rows, and says when numbers are missing or twice.
@@ -188,4 +230,19 @@ impl<'a> MakerAtWork<'a> {
             self.next_row(body);
         }
     }
+}
+
+/// The same instructions, wherever they stand on the page.
+fn same_work(a: &[Op], b: &[Op]) -> bool {
+    a.len() == b.len()
+        && a.iter().zip(b).all(|(a, b)| match (&a.act, &b.act) {
+            (Do::Repeat(a), Do::Repeat(b)) => {
+                a.times == b.times
+                    && a.cut == b.cut
+                    && same_work(&a.ops, &b.ops)
+                    && same_work(&a.ending, &b.ending)
+            }
+            (Do::OnePlace(a, at), Do::OnePlace(b, there)) => at == there && same_work(a, b),
+            (a, b) => a == b,
+        })
 }
