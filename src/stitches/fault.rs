@@ -87,6 +87,11 @@ impl Faults {
             .any(|(key, f)| key.1 == span && f.severity == Severity::Error)
     }
 
+    /// A fault of that code was told.
+    pub(super) fn told(&self, code: &str) -> bool {
+        self.keys.iter().any(|&(told, _)| told == code)
+    }
+
     /// A count of the row at `span` was found wrong before.
     pub(super) fn about(&self, span: Span) -> bool {
         self.keys.contains(&("count-note", span))

@@ -236,6 +236,11 @@ impl<'a> MakerAtWork<'a> {
         if body.loose || self.founded_later(body.span) {
             return;
         }
+        if self.faults.told("no-foundation") {
+            // Every row after it lacks the same.
+            self.next += 1;
+            return;
+        }
         self.say(
             "no-foundation",
             Severity::Error,

@@ -333,6 +333,7 @@ impl<'a> MakerAtWork<'a> {
             self.piece.colours.push(self.first_colour_name());
         }
         let unplaced = self.piece.rows.is_empty()
+            && !self.faults.told("no-foundation")
             && self.pattern.items.iter().any(|i| matches!(i, Item::Row(_)));
         if unplaced {
             let span = self
