@@ -460,6 +460,9 @@ impl<'a> MakerAtWork<'a> {
                 before = made;
             }
             if away || passed || stalled {
+                if self.at_fault(block) {
+                    return;
+                }
                 self.say(
                     "stitches-not-met",
                     Severity::Error,
@@ -482,6 +485,11 @@ impl<'a> MakerAtWork<'a> {
         }
     }
 
+    /// Rows of the block are at fault, so that what they come to follows from that.
+    fn at_fault(&self, block: &[Body<'a>]) -> bool {
+        block.iter().any(|body| self.faults.at(body.span))
+    }
+
     /// Works a block until a row has `n` groups, or blocks, or spaces.
     fn until_groups(&mut self, block: &[Body<'a>], n: u32, spaces: bool, span: Span) {
         let start = self.groups_made(spaces);
@@ -493,6 +501,9 @@ impl<'a> MakerAtWork<'a> {
             let passed = k > 0 && (start < n) != (made < n);
             let away = k >= block.len() * 2 && made.abs_diff(n) >= start.abs_diff(n);
             if away || passed {
+                if self.at_fault(block) {
+                    return;
+                }
                 let words = Words {
                     message: format!("these rows never come to {n} groups"),
                     expected: format!("{n} groups"),
