@@ -104,17 +104,16 @@ impl Below {
         met
     }
 
-    /// As if it had `n` stitches and no space: the last one doubled, or the last ones left out. Where nothing
-    /// was worked they stand on the row `under` it.
-    pub(super) fn resized(&self, n: usize, under: Option<&Self>) -> Option<Self> {
-        let mut other = self.clone();
+    /// As if it had `n` stitches, all of them worked to the end, and no space: the last one doubled, or the last
+    /// ones left out. Where it has none, `stand_in` is doubled.
+    pub(super) fn resized(&self, n: usize, stand_in: Option<Spot>) -> Option<Self> {
+        let mut other = Self { behind: 0, ..self.clone() };
         if other.spaces() > 0 {
             other.spots.retain(|s| !s.is_space());
             other.groups.clear();
             other.markers.clear();
         }
-        let stitch = |below: &Self| below.spots.iter().rfind(|s| !s.is_space()).copied();
-        let last = stitch(&other).or_else(|| under.and_then(stitch))?;
+        let last = other.spots.last().copied().or(stand_in)?;
         other.spots.resize(n.min(super::worker::WIDEST), last);
         other.groups.retain(|g| g.last < n);
         other.markers.retain(|&m| m <= n);

@@ -61,18 +61,6 @@ impl<'a> MakerAtWork<'a> {
         self.claim(body, chosen, wrong);
     }
 
-    /// What the page takes the row to have, when that is not what was worked.
-    fn claim(&mut self, body: Body<'a>, chosen: &Attempt, wrong: bool) {
-        if let Some(note) = body.count {
-            let stitches = !note.parts.iter().any(|(_, noun)| matches!(noun, Noun::Word(_)));
-            self.printed = stitches.then(|| printed(note));
-            let right = !wrong && self.agrees(&chosen.draft, note).is_some();
-            self.claimed = self.printed.filter(|_| !right);
-        } else if wrong || self.faults.about(body.span) {
-            self.claimed = self.printed;
-        }
-    }
-
     /// A knit row that turns before its end is a short row; a mid-row bind-off likewise leaves loops.
     fn stops_short(&self, ready: &Ready<'_>, draft: &Draft) -> bool {
         let turns = ready.ops.iter().any(|op| op.act == Do::Turn);

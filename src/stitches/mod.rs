@@ -8,6 +8,7 @@ mod asks;
 mod below;
 mod blocks;
 mod check;
+mod claims;
 mod corner;
 mod count;
 mod draft;

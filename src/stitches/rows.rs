@@ -271,7 +271,7 @@ impl<'a> MakerAtWork<'a> {
     }
 
     /// The row worked under every reading its words allow, until one fits.
-    fn attempts(
+    pub(super) fn attempts(
         &mut self,
         body: Body<'a>,
         ready: &Ready<'_>,
@@ -305,32 +305,6 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         attempts
-    }
-
-    /// After a fault, the row worked on as many stitches as the page last printed: when it fits these, the
-    /// page goes on from its own count, and the fault need not be told again.
-    fn by_claim(
-        &mut self,
-        attempts: &mut Vec<Attempt>,
-        body: Body<'a>,
-        ready: &Ready<'_>,
-        face: (Side, bool),
-        starts: bool,
-    ) {
-        let Some(claimed) = self.claimed.filter(|_| !starts) else { return };
-        let Some(below) = self.below.as_ref().filter(|b| b.ring.is_none()) else { return };
-        if below.spaces() == 0 && below.stitches() == claimed {
-            return;
-        }
-        let Some(resized) = below.resized(claimed as usize, self.older.first()) else { return };
-        let real = self.below.replace(resized);
-        let mut more = self.attempts(body, ready, face.0, face.1, starts);
-        let fits = more.last().is_some_and(|a| a.exact() && self.count_fits(&a.draft, body));
-        if fits {
-            attempts.extend(more.pop());
-        } else {
-            self.below = real;
-        }
     }
 
     /// The whole edge of a flat piece, when a round of this row's words goes round it.
