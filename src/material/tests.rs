@@ -284,6 +284,7 @@ fn all_answers(found: &Material) -> Vec<f64> {
         let dry = found.dry_mass(Mass::grams(1.0), Some(fibre)).unwrap();
         numbers.extend([diameter.to_mm(), dry.to_grams()]);
     }
+    numbers.push(found.friction());
     let hand = found.hand_settings();
     numbers.extend([hand.overall, hand.drift, hand.stitch_noise, hand.correlation, hand.row_noise]);
     for worked in every_stitch() {
