@@ -150,26 +150,31 @@ fn join_dotted<'a>(tokens: Vec<Token<'a>>, text: &'a str, offset: u32) -> Vec<To
     joined
 }
 
-/// "C/O 39 sts", "B/O": one word each.
+/// "C/O 39 sts", "B/O", "join w/ sl st": one word each.
 fn join_slashed(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
-    let slashed = |w: &[Token<'_>]| {
-        w[0].any(&["c", "b"])
-            && w[1].kind == Kind::Other('/')
-            && w[1].glued
-            && w[2].is("o")
-            && w[2].glued
-    };
-    if !tokens.windows(3).any(slashed) {
+    let slashed = |w: &[Token<'_>]| w[1].kind == Kind::Other('/') && w[1].glued;
+    if !tokens.windows(2).any(slashed) {
         return tokens;
     }
     let mut kept = Vec::with_capacity(tokens.len());
     let mut k = 0;
     while k < tokens.len() {
         let mut token = tokens[k];
-        if tokens.len() > k + 2 && slashed(&tokens[k..k + 3]) {
-            token.text = if token.is("c") { "co" } else { "bo" };
-            token.span = token.span.to(tokens[k + 2].span);
-            k += 2;
+        let after = tokens.get(k + 2).filter(|t| t.glued);
+        if tokens.len() > k + 1 && slashed(&tokens[k..k + 2]) {
+            let all = match (token.text, after) {
+                ("c", Some(o)) if o.is("o") => Some(("co", 2)),
+                ("b", Some(o)) if o.is("o") => Some(("bo", 2)),
+                // "w/o" is "without", "W/S" the wrong side.
+                ("w", None) => Some(("with", 1)),
+                ("w", Some(word)) if word.text.len() > 1 => Some(("with", 1)),
+                _ => None,
+            };
+            if let Some((word, more)) = all {
+                token.text = word;
+                token.span = token.span.to(tokens[k + more].span);
+                k += more;
+            }
         }
         kept.push(token);
         k += 1;
