@@ -117,12 +117,8 @@ impl Worker<'_> {
                         _ => 1,
                     };
                     let (act, twice) = self.resolve(*act);
-                    for _ in 0..n.saturating_mul((*each).max(1)).saturating_mul(twice.max(1)) {
-                        if self.full() {
-                            return;
-                        }
-                        self.put(act, &[anchor], op.span);
-                    }
+                    let each = n.saturating_mul((*each).max(1)).saturating_mul(twice.max(1));
+                    self.put_each(each, act, &[anchor], op.span);
                 }
                 Do::Chain { links, .. } => self.chain(*links, op.span),
                 Do::Repeat(repeat) => {

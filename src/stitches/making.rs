@@ -12,6 +12,16 @@ use crate::pattern::Style;
 use crate::source::Span;
 
 impl Worker<'_> {
+    /// Makes the stitch `each` times, as far as a row may go.
+    pub(super) fn put_each(&mut self, each: u32, act: Act, legs: &[Anchor], span: Span) {
+        for _ in 0..each.max(1) {
+            if self.full() {
+                return;
+            }
+            self.put(act, legs, span);
+        }
+    }
+
     /// Makes the stitch.
     pub(super) fn put(&mut self, act: Act, legs: &[Anchor], span: Span) {
         let overlay = matches!(act, Act::Picot(_) | Act::Slip);

@@ -27,10 +27,7 @@ impl Worker<'_> {
         }
         match act {
             Act::YarnOver | Act::Picot(_) => {
-                for _ in 0..each.max(1) {
-                    self.put(act, &[], span);
-                }
-                return;
+                return self.put_each(each, act, &[], span);
             }
             Act::MakeOne { .. } => return self.make_one(act, span),
             _ => {}
@@ -39,7 +36,7 @@ impl Worker<'_> {
             let end = Place::RowEnd { row: self.below.row, left: self.right_side, nth: 0, of: 1 };
             let leg = Anchor { place: end, taken: self.taken(place.taken) };
             self.draft.cursor = self.below.spots.len();
-            return (0..each.max(1)).for_each(|_| self.put(act, &[leg], span));
+            return self.put_each(each, act, &[leg], span);
         }
         let takes = self.consumes(act).max(1);
         let mut legs: [Option<Anchor>; 40] = [None; 40];
@@ -60,13 +57,7 @@ impl Worker<'_> {
             let last = first + each.min(99) as usize - 1;
             self.draft.groups.push(super::below::Group { name: u16::MAX, first, last });
         }
-        for _ in 0..each.max(1) {
-            if self.draft.stitches.len() > super::worker::WIDEST {
-                self.draft.too_large = true;
-                return;
-            }
-            self.put(act, &anchors, span);
-        }
+        self.put_each(each, act, &anchors, span);
     }
 
     /// A single crochet "in turning ch-sp" of a mesh goes round an uncounted turning chain.

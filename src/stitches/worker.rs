@@ -346,6 +346,9 @@ impl<'a> Worker<'a> {
             Extent::First(n) => {
                 self.go_to_first();
                 for _ in 0..(n / takes).max(1) {
+                    if self.full() {
+                        return;
+                    }
                     self.stitch(act, each, place, span);
                 }
             }
@@ -360,6 +363,9 @@ impl<'a> Worker<'a> {
                     self.go_to_last(n.max(takes), place.target, span);
                 }
                 for _ in 0..(n / takes).max(1) {
+                    if self.full() {
+                        return;
+                    }
                     self.stitch(act, each, place, span);
                 }
             }

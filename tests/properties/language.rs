@@ -215,6 +215,9 @@ fn hostile_repeats_are_refused_at_a_bounded_cost() {
         format!("Ch 11.\nRow 1: {}", "((((( sc ) 99999 times ) 99999 times ) 99999 times ) 99999 times ) 99999 times"),
         "Cast on 4294967295 sts.\nRow 1: knit.".to_owned(),
         "Ch 4294967295.\nRow 1: sc in 4294967295th ch from hook.".to_owned(),
+        // Stitches that take up none of the row below.
+        "Cast on 20 sts.\nRow 1: K10, 4000000000 yo across.\nRow 2: Purl.".to_owned(),
+        "Ch 11.\nRow 1: Sc in 2nd ch from hook, sc in first 4000000000 sts.".to_owned(),
         // Short rows on a wide row: every one meets all that the others left.
         "Cast on 190000 sts.\nRow 1: K1, turn.\nRow 2: K1, turn.\nRepeat rows 1-2 25000 more times."
             .to_owned(),
