@@ -14,10 +14,6 @@ use crate::mechanics::Membrane;
 use crate::stitches::Post;
 use crate::stitches::StitchKind;
 
-/// Share of the stiffness along the row that an arch keeps before it is straight: none in a real one; what is
-/// left keeps the equilibrium definite where nothing else tells how wide the row lies.
-const SLACK: f64 = 0.02;
-
 /// Links more than the room takes from which on a chain is an arch.
 const SPARE: f64 = 1.0 - 1e-9;
 
@@ -137,12 +133,13 @@ impl Builder<'_> {
 
     /// The law of a cell under an arch of `law`, that is straight at the strain `taut` along the row.
     pub(super) fn slack(&mut self, law: u32, taut: f64) -> u32 {
+        let share = self.sizes.arch_share;
         let laws = &mut self.fabric.body.membranes;
         let (closed, open) = (laws[(law & !1) as usize], laws[(law | 1) as usize]);
         let slack = Membrane {
-            e1: open.e1 * SLACK,
-            g: open.g * SLACK,
-            nu12: open.nu12 * SLACK,
+            e1: open.e1 * share,
+            g: open.g * share,
+            nu12: open.nu12 * share,
             locking: [taut, open.locking[1]],
             ..open
         };

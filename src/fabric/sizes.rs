@@ -44,6 +44,8 @@ pub struct Sizes {
     pub membrane_of: Vec<u32>,
     /// Stiffness share of open cells (over chains and yarn-overs).
     pub open_share: f64,
+    /// Stiffness share along the row that an open cell under an arched loop keeps until the loop is straight.
+    pub arch_share: f64,
     /// Row ends.
     pub selvage: EdgeLaw,
     /// Foundation chain or cast-on.
@@ -92,6 +94,7 @@ impl Sizes {
             membranes,
             membrane_of,
             open_share: material.open_share(),
+            arch_share: material.arch_share(),
             selvage: edge(EdgeStrand::RowEnd),
             foundation: edge(foundation_strand(piece)),
             bind_off: edge(EdgeStrand::BindOff),

@@ -5,6 +5,7 @@ use super::preset::preset;
 use super::resolve::Material;
 use super::worked::{Texture, Worked, post_key};
 use crate::stitches::Craft;
+use crate::stitches::Post;
 use crate::stitches::StitchKind;
 use crate::units::Length;
 use crate::units::UnitSystem;
@@ -149,6 +150,12 @@ impl Material {
         keys.extend(self.locking_keys());
         if has(|kind| matches!(kind, StitchKind::Chain | StitchKind::YarnOver)) {
             keys.push("membrane.open_share".into());
+        }
+        let low = |kind: StitchKind| {
+            matches!(kind, StitchKind::Plain(Post::Single) | StitchKind::SlipStitch)
+        };
+        if has(|kind| kind == StitchKind::Chain) && has(low) {
+            keys.push("membrane.arch_share".into());
         }
         keys.push(
             match self.craft {

@@ -296,6 +296,12 @@ impl Material {
         self.presets.value("membrane.open_share")
     }
 
+    /// Share of an open cell's stiffness along the row that one under an arched loop keeps until the loop is
+    /// straight.
+    pub fn arch_share(&self) -> f64 {
+        self.presets.value("membrane.arch_share")
+    }
+
     /// How a strand that is no side of a plain cell behaves.
     pub fn strand(&self, strand: EdgeStrand) -> StrandLaw {
         let value = |key: &str| self.presets.value(&format!("strand.{key}"));

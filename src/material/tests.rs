@@ -272,6 +272,7 @@ fn answers(overrides: &[PresetOverride]) -> Vec<f64> {
 fn all_answers(found: &Material) -> Vec<f64> {
     let mut numbers = vec![
         found.open_share(),
+        found.arch_share(),
         found.selvage_lean(),
         f64::from(found.selvage_run()),
         found.yarn_margin(),

@@ -191,6 +191,7 @@ pub(crate) fn even_sizes(piece: &Piece, width: f64, height: f64) -> Sizes {
         }],
         membrane_of: vec![0; piece.stitches.len()],
         open_share: 0.3,
+        arch_share: 0.02,
         selvage: edge,
         foundation: edge,
         bind_off: edge,
