@@ -70,12 +70,147 @@ fn lead(t: &[Token<'_>]) -> usize {
     k
 }
 
+/// What the words at a verb ask for.
+struct Asked {
+    repeated: bool,
+    same: bool,
+    rows_first: bool,
+    /// "Continue", "work" stands before the verb.
+    cont: bool,
+    /// "as before".
+    before: bool,
+    /// "in this way", "as before".
+    way: bool,
+    these: bool,
+    /// To go on decreasing.
+    set: bool,
+    /// To go on as so far.
+    on: bool,
+}
+
+impl Asked {
+    fn of(t: &[Token<'_>], k: usize) -> Option<Self> {
+        let verb = t.get(k)?;
+        let repeated = verb.any(&[
+            "rep",
+            "repeat",
+            "rpt",
+            "repeating",
+            "repeated",
+            "alternate",
+            "alternating",
+        ]);
+        let same = verb.any(&["as", "same", "like", "match"]);
+        let name = row_name(t, k);
+        let rows_first = verb.any(&ROW)
+            && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
+            || k > 0
+                && ordinal_number(t, k).is_some()
+                && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
+            || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
+        let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
+        let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
+        let set = cont && verb.any(&["to"]) && decreasing(t);
+        let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
+        let on = set
+            || cont
+                && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
+            || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
+            || cont && verb.is("as") && set_up;
+        let way = cont && (verb.any(&["this", "same", "way", "manner"]) || before);
+        let these = cont && verb.any(&["these", "last"]);
+        Some(Self { repeated, same, rows_first, cont, before, way, these, set, on })
+    }
+
+    fn anything(&self) -> bool {
+        let Self { repeated, same, rows_first, way, these, on, .. } = *self;
+        repeated || same || rows_first || way || these || on
+    }
+
+    /// The rows that are meant, named from `k` on; `from`: those that begin there.
+    fn rows(&self, t: &[Token<'_>], k: &mut usize, from: bool) -> Option<AgainRows> {
+        let Self { repeated, same, cont, before, set, on, .. } = *self;
+        let way = t.get(*k).is_some_and(|t| t.any(&["way", "manner", "fashion", "this"]));
+        if cont && (way || before) || set {
+            // "In the same way, adding one tile each row" speaks of every row.
+            let tiles = t.iter().any(|t| t.any(&GROUPS));
+            return Some(AgainRows::Last(if step(t) == 0 || set || !tiles { 2 } else { 1 }));
+        }
+        if same && t[*k..].iter().all(|t| t.is_stop()) {
+            return Some(AgainRows::Last(1));
+        }
+        if repeated && from && t.get(*k).is_some_and(|t| matches!(t.kind, Kind::Star(_))) {
+            *k += 1;
+            return Some(AgainRows::FromStar);
+        }
+        let named = super::section::sections_again(t, k, repeated).or_else(|| rows_named(t, k));
+        if let Some(rows) = named {
+            return Some(match rows {
+                AgainRows::Numbers(blocks)
+                    if from && blocks.len() == 1 && blocks[0].0 == blocks[0].1 =>
+                {
+                    AgainRows::From(blocks[0].0)
+                }
+                rows => rows,
+            });
+        }
+        if on
+            || repeated
+                && t.get(*k)?.any(&["until", "till", "pattern", "patt", "rows", "them", "it"])
+        {
+            return Some(AgainRows::All);
+        }
+        let half = if same || repeated { half_named(t, k) } else { None };
+        half.or_else(|| {
+            let edge = if repeated { other_edge(&t[*k..]) } else { None };
+            edge.map(AgainRows::Edge)
+        })
+        .or_else(|| if repeated { section_named(t, k) } else { None })
+    }
+
+    /// How often `rows` are meant, told from `k` on, or from `begun`; `None` where words without an end say
+    /// nothing by themselves. `from` as for [`Self::rows`].
+    fn until(
+        &self,
+        t: &[Token<'_>],
+        k: usize,
+        begun: usize,
+        from: bool,
+        rows: &AgainRows,
+    ) -> Option<Until> {
+        let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
+        let told =
+            until(t, if self.on { begun } else { k }).or_else(|| to_stitches(t, k)).or(first);
+        let half = |n: &String| n.ends_with("half") || n.ends_with("side");
+        let once = match rows {
+            AgainRows::Numbers(all) => all.len() > 2 && all[1..].contains(&all[0]),
+            AgainRows::Named(names) => names.iter().any(half),
+            _ => false,
+        };
+        let until = match told {
+            Some(until) if until != Until::Heading => until,
+            _ if once => Until::Times(1),
+            _ => Until::Heading,
+        };
+        let again = matches!(rows, AgainRows::Sections(_)) && t.iter().any(|t| t.is("again"));
+        let waits = (self.rows_first || self.these || self.on || (self.same && from)) && !again;
+        if waits && until == Until::Heading {
+            return None;
+        }
+        Some(in_total(until, rows, t))
+    }
+}
+
 fn again(
     t: &[Token<'_>],
     text: &str,
     known: &[String],
     colours: &mut Vec<String>,
 ) -> Option<Content> {
+    const PARTS: [&str; 11] = [
+        "half", "side", "section", "panel", "strip", "square", "motif", "part", "piece", "body",
+        "end",
+    ];
     if announces(t) {
         return None;
     }
@@ -89,100 +224,23 @@ fn again(
     if changes || t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
         k = yarn_first(t, k, text, known).unwrap_or(k);
     }
-    let verb = t.get(k)?;
-    let repeated =
-        verb.any(&["rep", "repeat", "rpt", "repeating", "repeated", "alternate", "alternating"]);
-    let same = verb.any(&["as", "same", "like", "match"]);
-    let name = row_name(t, k);
-    let rows_first = verb.any(&ROW)
-        && (t.get(k + 1)?.number().is_some() || k > 0 && row_letter(t.get(k + 1)).is_some())
-        || k > 0
-            && ordinal_number(t, k).is_some()
-            && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
-        || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
-    let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
-    let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
-    let way = cont && (verb.any(&["this", "same", "way", "manner"]) || before);
-    let these = cont && verb.any(&["these", "last"]);
-    let set = cont && verb.any(&["to"]) && decreasing(t);
-    let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
-    let on = set
-        || cont && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
-        || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
-        || cont && verb.is("as") && set_up;
-    if !(repeated || same || rows_first || way || these || on) {
+    let asked = Asked::of(t, k)?;
+    if !asked.anything() {
         return work_rows(t, k, colour(t, 0, text, known, colours));
     }
-    if repeated || same {
-        k += 1;
-    }
+    k += usize::from(asked.repeated || asked.same);
     let begun = k;
     let from = opening(t, &mut k);
-    let way = t.get(k).is_some_and(|t| t.any(&["way", "manner", "fashion"]))
-        || t.get(k).is_some_and(|t| t.any(&["this", "way"]));
-    let rows = if cont && (way || before) || set {
-        // "In the same way, adding one tile each row" speaks of every row.
-        let tiles = t.iter().any(|t| t.any(&GROUPS));
-        AgainRows::Last(if step(t) == 0 || set || !tiles { 2 } else { 1 })
-    } else if same && t[k..].iter().all(|t| t.is_stop()) {
-        AgainRows::Last(1)
-    } else if repeated && from && t.get(k).is_some_and(|t| matches!(t.kind, Kind::Star(_))) {
-        k += 1;
-        AgainRows::FromStar
-    } else if let Some(rows) = super::section::sections_again(t, &mut k, repeated) {
-        rows
-    } else if let Some(rows) = rows_named(t, &mut k) {
-        rows
-    } else if on
-        || repeated && t.get(k)?.any(&["until", "till", "pattern", "patt", "rows", "them", "it"])
-    {
-        AgainRows::All
-    } else if (same || repeated)
-        && let Some(rows) = half_named(t, &mut k)
-    {
-        rows
-    } else if repeated && let Some(edge) = other_edge(&t[k..]) {
-        AgainRows::Edge(edge)
-    } else if repeated && let Some(rows) = section_named(t, &mut k) {
-        rows
-    } else {
-        return None;
-    };
-    let rows = match rows {
-        AgainRows::Numbers(blocks) if from && blocks.len() == 1 && blocks[0].0 == blocks[0].1 => {
-            AgainRows::From(blocks[0].0)
-        }
-        rows => rows,
-    };
-    let first = t[..k].iter().any(|t| t.is("first")).then_some(Until::Times(1));
-    let until = until(t, if on { begun } else { k })
-        .or_else(|| to_stitches(t, k))
-        .or(first)
-        .unwrap_or(Until::Heading);
-    let listed =
-        matches!(&rows, AgainRows::Numbers(all) if all.len() > 2 && all[1..].contains(&all[0]));
-    let until = if listed && until == Until::Heading { Until::Times(1) } else { until };
-    let half = matches!(&rows, AgainRows::Named(n) if n.iter().any(|n| n.ends_with("half") || n.ends_with("side")));
-    let until = if half && until == Until::Heading { Until::Times(1) } else { until };
-    let again = matches!(rows, AgainRows::Sections(_)) && t.iter().any(|t| t.is("again"));
-    let waits = (rows_first || these || on || (same && from)) && !again;
-    if waits && until == Until::Heading {
-        return None;
-    }
-    let until = in_total(until, &rows, t);
+    let rows = asked.rows(t, &mut k, from)?;
+    let until = asked.until(t, k, begun, from, &rows)?;
     let inner = inner_times(t, k);
     let until = if inner.is_some() { Until::Heading } else { until };
     let colour = colour(t, k, text, known, colours).or_else(|| colour(t, 0, text, known, colours));
-    const PARTS: [&str; 11] = [
-        "half", "side", "section", "panel", "strip", "square", "motif", "part", "piece", "body",
-        "end",
-    ];
     let elsewhere =
         t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));
     let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
-    let mirrored = mirrored(t);
-    let step = step(t);
+    let (mirrored, step) = (mirrored(t), step(t));
     Some(Content::Again(Again {
         rows,
         until,

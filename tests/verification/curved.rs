@@ -156,11 +156,13 @@ fn six_a_round_come_to_rest_as_a_cone() {
         let rested = Rested::new(&(1..=last).map(|round| 6 * round).collect::<Vec<_>>());
         let full = growth(&rested.rounds()[2..], |c| c).to_degrees();
         let half = (full / 360.0).asin().to_degrees();
+        let off = (half - 72.73_f64).abs();
         println!(
-            "{last} rounds: full angle {full:.2} degrees (reference 343.77), half angle {half:.2} (72.73), short by {:.2} (16.23)",
-            360.0 - full
+            "{last} rounds: full angle {full:.2} degrees (reference 343.77), half angle {half:.2} (72.73), short by {:.2} (16.23){}",
+            360.0 - full,
+            if off < 1.0 { "" } else { ": MISSED" }
         );
-        (half - 72.73).abs()
+        off
     });
     assert!(off[1] < off[0] && off[2] < off[0] && off[1] < 1.0 && off[2] < 0.5);
 }
