@@ -15,6 +15,7 @@ use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
+use super::vocabulary::Context;
 use super::vocabulary::stitch_at;
 
 /// A border read from prose: rounds it is told for, and what each works.
@@ -80,7 +81,9 @@ impl RowReader<'_> {
         let op = |act| Op { act, span: t[at].span };
         let place = Where { target: Target::RowEnd, ..Where::of(Extent::All) };
         let rate = t.iter().any(|t| t.is("each")) || each.is_some();
-        let mut ops = vec![op(Do::PickUp(total, side_named(t)))];
+        let lead = self.trial(&t[..at]).ops.into_iter();
+        let mut ops: Vec<Op> = lead.filter(|op| matches!(op.act, Do::Colour(_))).collect();
+        ops.push(op(Do::PickUp(total, side_named(t))));
         let each = if rate && !t.iter().any(|t| t.is("evenly")) { each.unwrap_or(1) } else { 0 };
         ops.push(op(Do::Work { act: found.act, each, place }));
         let both = t.iter().any(|t| t.any(&["both", "sides", "ends"]))
@@ -219,6 +222,19 @@ fn side_named(t: &[Token<'_>]) -> Edge {
         (_, _, true) => Edge::Other,
         _ => Edge::Side,
     }
+}
+
+/// "sc evenly around, working 40 sc along each side edge": what goes round, and how many its sides have.
+pub(super) fn tells_sides(cx: &Context, t: &[Token<'_>]) -> bool {
+    let Some(first) = (0..t.len()).find(|&k| stitch_at(cx, t, k).is_some()) else { return false };
+    let side = |k: usize| {
+        let found = t[k].number().and_then(|_| stitch_at(cx, t, k + 1));
+        let words = found.and_then(|f| t.get(k + 1 + f.len..)).unwrap_or_default();
+        matches!(words, [along, which, side, ..] if along.is("along")
+            && which.any(&["each", "both", "first", "second"])
+            && side.any(&["side", "sides"]))
+    };
+    goes_round(&t[first..]) && (0..t.len()).any(side)
 }
 
 /// After the stitch it says "around", "all round".

@@ -231,7 +231,8 @@ impl RowReader<'_> {
                 if place.extent == Extent::All && !corner(op) || place.extent == Extent::ToSpace)
                 || matches!(&op.act, Do::Repeat(_))
         };
-        let partly = !read.unread.is_empty()
+        let partly = super::edging::tells_sides(&self.cx, tokens)
+            || !read.unread.is_empty()
             || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
             || !read.ops.iter().any(whole);
         if partly { self.edging(tokens) } else { None }

@@ -128,6 +128,8 @@ impl<'a> MakerAtWork<'a> {
         self.take_stitches(draft, row);
         if let (Some(last), Some(below)) = (self.piece.rows.last_mut(), self.below.as_mut()) {
             last.stitches.1 += n;
+            // A worked row is counted before loops are cast on beside it.
+            last.made += if last.label == "foundation" { n } else { 0 };
             below.spots.extend(more.spots);
         }
     }
@@ -281,7 +283,8 @@ impl<'a> MakerAtWork<'a> {
         let side = if body.right_side.unwrap_or(true) { Side::Right } else { Side::Wrong };
         let left_to_right = side == Side::Wrong;
         let base = self.piece.stitches.len() as u32;
-        self.lay_chain(n, op.span, left_to_right);
+        // The row turns back along its chain.
+        self.lay_chain(n, op.span, !left_to_right);
         let mut draft = Draft::default();
         for k in 0..n {
             // The chain runs towards the row's first stitch, as one made beforehand does.

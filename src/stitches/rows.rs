@@ -38,7 +38,6 @@ use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Height;
 use crate::pattern::Op;
-use crate::pattern::Target;
 use crate::pattern::Where;
 
 /// A row's words made ready: its turning chain apart.
@@ -310,7 +309,9 @@ impl<'a> MakerAtWork<'a> {
     /// The whole edge of a flat piece, when a round of this row's words goes round it.
     fn edge(&self, ops: &[Op]) -> Option<Below> {
         let below = self.below.as_ref().filter(|b| b.ring.is_none())?;
-        let around = ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All || place.target == Target::Corner));
+        let all =
+            |op: &Op| matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All);
+        let around = super::asks::turns_corners(ops) || ops.iter().any(all);
         if !around || self.piece.rows.last()?.round {
             return None;
         }

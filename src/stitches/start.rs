@@ -37,7 +37,7 @@ pub(super) fn leading_chain(ops: &[Op]) -> Option<(usize, Turning)> {
                 return Some((k, Turning { links: *links, said: *counts, span: op.span }));
             }
             Do::Turn | Do::NoTurn | Do::Join | Do::Colour(_) | Do::Marker | Do::SlipMarker => {}
-            Do::Work { act: Act::Slip, .. } => {}
+            Do::Work { act: Act::Slip, .. } | Do::OtherSide => {}
             _ => return None,
         }
     }

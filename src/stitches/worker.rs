@@ -5,6 +5,7 @@ use super::draft::Draft;
 use super::draft::Fitted;
 use super::graph::Anchor;
 use super::graph::RowStart;
+use super::graph::Stitch;
 use super::kind::LoopTaken;
 use super::kind::StitchKind;
 use super::reading::MOST_TOGETHER;
@@ -200,9 +201,10 @@ impl<'a> Worker<'a> {
             Do::NoTurn => self.draft.turn = Some(false),
             Do::Join => self.join(op.span),
             Do::Colour(index) => {
-                // A turning chain that counts is laid before the words ahead of it are worked.
-                let turning = matches!(self.draft.start, RowStart::ChainCounts(_));
-                if self.draft.stitches.len() <= usize::from(turning) {
+                // The chain a row begins with is laid before the words ahead of it are worked.
+                let turning = usize::from(matches!(self.draft.start, RowStart::ChainCounts(_)));
+                let laid = |s: &Stitch| s.kind == StitchKind::Chain && !s.overlay;
+                if self.draft.stitches.iter().skip(turning).all(laid) {
                     self.draft.first_colour = Some(*index);
                 }
                 self.draft.colour = Some(*index);
