@@ -1,10 +1,14 @@
 //! What a row is worked on, in the order the maker meets it.
 
 use std::collections::BTreeMap;
+use std::collections::HashMap;
 
+use super::edge::Stand;
 use crate::stitches::Craft;
 use crate::stitches::Piece;
+use crate::stitches::PieceRow;
 use crate::stitches::Place;
+use crate::stitches::Stitch;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 
@@ -15,6 +19,17 @@ pub(super) struct Spot {
     pub(super) id: StitchId,
     /// Links of a chain run; 0 for a stitch.
     pub(super) links: u16,
+    /// A place along an edge that is neither top nor space.
+    pub(super) edge: Option<Place>,
+}
+
+/// What the rows so far leave to work into, in the order it was made.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Offered {
+    /// Spots in order.
+    pub(super) spots: Vec<Spot>,
+    /// Spots at the end that a short turn left on the needle.
+    behind: usize,
 }
 
 /// The row below as a row meets it.
@@ -25,8 +40,15 @@ pub(super) struct Met {
     /// Stitches (not spaces) at or after each spot.
     left: Vec<u32>,
     at: BTreeMap<StitchId, usize>,
+    edges: HashMap<Place, usize>,
     /// It is a foundation chain.
     pub(super) chain: bool,
+    /// Spots at its beginning that an earlier short turn left behind.
+    pub(super) behind: usize,
+    /// What the row stands on.
+    pub(super) stand: Stand,
+    /// Slip stitches that lead to where a round begins, and the round below as it is before them.
+    pub(super) way: Option<(usize, Box<Met>)>,
 }
 
 /// Is row `r` a foundation: nothing in it stands on anything?
@@ -37,35 +59,117 @@ pub(super) fn foundation(piece: &Piece, r: usize) -> bool {
         && kinds.all(|(k, free)| free && matches!(k, StitchKind::Chain | StitchKind::CastOn))
 }
 
-/// Spots row `r` offers in the order they were made; `over` are loops an earlier row left on the needle.
-pub(super) fn offered(piece: &Piece, r: usize, over: &[Spot]) -> Vec<Spot> {
+/// The row is worked into spaces, so that stitches it passes need no word.
+pub(super) fn lacy(piece: &Piece, row: &PieceRow) -> bool {
+    let space = |p: Place| {
+        matches!(p, Place::Space(_) | Place::Ring(_) | Place::Gap(..) | Place::Link { .. })
+    };
+    piece.row_stitches(row).flat_map(|(_, s)| piece.legs(s)).any(|l| space(l.place))
+}
+
+/// Slip stitches a round begins with, on the way to another place of the round below.
+pub(super) fn leading_slips(piece: &Piece, row: &PieceRow) -> usize {
+    let slip =
+        |s: &Stitch| s.kind == StitchKind::SlipStitch && s.overlay && !piece.legs(s).is_empty();
+    piece.row_stitches(row).take_while(|(_, s)| slip(s)).count()
+}
+
+/// Spots row `r` makes, in order. Links it was worked back along are no space.
+fn made(piece: &Piece, r: usize) -> Vec<Spot> {
     let links = foundation(piece, r);
-    let own = piece.row_stitches(&piece.rows[r]).filter_map(|(id, s)| {
-        let gone = s.overlay || s.kind == StitchKind::BindOff;
+    let row = &piece.rows[r];
+    let legs = piece.row_stitches(row).flat_map(|(_, s)| piece.legs(s));
+    let spurs: Vec<StitchId> = legs
+        .filter_map(|l| match l.place {
+            Place::Link { run, .. } if (row.stitches.0..row.stitches.1).contains(&run.0) => {
+                Some(run)
+            }
+            _ => None,
+        })
+        .collect();
+    let own = piece.row_stitches(row).filter_map(|(id, s)| {
+        let gone = s.overlay || s.kind == StitchKind::BindOff || spurs.contains(&id);
         let space = s.kind == StitchKind::Chain && !links;
-        (!gone).then_some(Spot { id, links: if space { s.links } else { 0 } })
+        (!gone).then_some(Spot { id, links: if space { s.links } else { 0 }, edge: None })
     });
-    own.chain(over.iter().copied()).collect()
+    own.collect()
+}
+
+impl Offered {
+    /// What there is to work into after row `r`, which met `met`. Knit loops that a row does not come to
+    /// stay on the needle.
+    pub(super) fn after(self, piece: &Piece, r: usize, met: Option<&Met>) -> Self {
+        let own = made(piece, r);
+        let alone = |spots| Self { spots, behind: 0 };
+        let Some(met) = met.filter(|_| piece.craft == Craft::Knit && !foundation(piece, r)) else {
+            return alone(own);
+        };
+        if let Stand::Picked { live } = met.stand {
+            return alone(if live { self.spots.into_iter().chain(own).collect() } else { own });
+        }
+        let legs = piece.row_stitches(&piece.rows[r]).flat_map(|(_, s)| piece.legs(s));
+        let used = legs.filter_map(|l| met.index(l.place)).max().map_or(met.behind, |k| k + 1);
+        let rest = &met.spots[used..];
+        if met.behind == 0 && (rest.is_empty() || own.is_empty()) {
+            return alone(own);
+        }
+        let before = met.spots[..met.behind].iter();
+        Self {
+            spots: before.copied().chain(own).chain(rest.iter().copied()).collect(),
+            behind: rest.len(),
+        }
+    }
 }
 
 impl Met {
-    /// Row `r` meeting what the row before it offered.
-    pub(super) fn new(piece: &Piece, r: usize, offered: &[Spot]) -> Self {
-        let mut spots = offered.to_vec();
+    /// Row `r` meeting what the rows before it offer.
+    pub(super) fn new(piece: &Piece, r: usize, offered: &Offered) -> Self {
         let (row, before) = (&piece.rows[r], &piece.rows[r - 1]);
+        let stand = Stand::of(piece, r, &offered.spots);
         let on_foundation = foundation(piece, r - 1);
         let turned =
             if on_foundation { !row.round } else { row.left_to_right != before.left_to_right };
-        if turned {
+        let mut spots = match &stand {
+            Stand::Around(around) => around.spots(),
+            Stand::Underside(spots) => spots.clone(),
+            _ => offered.spots.clone(),
+        };
+        let edge = !matches!(stand, Stand::Below);
+        if turned && !edge {
             spots.reverse();
         }
+        let chain = on_foundation && !edge && piece.craft == Craft::Crochet && !before.round;
+        let behind = if turned && !edge { offered.behind } else { 0 };
+        let met = Self { chain, behind, stand, ..Self::over(spots) };
+        let slips = leading_slips(piece, row);
+        let moves = row.round && !on_foundation && !edge && piece.craft == Craft::Crochet;
+        if moves && slips > 0 { met.begun_elsewhere(piece, row, slips) } else { met }
+    }
+
+    fn over(spots: Vec<Spot>) -> Self {
         let mut left = vec![0; spots.len() + 1];
         for (k, spot) in spots.iter().enumerate().rev() {
             left[k] = left[k + 1] + u32::from(spot.links == 0);
         }
-        let at = spots.iter().enumerate().map(|(k, s)| (s.id, k)).collect();
-        let chain = on_foundation && piece.craft == Craft::Crochet && !before.round;
-        Self { spots, left, at, chain }
+        let own = spots.iter().enumerate().filter(|(_, s)| s.edge.is_none());
+        let at = own.map(|(k, s)| (s.id, k)).collect();
+        let edges =
+            spots.iter().enumerate().rev().filter_map(|(k, s)| Some((s.edge?, k))).collect();
+        Self { spots, left, at, edges, ..Self::default() }
+    }
+
+    /// The round below from the place on that the last of `slips` leads to.
+    fn begun_elsewhere(self, piece: &Piece, row: &PieceRow, slips: usize) -> Self {
+        let last = piece.row_stitches(row).nth(slips - 1).map(|(_, s)| s);
+        let leg = last.and_then(|s| piece.legs(s).first());
+        let start = leg.and_then(|l| match l.place {
+            Place::Gap(_, next) => self.index(Place::Top(next)),
+            place => self.index(place),
+        });
+        let Some(start) = start else { return self };
+        let mut spots = self.spots.clone();
+        spots.rotate_left(start);
+        Self { way: Some((slips, Box::new(self))), ..Self::over(spots) }
     }
 
     /// Stitches at or after spot `k`.
@@ -75,6 +179,9 @@ impl Met {
 
     /// Index of the spot a place is on.
     pub(super) fn index(&self, place: Place) -> Option<usize> {
+        if let Some(edge) = self.edges.get(&place) {
+            return Some(*edge);
+        }
         let id = match place {
             Place::Top(s) | Place::Post { of: s, .. } | Place::Space(s) | Place::Strand(s) => s,
             Place::Link { run, .. } => run,

@@ -52,10 +52,14 @@ fn best(items: &[Item]) -> Option<Found> {
 
 /// `items` with everything that repeats written once.
 pub(super) fn folded(items: Vec<Item>) -> Vec<Item> {
-    if items.len() < 4 || items.len() > MOST {
+    if items.len() < 2 || items.len() > MOST {
         return items;
     }
-    let Some(found) = best(&items).filter(|f| f.saves() >= 2) else { return items };
+    // A group of stitches is long enough to be told once even where it comes but twice.
+    let group = |f: &Found| {
+        items[f.at..f.at + f.period].iter().any(|i| matches!(i.step, Step::Group { .. }))
+    };
+    let Some(found) = best(&items).filter(|f| f.saves() >= 2 || group(f)) else { return items };
     let end = found.at + found.period * found.times;
     let left = items[end - 1].left;
     let mut out = folded(items[..found.at].to_vec());

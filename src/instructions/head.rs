@@ -44,6 +44,7 @@ pub(super) fn front_matter(piece: &Piece, header: &Header, terms: Terms) -> Stri
     for yarn in &header.yarns {
         yarn_table(&mut out, yarn);
     }
+    unlisted(&mut out, piece, header);
     out.push_str("+++\n\n");
     // The first free line of a page is its title; without one the first section's name would be taken for it.
     if let Some(title) = &header.title {
@@ -140,6 +141,22 @@ fn maker(out: &mut String, header: &Header) {
     }
     if !facts.is_empty() {
         let _ = writeln!(out, "maker = {{ {} }}", facts.join(", "));
+    }
+}
+
+/// Yarns that rows name and the page does not list; what is used when none is named goes without saying.
+fn unlisted(out: &mut String, piece: &Piece, header: &Header) {
+    let usual = header.yarns.first().map(|y| y.name.as_str()).filter(|n| !n.is_empty());
+    let usual = usual.unwrap_or("MC");
+    if piece.colours.iter().all(|c| c.eq_ignore_ascii_case(usual)) {
+        return;
+    }
+    let listed = |colour: &str| {
+        let own = |y: &Yarn| y.colour.as_deref().is_some_and(|c| c.eq_ignore_ascii_case(colour));
+        header.yarns.iter().any(|y| y.name.eq_ignore_ascii_case(colour) || own(y))
+    };
+    for colour in piece.colours.iter().filter(|c| !listed(c)) {
+        let _ = write!(out, "\n[[yarn]]\nname = {}\n", quoted(colour));
     }
 }
 

@@ -5,7 +5,9 @@
 //! written in plainer words and tried again; what still differs is named, never passed over.
 
 mod below;
+mod edge;
 mod fold;
+mod foundation;
 mod head;
 mod names;
 mod prose;

@@ -98,6 +98,14 @@ impl Names<'_> {
         self.said(stitch, &INCREASES).unwrap_or_else(|| "m1".into())
     }
 
+    /// The page holds the loops of a cable behind the work; which it was does not show in the stitch graph.
+    pub(super) fn held_behind(&self, stitch: &Stitch) -> bool {
+        let words = self.page.get(stitch.words.range()).unwrap_or_default().to_ascii_lowercase();
+        let words = words.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+        words.contains("back")
+            || ["b", "r", "rc", "rpc", "rt"].iter().any(|end| words.ends_with(end))
+    }
+
     /// The words of the page, when they are one of `known`.
     fn said(&self, stitch: &Stitch, known: &[&str]) -> Option<String> {
         let words = self.page.get(stitch.words.range())?.to_ascii_lowercase();

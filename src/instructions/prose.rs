@@ -21,6 +21,8 @@ pub(super) struct Prose<'a> {
     pub(super) round: bool,
     /// The first step stands on the first stitch.
     pub(super) opens: bool,
+    /// It ends before the row below does: nothing is told by what is left.
+    pub(super) short: bool,
 }
 
 /// "1st", "2nd", "23rd".
@@ -117,7 +119,7 @@ impl Prose<'_> {
 
     /// Index of the long run that is said by what is left after it.
     fn widest(&self, items: &[Item]) -> Option<usize> {
-        if self.plain > Plainness::Usual {
+        if self.plain > Plainness::Usual || self.short {
             return None;
         }
         let runs = items.iter().enumerate().filter_map(|(k, item)| match &item.step {
@@ -147,7 +149,14 @@ impl Prose<'_> {
     fn star(&self, items: &[Item], times: u32, left: u32) -> String {
         let words = self.list(items);
         let end = if self.round { "around" } else { "across" };
-        match (self.plain, left) {
+        // A ring is never full.
+        let ring = |i: &Item| {
+            matches!(&i.step, Step::Each { into, .. } | Step::Many { into, .. } | Step::Group { into, .. }
+                if *into == Into::Ring)
+        };
+        let plain =
+            if self.short || items.iter().any(ring) { Plainness::Counted } else { self.plain };
+        match (plain, left) {
             (Plainness::Usual, 0) => format!("*{words}; rep from * {end}"),
             (Plainness::Usual, 1) => format!("*{words}; rep from * to last st"),
             (Plainness::Usual, n) => format!("*{words}; rep from * to last {n} sts"),
@@ -155,7 +164,7 @@ impl Prose<'_> {
         }
     }
 
-    fn list(&self, items: &[Item]) -> String {
+    pub(super) fn list(&self, items: &[Item]) -> String {
         items.iter().map(|i| self.step(&i.step)).collect::<Vec<_>>().join(", ")
     }
 
@@ -218,6 +227,9 @@ impl Prose<'_> {
             let posts = if n == 1 { "next st".into() } else { format!("each of next {n} sts") };
             return format!("{} around {posts}", posted(name, front));
         }
+        if let Into::PostBelow(_, front) = into {
+            return format!("{} {}", posted(name, front), self.into(into, n));
+        }
         format!("{name} {}", self.into(into, n))
     }
 
@@ -248,9 +260,15 @@ impl Prose<'_> {
             Into::Skipped => "in skipped st".into(),
             Into::Strand => "in strand before next st".into(),
             Into::Gap => "in sp between sts".into(),
+            Into::LastGap => "in sp before last st".into(),
+            Into::PostBelow(rows, _) => format!("around {} {rows} rows below", next("st")),
             Into::Below(rows) => format!("in {} {rows} rows below", next("st")),
-            Into::RowEnd => format!("in {}", next("row end")),
-            Into::Underside => format!("in free loop of {}", next("ch")),
+            Into::TurningSpace => "in turning ch-sp".into(),
+            Into::Spur(nth) => match n {
+                1 => format!("in {} ch from hook", ordinal(nth)),
+                2 => format!("in {} ch from hook and in next ch", ordinal(nth)),
+                n => format!("in {} ch from hook and in next {} ch", ordinal(nth), n - 1),
+            },
             Into::Elsewhere => "in the place shown by the piece".into(),
         }
     }

@@ -3,8 +3,14 @@
 use super::Plainness;
 use super::below::Met;
 use super::below::foundation;
+use super::below::lacy;
+use super::edge::Stand;
+use super::edge::on_edge;
+use super::edge::picked;
 use super::fold::both_kinds;
 use super::fold::folded;
+use super::foundation::base;
+use super::foundation::with_chain;
 use super::names::Names;
 use super::prose::Prose;
 use super::step::Item;
@@ -15,13 +21,14 @@ use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::RowStart;
+use crate::stitches::Stitch;
 use crate::stitches::StitchKind;
 
 /// What a row is on the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Sort {
-    /// A foundation chain, ring or cast-on: no number.
-    Foundation,
+    /// A foundation chain, ring or cast-on, loops picked up: no number.
+    Step,
     /// A row or round.
     Row,
     /// Binding off: no number.
@@ -49,11 +56,22 @@ pub(super) fn words(
 ) -> Words {
     let row = &piece.rows[r];
     let Some(met) = met.filter(|_| !foundation(piece, r)) else {
-        return Words { sort: Sort::Foundation, text: base(piece, r, names), count: String::new() };
+        return Words { sort: Sort::Step, text: base(piece, r), count: String::new() };
     };
+    if let Stand::Picked { live } = met.stand {
+        let text = picked(piece, row, live, names);
+        return Words { sort: Sort::Step, text, count: String::new() };
+    }
     if row.finish && bound_only(piece, row) {
         let text = format!("{} all sts", names.bind_off());
         return Words { sort: Sort::Finish, text, count: String::new() };
+    }
+    if with_chain(piece, r) {
+        return Words {
+            sort: Sort::Row,
+            text: with_chain_words(piece, row, names),
+            count: count(piece, row, names),
+        };
     }
     let steps = steps(piece, r, met, names);
     let text = sentence(piece, r, met, steps, names, plain);
@@ -64,37 +82,11 @@ fn bound_only(piece: &Piece, row: &PieceRow) -> bool {
     piece.row_stitches(row).all(|(_, s)| s.kind == StitchKind::BindOff)
 }
 
-/// The foundation: chain links are more than those that end up under the row, by what the first row
-/// passes over at the hook.
-fn base(piece: &Piece, r: usize, names: &Names<'_>) -> String {
-    let row = &piece.rows[r];
-    let n = row.stitches.1 - row.stitches.0;
-    let next = piece.rows.get(r + 1);
-    if piece.craft == Craft::Knit {
-        let join = next.is_some_and(|n| n.round);
-        let text = format!("cast on {n} sts");
-        return if join { text + ". Join to work in the round" } else { text };
-    }
-    if row.round {
-        let links = piece.row_stitches(row).next().map_or(0, |(_, s)| s.links);
-        return match links {
-            0 => "make a magic ring".into(),
-            n => format!("ch {n}, join with sl st to form a ring"),
-        };
-    }
-    let _ = names;
-    let space = |next: &PieceRow| {
-        let second = piece.row_stitches(next).nth(1).map(|(_, s)| s);
-        second
-            .filter(|s| s.kind == StitchKind::Chain && !s.overlay)
-            .map_or(0, |s| u32::from(s.links))
-    };
-    let links = match next.map(|n| (n, n.start)) {
-        Some((_, RowStart::ChainBeside(k))) => n + u32::from(k),
-        Some((next, RowStart::ChainCounts(own))) => n + u32::from(own) + space(next) - 1,
-        _ => n,
-    };
-    format!("ch {links}")
+/// "fsc 25".
+fn with_chain_words(piece: &Piece, row: &PieceRow, names: &Names<'_>) -> String {
+    let kind = piece.row_stitches(row).next().map(|(_, s)| s.kind);
+    let name = kind.map(|k| names.stitch(k, true)).unwrap_or_default();
+    format!("f{name} {}", row.made)
 }
 
 fn sentence(
@@ -127,7 +119,10 @@ fn sentence(
             _ => ", join with sl st in first st",
         };
     }
-    ending(piece, r, met.left(cursor), &mut text);
+    if drops_overs(piece, r) {
+        text += ", dropping all yos";
+    }
+    ending(piece, r, met, met.left(cursor), plain, &mut text);
     text
 }
 
@@ -148,9 +143,19 @@ fn worked(
     if plain < Plainness::Spelt {
         items = folded(items);
     }
-    let opens = !matches!(row.start, RowStart::ChainCounts(_));
-    let work = Prose { names, plain, round: row.round, opens }.row(&items, stated.as_deref());
-    start.into_iter().chain((!work.is_empty()).then_some(work)).collect::<Vec<_>>().join(", ")
+    let opens = !matches!(row.start, RowStart::ChainCounts(_)) && steps.way.is_empty();
+    let short = names.craft == Craft::Knit && met.left(steps.cursor) > 0;
+    let prose = Prose { names, plain, round: row.round, opens, short };
+    let way = (!steps.way.is_empty()).then(|| prose.list(&steps.way));
+    let even = match &met.stand {
+        Stand::Around(around) => around.words(names),
+        _ => None,
+    };
+    let side = matches!(met.stand, Stand::Underside(_))
+        .then(|| "working along opposite side of foundation ch".to_owned());
+    let work = even.unwrap_or_else(|| prose.row(&items, stated.as_deref()));
+    let parts = side.into_iter().chain(way).chain(start).chain((!work.is_empty()).then_some(work));
+    parts.collect::<Vec<_>>().join(", ")
 }
 
 /// The turning chain in words, or what the links passed over on the foundation are.
@@ -161,7 +166,8 @@ fn beginning(
     steps: &Steps,
     names: &Names<'_>,
 ) -> (Option<String>, Option<String>) {
-    let first = piece.row_stitches(row).next().map(|(_, s)| s.kind);
+    let turning = |s: &Stitch| !(s.kind == StitchKind::SlipStitch && s.overlay);
+    let first = piece.row_stitches(row).map(|(_, s)| s).find(|s| turning(s)).map(|s| s.kind);
     let kind = first.map(|k| names.stitch(k, true)).unwrap_or_default();
     let space = steps.turning_space;
     match (row.start, met.chain) {
@@ -184,11 +190,24 @@ fn beginning(
     }
 }
 
+/// The yarn-overs of the row below are let go.
+fn drops_overs(piece: &Piece, r: usize) -> bool {
+    let over = |s: &Stitch| s.kind == StitchKind::YarnOver && s.overlay;
+    r > 0 && piece.row_stitches(&piece.rows[r - 1]).any(|(_, s)| over(s))
+}
+
 /// Stitches left, and whether the work is turned: said only where it is not what goes without saying
 /// (rows turn, rounds do not).
-fn ending(piece: &Piece, r: usize, left: u32, text: &mut String) {
+fn ending(piece: &Piece, r: usize, met: &Met, left: u32, plain: Plainness, text: &mut String) {
     let row = &piece.rows[r];
-    if row.unworked > 0 && left > 0 {
+    let knit = piece.craft == Craft::Knit;
+    let short = left > 0 && (row.unworked > 0 || knit);
+    // A short row of knitting ends where it says "turn".
+    let told = match knit {
+        true => plain > Plainness::Usual,
+        false => row.unworked > 0 || !row.round && !met.chain && !lacy(piece, row),
+    };
+    if left > 0 && told {
         *text += &match left {
             1 => ", leave last st unworked".to_owned(),
             n => format!(", leave last {n} sts unworked"),
@@ -196,7 +215,11 @@ fn ending(piece: &Piece, r: usize, left: u32, text: &mut String) {
     }
     let Some(next) = piece.rows.get(r + 1).filter(|_| !foundation(piece, r + 1)) else { return };
     let turned = next.left_to_right != row.left_to_right;
-    if turned && (next.round || row.unworked > 0) {
+    // A border goes its own way round, and loops are picked up on the side that faces.
+    if on_edge(piece, next) {
+        return;
+    }
+    if turned && (next.round || short) {
         *text += ", turn";
     } else if !turned && !next.round {
         *text += ". Do not turn";

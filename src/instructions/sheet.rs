@@ -4,7 +4,8 @@ use std::fmt::Write;
 
 use super::Plainness;
 use super::below::Met;
-use super::below::offered;
+use super::below::Offered;
+use super::foundation::cast_on_after;
 use super::names::Names;
 use super::row::Sort;
 use super::row::Words;
@@ -44,12 +45,12 @@ pub(super) fn body(
     let coloured = piece.colours.iter().any(|c| !c.eq_ignore_ascii_case(usual));
     let mut sheet = Sheet { piece, text: String::new(), colour: None, coloured };
     let mut lines: Vec<Line> = Vec::new();
-    let mut before = Vec::new();
+    let mut before = Offered::default();
     let (mut section, mut number) = (None, 0);
     for (r, row) in piece.rows.iter().enumerate() {
         let met = (r > 0).then(|| Met::new(piece, r, &before));
         let words = words(piece, r, met.as_ref(), names, plain[r]);
-        before = offered(piece, r, &on_needle(piece, r, met.as_ref()));
+        before = before.after(piece, r, met.as_ref());
         if section != Some(row.section) {
             sheet.flush(&mut lines);
             sheet.section(row.section, section.is_some());
@@ -60,8 +61,13 @@ pub(super) fn body(
             Sort::Row => {
                 number += 1;
                 lines.push(Line { row: r, number, words });
+                let more = cast_on_after(piece, row);
+                if more > 0 {
+                    sheet.flush(&mut lines);
+                    let _ = writeln!(sheet.text, "Cast on {more} more sts.");
+                }
             }
-            Sort::Foundation | Sort::Finish => {
+            Sort::Step | Sort::Finish => {
                 sheet.flush(&mut lines);
                 sheet.step(r, &words);
                 number += u32::from(words.sort == Sort::Finish);
@@ -75,18 +81,6 @@ pub(super) fn body(
     sheet.text
 }
 
-/// Loops of the row below that a knit row leaves on the needle.
-fn on_needle(piece: &Piece, r: usize, met: Option<&Met>) -> Vec<super::below::Spot> {
-    let row = &piece.rows[r];
-    let Some(met) = met.filter(|_| row.unworked > 0 && piece.craft == crate::stitches::Craft::Knit)
-    else {
-        return Vec::new();
-    };
-    let legs = piece.row_stitches(row).flat_map(|(_, s)| piece.legs(s));
-    let used = legs.filter_map(|l| met.index(l.place)).max().map_or(0, |k| k + 1);
-    met.spots[used..].to_vec()
-}
-
 impl Sheet<'_> {
     fn section(&mut self, section: u16, later: bool) {
         let name = self.piece.sections.get(usize::from(section)).map_or("", String::as_str);
@@ -94,7 +88,10 @@ impl Sheet<'_> {
             self.text.push('\n');
         }
         if !name.is_empty() {
-            let _ = writeln!(self.text, "{name}:");
+            // "Increase rows:" would be the heading of a row.
+            let word = name.rsplit(' ').next().unwrap_or_default().to_ascii_lowercase();
+            let rows = ["row", "rows", "rnd", "rnds", "round", "rounds"].contains(&word.as_str());
+            let _ = writeln!(self.text, "{name}{}", if rows { "" } else { ":" });
         }
     }
 
@@ -116,6 +113,9 @@ impl Sheet<'_> {
 
     /// A foundation or an end, on a line of its own.
     fn step(&mut self, row: usize, words: &Words) {
+        if words.text.is_empty() {
+            return;
+        }
         let text = self.colour(row, false) + &words.text;
         let _ = writeln!(self.text, "{}.", capital(&text));
     }

@@ -1,6 +1,8 @@
 //! From the stitches of a row to the steps its maker takes.
 
 use super::below::Met;
+use super::below::lacy;
+use super::edge::Stand;
 use super::names::Names;
 use crate::stitches::Anchor;
 use crate::stitches::Craft;
@@ -40,12 +42,16 @@ pub(super) enum Into {
     Strand,
     /// Between the stitch just passed and the next.
     Gap,
+    /// Before the last stitch.
+    LastGap,
+    /// Round a post so many rows below the usual one.
+    PostBelow(u32, bool),
     /// So many rows below the usual one.
     Below(u32),
-    /// A row end.
-    RowEnd,
-    /// The underside of the foundation.
-    Underside,
+    /// The space of a turning chain that is no stitch.
+    TurningSpace,
+    /// So many links of the chain just made, worked back along.
+    Spur(u32),
     /// A place there are no words for here.
     Elsewhere,
 }
@@ -93,6 +99,8 @@ impl PartialEq for Item {
 /// A row in steps.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Steps {
+    /// Slip stitches to where a round begins, before its turning chain.
+    pub(super) way: Vec<Item>,
     /// Steps after the turning chain.
     pub(super) items: Vec<Item>,
     /// Spots of the row below passed in all.
@@ -115,6 +123,8 @@ struct Walker<'a> {
     passed: (usize, usize),
     /// Links from the hook the first stitch stands on.
     hook: Option<u32>,
+    /// Slip stitches have just led to where the round begins.
+    arrived: bool,
     /// The yarn in work.
     colour: u16,
     out: Steps,
@@ -123,42 +133,70 @@ struct Walker<'a> {
 /// The steps of row `r` on `met`.
 pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> Steps {
     let row = &piece.rows[r];
-    let all: Vec<(StitchId, &Stitch)> = piece.row_stitches(row).collect();
-    let mut walker = Walker {
-        piece,
-        names,
-        met,
-        right: row.side == Side::Right,
-        cursor: 0,
-        same: None,
-        passed: (0, 0),
-        hook: None,
-        colour: row.colour,
-        out: Steps::default(),
-    };
+    let mut all: Vec<(StitchId, &Stitch)> = piece.row_stitches(row).collect();
+    all.truncate(all.len() - super::foundation::cast_on_after(piece, row));
+    let mut walker = Walker::new(piece, r, met, names);
     let mut from = 0;
-    if let (RowStart::ChainCounts(_), Some((_, first))) = (row.start, all.first()) {
+    if let Some((slips, before)) = &met.way {
+        let mut way =
+            Walker { cursor: 1.min(before.spots.len()), ..Walker::new(piece, r, before, names) };
+        while from < *slips {
+            from = way.next(&all[..*slips], from);
+        }
+        walker.out.way = way.out.items;
+        (walker.same, walker.arrived) = (way.same, true);
+    }
+    if let (RowStart::ChainCounts(_), Some((_, first))) = (row.start, all.get(from)) {
         walker.turning(first);
-        from = 1;
-        let spaced = all.get(1).is_some_and(|(_, s)| s.kind == StitchKind::Chain && !s.overlay);
-        if let Some((_, space)) = all.get(1).filter(|_| spaced) {
+        from += 1;
+        let space = all.get(from).filter(|(_, s)| s.kind == StitchKind::Chain && !s.overlay);
+        if let Some((_, space)) = space {
             walker.out.turning_space = space.links;
-            from = 2;
+            from += 1;
         }
     }
     if met.chain {
-        let skipped = walker.skipped(row.start, &all[from..]);
+        let loops = super::foundation::loop_skipped(piece, r);
+        let skipped = loops.unwrap_or_else(|| walker.skipped(row.start, &all[from..]));
+        from += usize::from(loops.is_some());
         walker.hook = (skipped > 0).then_some(skipped + 1);
     }
     let mut i = from;
     while i < all.len() {
         i = walker.next(&all, i);
     }
+    let left = met.left(walker.cursor);
+    if left > 0
+        && row.round
+        && row.unworked == 0
+        && matches!(met.stand, Stand::Below)
+        && !lacy(piece, row)
+    {
+        walker.cursor = met.spots.len();
+        walker.push(Step::Skip { n: left, space: None });
+    }
     walker.out.cursor = walker.cursor;
     walker.out
 }
 
-impl Walker<'_> {
+impl<'a> Walker<'a> {
+    fn new(piece: &'a Piece, r: usize, met: &'a Met, names: &'a Names<'a>) -> Self {
+        let row = &piece.rows[r];
+        Self {
+            piece,
+            names,
+            met,
+            right: row.side == Side::Right,
+            cursor: met.behind,
+            same: None,
+            passed: (0, 0),
+            hook: None,
+            arrived: false,
+            colour: row.colour,
+            out: Steps::default(),
+        }
+    }
+
     /// Links of the foundation chain at the hook that the first stitch passes over: those of the turning
     /// chain, of the space beside it, and those bare under that space.
     fn skipped(&self, start: RowStart, rest: &[(StitchId, &Stitch)]) -> u32 {
@@ -225,6 +263,7 @@ impl Walker<'_> {
         let name = || self.names.stitch(stitch.kind, self.right);
         match (stitch.kind, legs) {
             (StitchKind::SlipStitch, []) => self.out.joined = true,
+            (StitchKind::Chain, _) if self.spur(all, i).is_some() => return self.spur_at(all, i),
             (StitchKind::Chain, _) if stitch.overlay => {
                 let words = if stitch.links == 3 {
                     "picot".to_owned()
@@ -243,10 +282,68 @@ impl Walker<'_> {
                 self.reach(*leg);
                 self.push(Step::BindOff(1));
             }
+            (StitchKind::Knit { .. }, [_]) if self.cable(all, i).is_some() => {
+                return self.cross(all, i);
+            }
             (_, [leg]) => return self.one_place(all, i, *leg),
             (_, legs) => self.together(all, i, legs),
         }
         i + 1
+    }
+
+    /// Stitches worked back along the first of two chain runs at `i`, one to a link: how many.
+    fn spur(&self, all: &[(StitchId, &Stitch)], i: usize) -> Option<usize> {
+        let ((run, chain), (_, next)) = (all.get(i)?, all.get(i + 1)?);
+        let links = chain.links;
+        let back = |k: usize| {
+            let nth = links.checked_sub(k as u16 + 1)?;
+            let (_, stitch) = all.get(i + 2 + k)?;
+            let leg = self.piece.legs(stitch);
+            let here = Place::Link { run: *run, nth };
+            let same = stitch.kind == all[i + 2].1.kind;
+            (same && matches!(leg, [leg] if leg.place == here)).then_some(())
+        };
+        let n = (0..usize::from(links)).take_while(|&k| back(k).is_some()).count();
+        let two = chain.kind == StitchKind::Chain && next.kind == StitchKind::Chain;
+        (two && n > 0).then_some(n)
+    }
+
+    /// "ch 6, dc in 4th ch from hook and in each of next 2 ch".
+    fn spur_at(&mut self, all: &[(StitchId, &Stitch)], i: usize) -> usize {
+        let n = self.spur(all, i).unwrap_or_default();
+        let (foot, rise) = (all[i].1.links, all[i + 1].1.links);
+        self.push(Step::Chain(foot.saturating_add(rise)));
+        let name = self.names.stitch(all[i + 2].1.kind, self.right);
+        self.push(Step::Each { name, into: Into::Spur(u32::from(rise) + 1), n: n as u32 });
+        (self.hook, self.same) = (None, None);
+        i + 2 + n
+    }
+
+    /// Loops of a cable at `i`: held on the cable needle, and worked before them.
+    fn cable(&self, all: &[(StitchId, &Stitch)], i: usize) -> Option<(usize, usize)> {
+        let spot = |k: usize| {
+            let (_, stitch) = all.get(k)?;
+            let [leg] = self.piece.legs(stitch) else { return None };
+            let plain = self.names.stitch(stitch.kind, self.right) == "k";
+            self.met.index(leg.place).filter(|_| plain && leg.taken == LoopTaken::Both)
+        };
+        let held = spot(i)?.checked_sub(self.cursor).filter(|&n| n > 0)?;
+        let first = self.cursor + held;
+        let over = (i..all.len()).take_while(|&k| spot(k) == Some(first + k - i)).count();
+        let back = (0..held).all(|k| spot(i + over + k) == Some(self.cursor + k));
+        back.then_some((held, over))
+    }
+
+    /// "sl next 3 sts to cn and hold in front, k3, k3 from cn".
+    fn cross(&mut self, all: &[(StitchId, &Stitch)], i: usize) -> usize {
+        let (held, over) = self.cable(all, i).unwrap_or_default();
+        let side = if self.names.held_behind(all[i].1) { "back" } else { "front" };
+        let words =
+            format!("sl next {held} sts to cn and hold in {side}, k{over}, k{held} from cn");
+        self.cursor += held + over;
+        self.same = None;
+        self.push(Step::Times { words, n: 1 });
+        i + held + over
     }
 
     /// Stitches into one place.
@@ -274,8 +371,11 @@ impl Walker<'_> {
     /// One past the last stitch of the group at `i` that stands in the same place.
     fn group_end(&self, all: &[(StitchId, &Stitch)], i: usize, leg: Anchor) -> usize {
         let mut end = i + 1;
+        // Chains between groups in a ring part what comes again.
+        let ring = matches!(leg.place, Place::Ring(_));
         for (j, (_, stitch)) in all.iter().enumerate().skip(i + 1) {
             match self.piece.legs(stitch) {
+                [] if ring => break,
                 [] if stitch.kind == StitchKind::Chain && !stitch.overlay => {}
                 [other] if *other == leg && stitch.kind != StitchKind::BindOff => end = j + 1,
                 _ => break,
@@ -323,16 +423,24 @@ impl Walker<'_> {
 
     /// Comes to the place of a leg, saying what is passed over, and says what it is.
     fn place(&mut self, leg: Anchor) -> Into {
-        let spaced = matches!(leg.place, Place::Space(_) | Place::Ring(_));
+        let spaced = matches!(leg.place, Place::Space(_) | Place::Ring(_) | Place::Gap(..));
         if self.hook.is_none() && self.same == Some(leg) && !matches!(leg.place, Place::Ring(_)) {
+            if std::mem::take(&mut self.arrived) && self.cursor == 0 {
+                self.cursor = 1;
+            }
             return Into::Same(spaced);
         }
         let k = match (leg.place, self.met.index(leg.place)) {
             (Place::Ring(_), _) => return Into::Ring,
-            (Place::RowEnd { .. }, _) => return Into::RowEnd,
-            (Place::Underside(_), _) => return Into::Underside,
+            (Place::RowEnd { of: 1, .. }, None) => {
+                self.cursor = self.met.spots.len();
+                return Into::TurningSpace;
+            }
             (Place::Gap(a, b), _) => return self.gap(a, b),
-            (Place::Top(id), None) => return self.below(id),
+            (Place::Top(id), None) => return self.below(id, Into::Below),
+            (Place::Post { of, front }, None) => {
+                return self.below(of, |rows| Into::PostBelow(rows, front));
+            }
             (_, None) => return Into::Elsewhere,
             (_, Some(k)) => k,
         };
@@ -347,23 +455,23 @@ impl Walker<'_> {
             self.cursor = k + 1;
             return Into::Hook(nth);
         }
-        self.pass(k);
+        self.pass(k, self.met.spots[k].links);
         self.cursor = k + 1;
         match leg.place {
             Place::Space(_) => Into::Space(self.met.spots[k].links, leg.taken),
             Place::Post { front, .. } => Into::Post(front),
             Place::Link { nth, .. } => Into::Link(nth + 1, self.met.spots[k].links),
             Place::Strand(_) => Into::Strand,
+            _ if matches!(self.met.stand, Stand::Underside(_)) => Into::Chain(leg.taken),
             _ if self.met.chain => Into::Chain(leg.taken),
             _ => Into::Stitch(leg.taken),
         }
     }
 
-    /// Says what lies between the cursor and spot `k`. Spaces are passed in silence on the way to a
-    /// stitch, and stitches on the way to a space.
-    fn pass(&mut self, k: usize) {
+    /// Says what lies between the cursor and spot `k`, where a place of `goal` links is. Spaces are passed in
+    /// silence on the way to a stitch, and stitches on the way to a space.
+    fn pass(&mut self, k: usize, goal: u16) {
         let between = &self.met.spots[self.cursor..k];
-        let goal = self.met.spots[k].links;
         if between.is_empty() {
             return;
         }
@@ -382,14 +490,14 @@ impl Walker<'_> {
         let at = |id| self.met.index(Place::Top(id));
         let Some(k) = at(a).into_iter().chain(at(b)).max() else { return Into::Elsewhere };
         if k > self.cursor && k < self.met.spots.len() {
-            self.pass(k);
+            self.pass(k, 0);
             self.cursor = k;
         }
-        Into::Gap
+        if k + 1 == self.met.spots.len() { Into::LastGap } else { Into::Gap }
     }
 
     /// A stitch of an older row; one stitch of the row below is passed behind it.
-    fn below(&mut self, id: StitchId) -> Into {
+    fn below(&mut self, id: StitchId, into: impl Fn(u32) -> Into) -> Into {
         let Some(spot) = self.met.spots.first() else { return Into::Elsewhere };
         let row = |id: StitchId| self.piece.stitch(id).row.0;
         let rows = row(spot.id).saturating_sub(row(id));
@@ -397,7 +505,7 @@ impl Walker<'_> {
             return Into::Elsewhere;
         }
         self.cursor = (self.cursor + 1).min(self.met.spots.len());
-        Into::Below(rows + 1)
+        into(rows + 1)
     }
 }
 
@@ -405,11 +513,6 @@ impl Walker<'_> {
 fn countable(into: Into) -> bool {
     matches!(
         into,
-        Into::Stitch(_)
-            | Into::Chain(_)
-            | Into::Space(..)
-            | Into::Post(_)
-            | Into::Below(_)
-            | Into::RowEnd
+        Into::Stitch(_) | Into::Chain(_) | Into::Space(..) | Into::Post(_) | Into::Below(_)
     )
 }

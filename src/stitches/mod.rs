@@ -45,3 +45,4 @@ mod worker;
 pub use graph::{Anchor, Piece, PieceRow, Place, RowId, RowStart, Side, Stitch, StitchId};
 pub use kind::{Craft, LoopTaken, Post, StitchKind};
 pub use maker::{MOST_COST, MOST_ROWS, MOST_STITCHES, RowHeights, work, work_by, work_counted};
+pub use perimeter::{BorderPlace, border_places};

@@ -16,6 +16,43 @@ use super::graph::StitchId;
 use super::kind::Post;
 use super::kind::StitchKind;
 
+/// A place along the edge of a flat piece, as the first round of a border comes to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BorderPlace {
+    /// Where.
+    pub place: Place,
+    /// The stitch, or the first stitch of the row whose end it is.
+    pub id: StitchId,
+    /// Links of a chain space taken as one; else 0.
+    pub links: u16,
+    /// A corner of the piece.
+    pub corner: bool,
+}
+
+/// The places of a border's first round on a piece whose last row offers `top`: its stitches and chain runs
+/// in the order made, with the links of the latter. `told` and `evenly` as for a border in words: stitches
+/// along the left and right edge, and chain spaces along the top taken link by link. None when the piece
+/// is not flat.
+pub fn border_places(
+    piece: &Piece,
+    top: &[(StitchId, u16)],
+    told: &[u32],
+    evenly: bool,
+) -> Option<Vec<BorderPlace>> {
+    let spot = |&(id, links): &(StitchId, u16)| {
+        let kind = piece.stitches.get(id.0 as usize).map_or(StitchKind::Chain, |s| s.kind);
+        Spot { id, kind, links, link: 0, edge: None }
+    };
+    let last = Below { spots: top.iter().map(spot).collect(), ..Below::default() };
+    let around = perimeter(piece, &last, told, evenly)?;
+    let corner = |k| around.groups.iter().any(|g| g.first == k);
+    let place = |(k, s): (usize, &Spot)| {
+        let links = if s.is_space() { s.links } else { 0 };
+        BorderPlace { place: s.place(), id: s.id, links, corner: corner(k) }
+    };
+    Some(around.spots.iter().enumerate().map(place).collect())
+}
+
 /// The edge of the flat piece that ends in `last`, met by a round with the right side facing: top,
 /// left edge down, foundation, right edge up, beginning where the last row ended. `told` are the numbers of
 /// stitches the page gives for its sides of row ends, in the order it comes to them; one number is that

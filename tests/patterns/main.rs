@@ -12,6 +12,8 @@
 //!
 //! A fault or doubt that no line expects fails the fixture.
 
+mod written;
+
 use slantwise::diagnostic::{Diagnostic, Severity};
 use slantwise::pattern::{self, CraftWord, Pattern, Terms};
 use slantwise::source::Source;

@@ -1,0 +1,301 @@
+//! Rows on the edges of a piece: a border all round, loops picked up along a side, the underside of the
+//! foundation.
+
+use super::below::Spot;
+use super::below::foundation;
+use super::names::Names;
+use super::prose::more;
+use crate::stitches::Anchor;
+use crate::stitches::BorderPlace;
+use crate::stitches::Craft;
+use crate::stitches::LoopTaken;
+use crate::stitches::Piece;
+use crate::stitches::PieceRow;
+use crate::stitches::Place;
+use crate::stitches::RowStart;
+use crate::stitches::Stitch;
+use crate::stitches::StitchId;
+use crate::stitches::StitchKind;
+use crate::stitches::border_places;
+
+/// What a row stands on.
+#[derive(Debug, Clone, Default)]
+pub(super) enum Stand {
+    /// The row below.
+    #[default]
+    Below,
+    /// The whole edge of a flat piece.
+    Around(Around),
+    /// An edge whose loops it is itself.
+    Picked {
+        /// Loops still on the needle go on with them.
+        live: bool,
+    },
+    /// The free loops of the foundation chain.
+    Underside(Vec<Spot>),
+}
+
+/// The edge of a flat piece as a border's first round meets it.
+#[derive(Debug, Clone)]
+pub(super) struct Around {
+    /// Places in order.
+    pub(super) places: Vec<BorderPlace>,
+    /// Stitches along the left and the right edge, where they are not what the heights of the rows ask for.
+    told: Vec<u32>,
+    /// Chain spaces along the top take a stitch for each link.
+    evenly: bool,
+    /// The round, when it is one stitch all the way and the same in every corner.
+    even: Option<Even>,
+}
+
+/// A round of one stitch all the way.
+#[derive(Debug, Clone)]
+struct Even {
+    /// The stitch.
+    kind: StitchKind,
+    /// Links of a loop the round begins with.
+    begins: u16,
+    /// The first corner is worked at the end of the round.
+    closing: bool,
+    /// What every corner takes, when it is more than that stitch: kinds, and links of chains.
+    corner: Vec<(StitchKind, u16)>,
+}
+
+/// All legs of a row.
+pub(super) fn legs<'a>(piece: &'a Piece, row: &'a PieceRow) -> impl Iterator<Item = &'a Anchor> {
+    piece.row_stitches(row).flat_map(|(_, s)| piece.legs(s))
+}
+
+/// The row stands on row ends or on undersides. A last stitch round a turning chain alone does not make it so.
+pub(super) fn on_edge(piece: &Piece, row: &PieceRow) -> bool {
+    let side = |l: &Anchor| matches!(l.place, Place::RowEnd { .. } | Place::Underside(_));
+    let first = legs(piece, row).next().is_some_and(side);
+    first || row.round && legs(piece, row).any(side)
+}
+
+impl Stand {
+    /// What row `r` stands on; `offered` is what the rows before it left.
+    pub(super) fn of(piece: &Piece, r: usize, offered: &[Spot]) -> Self {
+        let row = &piece.rows[r];
+        let knit = piece.craft == Craft::Knit;
+        let Some(first) = legs(piece, row).next() else { return Self::Below };
+        let edge = on_edge(piece, row);
+        if row.round && !knit {
+            let around = edge.then(|| Around::of(piece, r, offered)).flatten();
+            return around.map_or(Self::Below, Self::Around);
+        }
+        if !knit && matches!(first.place, Place::Underside(_)) {
+            return Self::Underside(underside(piece, r));
+        }
+        // The top edge of a piece that was bound off.
+        let bound = match first.place {
+            Place::Top(id) => id.0 < row.stitches.0 && !offered.iter().any(|s| s.id == id),
+            _ => false,
+        };
+        if edge || knit && bound && offered.len() < 2 {
+            Self::Picked { live: knit && offered.len() > 1 }
+        } else {
+            Self::Below
+        }
+    }
+}
+
+/// The free loops of the last foundation, in the order the hook comes to them upside down.
+fn underside(piece: &Piece, r: usize) -> Vec<Spot> {
+    let Some(base) = (0..r).rev().find(|&k| foundation(piece, k)) else { return Vec::new() };
+    let row = &piece.rows[base];
+    let spot = |k| {
+        let id = StitchId(k);
+        Spot { id, links: 0, edge: Some(Place::Underside(id)) }
+    };
+    let mut spots: Vec<Spot> = (row.stitches.0..row.stitches.1).map(spot).collect();
+    // The foundation runs towards its first row: a row that turns back along it runs the other way.
+    if !row.left_to_right {
+        spots.reverse();
+    }
+    spots
+}
+
+impl Around {
+    /// The edge that round `r` goes along: the first way to tell it by which the round is even all the way,
+    /// else the first one that has all its places.
+    fn of(piece: &Piece, r: usize, offered: &[Spot]) -> Option<Self> {
+        let row = &piece.rows[r];
+        let (rows, stitches) = (piece.rows[..r].to_vec(), piece.stitches.clone());
+        let body = Piece { rows, stitches, anchors: Vec::new(), ..piece.clone() };
+        let top: Vec<(StitchId, u16)> = offered.iter().map(|s| (s.id, s.links)).collect();
+        let along = [true, false].map(|left| along(piece, row, left));
+        let ways = [Vec::new(), along.to_vec()]
+            .into_iter()
+            .flat_map(|told| [true, false].map(|evenly| (told.clone(), evenly)));
+        let mut first = None;
+        for (told, evenly) in ways {
+            let places = border_places(&body, &top, &told, evenly)?;
+            let even = Even::of(piece, row, &places);
+            let found = Self { places, told, evenly, even };
+            if found.even.is_some() {
+                return Some(found);
+            }
+            let all = legs(piece, row).all(|l| found.places.iter().any(|p| p.place == l.place));
+            if all && first.is_none() {
+                first = Some(found);
+            }
+        }
+        first
+    }
+
+    /// The places as spots.
+    pub(super) fn spots(&self) -> Vec<Spot> {
+        let spot = |p: &BorderPlace| {
+            let space = matches!(p.place, Place::Space(_)) && p.links > 0;
+            let own = space || matches!(p.place, Place::Top(_));
+            Spot { id: p.id, links: p.links, edge: (!own).then_some(p.place) }
+        };
+        self.places.iter().map(spot).collect()
+    }
+
+    /// "sc evenly around, 3 sc in each corner"; none when the round is not even.
+    pub(super) fn words(&self, names: &Names<'_>) -> Option<String> {
+        let even = self.even.as_ref()?;
+        let name = names.stitch(even.kind, true);
+        let corner = even.corner_words(names);
+        let loops = if even.begins > 0 { format!("ch {}, ", even.begins) } else { String::new() };
+        if let (true, Some(corner)) = (even.closing, &corner) {
+            let side = format!(
+                "{name} {}to next corner",
+                if self.evenly { "evenly " } else { "in each st " }
+            );
+            let sides = self.places.iter().filter(|p| p.corner).count();
+            let more = more(sides.saturating_sub(1) as u32);
+            return Some(format!("{loops}*{side}, {corner} in corner; rep from * {more}"));
+        }
+        let mut text = format!("{loops}{name} {}around", if self.evenly { "evenly " } else { "" });
+        match self.told[..] {
+            [a, b] if a == b => text += &format!(", working {a} {name} along each side edge"),
+            [a, b] => {
+                text += &format!(", working {a} {name} along first side edge");
+                text += &format!(", {b} {name} along second side edge");
+            }
+            _ => {}
+        }
+        if let Some(corner) = corner {
+            text += &format!(", {corner} in each corner");
+        }
+        Some(text)
+    }
+}
+
+/// Points of one side that legs of `row` take.
+fn along(piece: &Piece, row: &PieceRow, left: bool) -> u32 {
+    let mut seen = None;
+    let own = legs(piece, row).filter_map(|l| match l.place {
+        Place::RowEnd { row, left: side, of, .. } if side == left => Some((row, of)),
+        _ => None,
+    });
+    own.filter(|&(row, _)| seen.replace(row) != Some(row)).map(|(_, of)| u32::from(of)).sum()
+}
+
+impl Even {
+    fn of(piece: &Piece, row: &PieceRow, places: &[BorderPlace]) -> Option<Self> {
+        Self::read(piece, row, places, false).or_else(|| Self::read(piece, row, places, true))
+    }
+
+    fn read(piece: &Piece, row: &PieceRow, places: &[BorderPlace], closing: bool) -> Option<Self> {
+        let join = |s: &Stitch| s.overlay && piece.legs(s).is_empty();
+        let all = piece.row_stitches(row).map(|(_, s)| s).filter(|s| !join(s));
+        let all: Vec<&Stitch> = all.collect();
+        let first =
+            all.first().filter(|s| s.kind == StitchKind::Chain && row.start == RowStart::Plain);
+        let begins = first.map_or(0, |s| s.links);
+        let counted = usize::from(matches!(row.start, RowStart::ChainCounts(_)));
+        let mut met: Vec<BorderPlace> =
+            places.iter().filter(|p| p.links == 0).skip(counted).copied().collect();
+        if closing {
+            let corner = *met.first().filter(|p| p.corner && counted == 0)?;
+            met[0].corner = false;
+            met.push(corner);
+        }
+        let (mut kind, mut corner) = (None, None);
+        let mut at = counted + usize::from(begins > 0);
+        for (k, place) in met.iter().enumerate() {
+            let here = |s: &&&Stitch| match piece.legs(s) {
+                [leg] => leg.place == place.place && leg.taken == LoopTaken::Both,
+                legs => legs.is_empty() && s.kind == StitchKind::Chain,
+            };
+            // A space taken link by link is several places in one.
+            let more = met[k + 1..].iter().take_while(|p| p.place == place.place).count();
+            let group = all[at.min(all.len())..].iter().take_while(here).count();
+            let n = if place.corner { group.checked_sub(more)? } else { 1 };
+            let own = all.get(at..at + n).filter(|_| (1..=group).contains(&n))?;
+            at += n;
+            let parts: Vec<(StitchKind, u16)> = own.iter().map(|s| (s.kind, s.links)).collect();
+            if place.corner {
+                if *corner.get_or_insert_with(|| parts.clone()) != parts {
+                    return None;
+                }
+            } else if *kind.get_or_insert(parts[0].0) != parts[0].0 {
+                return None;
+            }
+        }
+        let kind = kind.filter(|_| at == all.len())?;
+        let corner = corner.unwrap_or_default();
+        let plain = matches!(corner[..], [(one, _)] if one == kind);
+        let corner = if plain { Vec::new() } else { corner };
+        Some(Self { kind, begins, closing, corner })
+    }
+
+    /// "3 sc", "(sc, ch 2, sc)".
+    fn corner_words(&self, names: &Names<'_>) -> Option<String> {
+        let &(first, _) = self.corner.first()?;
+        let part = |&(kind, links): &(StitchKind, u16)| match kind {
+            StitchKind::Chain => format!("ch {links}"),
+            kind => names.stitch(kind, true),
+        };
+        let parts: Vec<String> = self.corner.iter().map(part).collect();
+        let alike = self.corner.iter().all(|c| c.0 == first && first != StitchKind::Chain);
+        Some(if alike {
+            format!("{} {}", parts.len(), parts[0])
+        } else {
+            format!("({})", parts.join(", "))
+        })
+    }
+}
+
+/// "pick up and k 60 sts along left side edge": a row whose loops are an edge's; `live` when they go on with
+/// those on the needle.
+pub(super) fn picked(piece: &Piece, row: &PieceRow, live: bool, names: &Names<'_>) -> String {
+    let edge = |l: &Anchor| match l.place {
+        Place::RowEnd { left: true, .. } => "left side edge",
+        Place::RowEnd { left: false, .. } => "right side edge",
+        Place::Underside(_) => "cast-on edge",
+        _ => "top edge",
+    };
+    // An edge picked up in stretches is gone along anew for each of them.
+    let at = |l: &Anchor| match l.place {
+        Place::RowEnd { row, nth, .. } => (row.0, u32::from(nth)),
+        Place::Underside(id) | Place::Top(id) => (id.0, 0),
+        _ => (0, 0),
+    };
+    let mut runs: Vec<(&str, u32)> = Vec::new();
+    let (mut last, mut way) = (None, None);
+    for leg in legs(piece, row) {
+        let step = last.map(|l| at(leg).0.cmp(&at(l).0)).filter(|s| s.is_ne());
+        let same = runs.last().is_some_and(|r| r.0 == edge(leg));
+        if same && (way.is_none() || step.is_none() || way == step) {
+            runs.last_mut().into_iter().for_each(|r| r.1 += 1);
+            way = way.or(step);
+        } else {
+            runs.push((edge(leg), 1));
+            way = None;
+        }
+        last = Some(leg);
+    }
+    let kind = piece.row_stitches(row).next().map(|(_, s)| s.kind);
+    let name = kind.map(|k| names.stitch(k, true)).unwrap_or_default();
+    let part = |(edge, n): &(&str, u32)| match piece.craft {
+        Craft::Knit => format!("pick up and k {n} sts along {edge}"),
+        Craft::Crochet => format!("work {n} {name} evenly along {edge}"),
+    };
+    let text = runs.iter().map(part).collect::<Vec<_>>().join(", ");
+    if piece.craft == Craft::Knit && !live { text + " with RS facing" } else { text }
+}
