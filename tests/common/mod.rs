@@ -26,6 +26,8 @@ pub(crate) enum Op {
     Over,
     /// (chain 1, skip 1), so many times.
     Mesh(u32),
+    /// So many crossed in front of or behind so many after them.
+    Crossed(u32, u32),
 }
 
 /// A stitch maker.
@@ -128,6 +130,12 @@ impl Maker {
                 }
                 Op::Over => {
                     self.stitch(StitchKind::YarnOver, &[]);
+                }
+                Op::Crossed(held, over) => {
+                    let (a, b) = (held as usize, over as usize);
+                    self.each(&below, at + a, at + a + b);
+                    self.each(&below, at, at + a);
+                    at += a + b;
                 }
                 Op::Mesh(n) => {
                     for _ in 0..n {

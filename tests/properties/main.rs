@@ -8,3 +8,4 @@ mod gauge;
 mod language;
 mod mechanics;
 mod written;
+mod written_pages;
