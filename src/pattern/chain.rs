@@ -114,6 +114,11 @@ impl Reader<'_> {
         if (from..to).any(|k| self.t[k].any(&["not", "never", "doesn", "don"])) {
             return Counts::No;
         }
+        // "(counts as dc2tog)": the chain is a leg of that decrease, and no stitch of its own.
+        let together = |k: &usize| self.t[*k].any(&["tog", "together"]);
+        if (from..to).any(|k| together(&k)) {
+            return Counts::No;
+        }
         let height = (from..to).find_map(|k| height_at(self.cx, self.t, k).map(|(h, _)| h));
         let chain =
             (from..to).find(|&k| self.t[k].any(&["ch", "chain", "sp", "space"]) && k > from + 2);

@@ -4,6 +4,7 @@ use super::reader::Reader;
 use super::syntax::CountNote;
 use super::syntax::Noun;
 use super::token::Kind;
+use super::token::Token;
 use super::vocabulary::height_at;
 
 /// Words for the spaces of a row.
@@ -69,8 +70,10 @@ impl Reader<'_> {
         let mut k = self.i;
         let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('=' | '|'))
             && (!self.t[k].glued || k == 0 || self.long_dash(k));
+        // "– you will have 3 dc"
+        let dash = usize::from(signed && self.t[k].kind == Kind::Dash);
         let spoken = self.match_at(
-            0,
+            dash,
             &[
                 &["you", "will", "have"],
                 &["you", "should", "have"],
@@ -84,7 +87,7 @@ impl Reader<'_> {
                 &["still"],
             ],
         );
-        k += spoken.unwrap_or(usize::from(signed));
+        k += spoken.map_or(usize::from(signed), |len| dash + len);
         let stop = (k..self.end)
             .find(|&j| {
                 matches!(
@@ -120,8 +123,12 @@ impl Reader<'_> {
         let closing = start > 0
             && match self.t[start - 1].kind {
                 Kind::Stop('.' | '\n') => self.t[k].number().is_some_and(|n| n > 3),
-                // "In each ch: 120 sc", but not "in ring: 8 sc".
-                Kind::Stop(':') => self.t[k].number().is_some_and(|n| n > 12),
+                // "In each ch: 120 sc", "2 dc in next dc: 3 dc.", but not "in ring: 8 sc".
+                Kind::Stop(':') => {
+                    let ends = self.t.get(whole).is_none_or(Token::is_stop);
+                    self.t[k].number().is_some_and(|n| n > 12)
+                        || ends && self.names_stitch_before(start - 1)
+                }
                 _ => false,
             }
             && (self.t[start - 1].kind == Kind::Stop(':')
@@ -144,6 +151,12 @@ impl Reader<'_> {
         self.i = whole;
         self.counts.push(CountNote { parts, span });
         true
+    }
+
+    /// The clause before token `k` names a stitch.
+    fn names_stitch_before(&self, k: usize) -> bool {
+        let from = self.t[..k].iter().rposition(Token::is_stop).map_or(0, |j| j + 1);
+        (from..k).any(|j| super::vocabulary::stitch_at(self.cx, self.t, j).is_some())
     }
 
     /// A long dash sets a count off even with no space round it ("across—20 sc").
@@ -181,7 +194,7 @@ impl Reader<'_> {
                     }
                     parts.push((n, noun));
                 }
-                Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+') => k += 1,
+                Kind::Stop(_) | Kind::Dash | Kind::Other('/' | '=' | '&' | '+' | '|') => k += 1,
                 Kind::Word if self.t[k].any(&PASS) => k += 1,
                 // "(40 blocks on Row 40)"
                 Kind::Word
@@ -194,7 +207,10 @@ impl Reader<'_> {
                 {
                     k += 2;
                 }
-                Kind::Word if !parts.is_empty() && self.t[k].any(&["at", "end", "by", "after"]) => {
+                Kind::Word
+                    if !parts.is_empty()
+                        && self.t[k].any(&["at", "the", "end", "by", "after", "this", "row"]) =>
+                {
                     k += 1;
                 }
                 _ => return None,

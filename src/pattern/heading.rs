@@ -82,7 +82,7 @@ const REFERS: [&str; 31] = [
     "see",
 ];
 /// Words that make it prose when they stand after it.
-const PROSE: [&str; 22] = [
+const PROSE: [&str; 25] = [
     "form",
     "forms",
     "set",
@@ -105,6 +105,9 @@ const PROSE: [&str; 22] = [
     "can",
     "below",
     "above",
+    "makes",
+    "creates",
+    "gives",
 ];
 
 /// A heading at `i`, with the tokens it takes. `line_start` allows the forms without a colon.
@@ -147,7 +150,10 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
     let marked = punctuation(t, &mut k);
     let told = marked || tagged || line_start && works(t, k);
     let lone_r = t[i].is("r") && !told;
-    let next_prose = t.get(k).is_some_and(|t| t.any(&PROSE));
+    // "Rows 2 and 3 make the slant."
+    let makes = t.get(k).is_some_and(|t| t.any(&["make", "create", "give"]))
+        && t.get(k + 1).is_some_and(|t| t.any(&["the", "a", "up", "one", "this"]));
+    let next_prose = makes || t.get(k).is_some_and(|t| t.any(&PROSE));
     let plain_ok = line_start && !next_prose && !matches!(heading.numbers, Numbers::Next);
     let named_ok = line_start && tagged;
     if lone_r || !(marked || plain_ok || named_ok) || (next_prose && !marked) {
@@ -420,9 +426,15 @@ pub(super) fn row_name(t: &[Token<'_>], k: usize) -> usize {
     (k..k + 3).take_while(|&j| t.get(j).is_some_and(named)).count()
 }
 
-/// `3.` or `3)` at the start of a line.
+/// `3.` or `3)` at the start of a line, `3 |` or `7-20 |` in a table.
 fn bare(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     let n = t.get(*k)?.number()?;
+    let mut after = *k + 1;
+    let numbers = list(t, &mut after, n, false);
+    if t.get(after).is_some_and(|t| t.kind == Kind::Other('|')) && n < 5000 {
+        *k = after;
+        return Some((numbers, false));
+    }
     let mark = t.get(*k + 1)?;
     let closes = mark.glued && matches!(mark.kind, Kind::Close | Kind::Stop('.' | ':'));
     let decimal = t.get(*k + 2).is_some_and(|t| t.glued && t.number().is_some());
@@ -508,7 +520,9 @@ fn works(t: &[Token<'_>], k: usize) -> bool {
         "ch", "chain", "sc", "dc", "hdc", "tr", "dtr", "htr", "sl", "ss", "k", "knit", "p", "purl",
         "rep", "repeat", "work", "turn", "sk", "skip", "yo", "with",
     ];
-    t.get(k).is_some_and(|t| t.any(&WORK) || t.number().is_some() && !t.glued)
+    t.get(k).is_some_and(|t| {
+        t.any(&WORK) || matches!(t.kind, Kind::Star(_)) || t.number().is_some() && !t.glued
+    })
 }
 
 /// The mark that ends a heading: `:` `.` `-` `:-` `)` `,`.
@@ -517,7 +531,10 @@ fn punctuation(t: &[Token<'_>], k: &mut usize) -> bool {
     while t.get(*k).is_some_and(|t| {
         matches!(
             t.kind,
-            Kind::Stop(':' | '.' | ';') | Kind::Dash | Kind::Close | Kind::Other('=' | '_' | '|')
+            Kind::Stop(':' | '.' | ';')
+                | Kind::Dash
+                | Kind::Close
+                | Kind::Other('=' | '_' | '|' | '~' | '»' | '>' | '→')
         )
     }) {
         *k += 1;

@@ -39,7 +39,9 @@ impl Reader<'_> {
             "in" | "into" => self.place_first(ops),
             "starting" | "beginning" | "begin" | "start" => self.starts_in_chain(ops),
             "slip" | "sl" if knit => self.held_cable(ops),
-            "k" | "knit" | "p" | "purl" | "work" if knit => self.as_they_face(ops),
+            "k" | "knit" | "p" | "purl" | "work" | "sts" | "stitches" if knit => {
+                self.as_they_face(ops)
+            }
             "drop" | "dropping" | "letting" | "let" => self.drops(ops),
             "wrapping" | "winding" if knit => self.pass_wraps(),
             "remove" | "undo" | "unzip" | "unravel" | "release" | "unpick" => self.frees(ops),

@@ -32,6 +32,7 @@ mod part_edge;
 mod parts;
 mod passing;
 mod place;
+mod plainer;
 mod quantity;
 mod reader;
 mod readings;
@@ -82,7 +83,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         return (Pattern::default(), vec![too_long.done()]);
     }
     let mut diagnostics = Vec::new();
-    let lower = words::without_debris(text.to_ascii_lowercase());
+    let lower = plainer::plainer(words::without_debris(text.to_ascii_lowercase()));
     let mut header = front::read(text, &mut diagnostics);
     let start = header.body_start;
     let evidence = dialect::Evidence::gather(&lower, start);

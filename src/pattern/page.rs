@@ -10,6 +10,7 @@ use super::section::only_part;
 use super::section::section_name;
 use super::section::topic;
 use super::syntax::AgainRows;
+use super::syntax::Content;
 use super::syntax::Heading;
 use super::syntax::Item;
 use super::syntax::Numbers;
@@ -23,6 +24,8 @@ struct Pending {
     heading: Heading,
     /// Spans of body text, one a line.
     body: Vec<Span>,
+    /// It goes on a line on which one row was written.
+    after_one: bool,
 }
 
 /// Sorts the lines of one text.
@@ -35,6 +38,9 @@ pub(super) struct Page<'a> {
     pending: Option<Pending>,
     blank_before: bool,
     fed: bool,
+    /// Where the line being read begins, and the rows announced on it.
+    line_from: u32,
+    rows_in_line: usize,
     /// Rows are announced as "Row 1", so that bare numbers number something else.
     worded: bool,
     /// The page answers questions, "Q:" and "A:".
@@ -56,6 +62,8 @@ impl<'a> Page<'a> {
             pending: None,
             blank_before: false,
             fed: false,
+            line_from: 0,
+            rows_in_line: 0,
             worded: words_rows(lower),
             asked: lower.lines().any(|line| line.trim_start().starts_with("q:")),
             facts: Vec::new(),
@@ -102,6 +110,7 @@ impl<'a> Page<'a> {
         if self.worded {
             cuts.retain(|&(at, ..)| !bare_number(&tokens, at));
         }
+        (self.line_from, self.rows_in_line) = (span.start, cuts.len());
         for (at, heading, len) in cuts {
             if at > from {
                 self.segment(&tokens[from..at], true);
@@ -127,7 +136,7 @@ impl<'a> Page<'a> {
                 });
             }
             from = at + len;
-            self.pending = Some(Pending { heading, body: Vec::new() });
+            self.pending = Some(Pending { heading, body: Vec::new(), after_one: false });
         }
         if from < tokens.len() {
             self.segment(&tokens[from..], false);
@@ -366,7 +375,8 @@ impl<'a> Page<'a> {
             self.topic = Topic::Rows;
             let heading =
                 Heading { numbers, span: Span::new(span.start, span.start), ..Heading::default() };
-            self.pending = Some(Pending { heading, body: vec![span] });
+            let after_one = self.rows_in_line == 1 && span.start > self.line_from;
+            self.pending = Some(Pending { heading, body: vec![span], after_one });
             return;
         }
         self.close();
@@ -452,7 +462,16 @@ impl<'a> Page<'a> {
             return;
         }
         let body = pending.body[0].to(pending.body[pending.body.len() - 1]);
-        let item = self.rows.row(self.lower, pending.heading, body, span);
+        let mut item = self.rows.row(self.lower, pending.heading, body, span);
+        if let Item::Row(row) = &mut item
+            && let Content::Again(again) = &mut row.content
+            && again.rows == AgainRows::All
+            && pending.after_one
+            && self.rows.says_no_rows(self.lower, body)
+        {
+            // "Row 3: k2, yo, k to end. Repeat until ..." speaks of the row before it.
+            again.rows = AgainRows::Last(1);
+        }
         self.items.push(item);
         self.items.extend(self.rows.then.take());
     }

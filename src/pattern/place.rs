@@ -46,7 +46,7 @@ pub(super) struct Phrase {
 }
 
 /// Words that may open a phrase.
-const OPEN: [&str; 26] = [
+const OPEN: [&str; 27] = [
     "in",
     "into",
     "to",
@@ -57,6 +57,7 @@ const OPEN: [&str; 26] = [
     "under",
     "across",
     "each",
+    "ea",
     "next",
     "all",
     "same",
@@ -157,7 +158,8 @@ impl Reader<'_> {
             return false;
         }
         let next = self.word(comma + 1);
-        let again = ["in", "into", "each", "next", "last", "top", "on", "same"].contains(&next)
+        let again = ["in", "into", "each", "every", "next", "last", "top", "on", "same"]
+            .contains(&next)
             || (next == "ch" || next == "sp" || next == "space")
             || matches!(next, "across" | "around") && self.i > 0
             || self.at(comma + 1).is_some_and(|t| t.number().is_some())
@@ -273,7 +275,7 @@ impl Reader<'_> {
             return false;
         }
         match token.text {
-            "each" | "every" | "evenly" => said.each = true,
+            "each" | "every" | "evenly" | "ea" => said.each = true,
             "next" | "following" | "foll" | "nxt" => said.next = true,
             "all" if matches!(self.word(1), "in" | "into" | "over" | "under") => {}
             "all" | "remaining" | "rem" | "rest" => said.all = true,
@@ -294,6 +296,11 @@ impl Reader<'_> {
             }
             "before" => (said.between, said.before) = (true, true),
             "top" => said.top = true,
+            "at" if self.base_len().is_some() => {
+                self.i += self.base_len().unwrap_or(1);
+                said.same = true;
+                return true;
+            }
             "second" => said.ordinal = Some(2),
             "third" => said.ordinal = Some(3),
             "fourth" => said.ordinal = Some(4),
@@ -308,6 +315,27 @@ impl Reader<'_> {
         }
         self.i += 1;
         true
+    }
+
+    /// Tokens of "at (the) base of (the) (turning) (3) ch(-3)" at the cursor: the place of the turning chain.
+    fn base_len(&self) -> Option<usize> {
+        let base = 1 + usize::from(self.word(1) == "the");
+        let of = (self.word(base) == "base").then_some(base + 1)?;
+        let mut k = self.skip_words(of, &["of", "the", "turning", "beg", "beginning", "starting"]);
+        let number = |k: usize| usize::from(self.at(k).is_some_and(|t| t.number().is_some()));
+        let dash = |k: usize| {
+            let ends = |t: &super::token::Token<'_>| t.number().is_some() || t.is("ch");
+            let links = self.at(k + 1).is_some_and(ends);
+            usize::from(links && self.at(k).is_some_and(|t| t.kind == Kind::Dash))
+        };
+        k += number(k);
+        k += dash(k);
+        if matches!(self.word(k), "ch" | "chain" | "chains" | "chs" | "tch") {
+            k += 1;
+            k += dash(k);
+            k += number(k);
+        }
+        Some(k)
     }
 
     /// "last tr before ch-2 sp": the stitch next to that space.

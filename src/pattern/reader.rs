@@ -354,7 +354,7 @@ impl<'a> Reader<'a> {
                 self.i = here;
             }
         }
-        if act == Act::Slip && self.closes(ops, start) {
+        if act == Act::Slip && (self.closes(ops, start) || self.makes_ring(ops, &places, start)) {
             return;
         }
         let count = before.or(after);
@@ -404,6 +404,16 @@ impl<'a> Reader<'a> {
         {
             self.i += 1;
         }
+    }
+
+    /// "Ch 4, ss into a ring": the chain becomes the ring.
+    fn makes_ring(&mut self, ops: &mut Vec<Op>, places: &[Where], start: usize) -> bool {
+        let ring = matches!(places, [place] if place.target == super::syntax::Target::Ring);
+        let chain = matches!(&ops[..], [.., Op { act: Do::Chain { links, .. }, .. }] if *links < 20);
+        if ring && chain {
+            self.push(ops, Do::Join, start);
+        }
+        ring && chain
     }
 
     /// "sl st in first ch to form ring", "sl st to join": a join.
@@ -580,12 +590,12 @@ pub(super) fn number_word(word: &str) -> Option<u32> {
     low.or_else(|| TENS.iter().find(|(w, _)| *w == word).map(|&(_, n)| n))
 }
 
-/// `2nd`, `3rd`, `21st` and the like.
+/// `2nd`, `3rd`, `21st` and the like, slips such as `3nd` among them.
 pub(super) fn ordinal_suffix(n: u32, suffix: &str) -> bool {
     match suffix {
         "st" => n % 10 == 1 && n % 100 != 11,
-        "nd" => n % 10 == 2,
-        "rd" => n % 10 == 3,
+        // "3nd" is a slip that can mean nothing else.
+        "nd" | "rd" => n > 0,
         "d" => matches!(n % 10, 2 | 3),
         "th" => true,
         _ => false,

@@ -211,6 +211,13 @@ impl RowReader<'_> {
         }
     }
 
+    /// "Repeat until ...": of what is not said.
+    pub(super) fn says_no_rows(&self, lower: &str, body: Span) -> bool {
+        let t = cut(&lower[body.range()], body.start);
+        let verb = t.first().is_some_and(|t| t.any(&["rep", "repeat", "rpt"]));
+        verb && t.get(1).is_some_and(|t| t.any(&["until", "till"]))
+    }
+
     /// The count printed at the end of words that are not stitch by stitch.
     fn closing_note(&self, tokens: &[Token<'_>]) -> Vec<CountNote> {
         let note = tokens

@@ -333,7 +333,10 @@ impl Reader<'_> {
         });
         let works = self.word(0) == "work" && appear.is_some_and(|k| self.word(k - 1) != "in");
         let as_said = works && (1..4).any(|k| matches!(self.word(k), "sts" | "stitches"));
-        if !(kinds || as_said) {
+        let bare = matches!(self.word(0), "sts" | "stitches")
+            && self.word(1) == "as"
+            && appear.is_some_and(|k| k < 5);
+        if !(kinds || as_said || bare) {
             return false;
         }
         self.i += 1;

@@ -87,7 +87,33 @@ pub(crate) fn cut(text: &str, offset: u32) -> Vec<Token<'_>> {
         tokens.push(Token { kind, text: slice, span, glued: range.start == end });
         end = range.end;
     }
-    with_numbers(without_dots(join_dotted(join_slashed(with_angles(tokens)), text, offset)))
+    let tokens = with_loops(join_slashed(with_angles(tokens)));
+    with_numbers(without_dots(join_dotted(tokens, text, offset)))
+}
+
+/// "hdcblo" is "hdc blo", written without the space.
+fn with_loops(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    const STITCHES: [&str; 7] = ["sc", "hdc", "dc", "tr", "htr", "dtr", "slst"];
+    let parts = |t: &Token<'_>| {
+        let stitch = t.text.strip_suffix("blo").or_else(|| t.text.strip_suffix("flo"))?;
+        (t.kind == Kind::Word && STITCHES.contains(&stitch)).then_some(stitch.len())
+    };
+    if !tokens.iter().any(|t| parts(t).is_some()) {
+        return tokens;
+    }
+    let mut kept = Vec::with_capacity(tokens.len() + 4);
+    for token in tokens {
+        let Some(len) = parts(&token) else {
+            kept.push(token);
+            continue;
+        };
+        let middle = token.span.start + len as u32;
+        let (stitch, loops) = token.text.split_at(len);
+        kept.push(Token { text: stitch, span: Span::new(token.span.start, middle), ..token });
+        let span = Span::new(middle, token.span.end);
+        kept.push(Token { text: loops, span, glued: true, ..token });
+    }
+    kept
 }
 
 /// `<42 sts>` is a bracket round a number, and `<- note` is none of the row's words.
