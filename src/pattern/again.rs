@@ -224,6 +224,9 @@ fn again(
     if changes || t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
         k = yarn_first(t, k, text, known).unwrap_or(k);
     }
+    if let Some(again) = pattern_rows(t, k) {
+        return Some(again);
+    }
     let asked = Asked::of(t, k)?;
     if !asked.anything() {
         return work_rows(t, k, colour(t, 0, text, known, colours));
@@ -252,6 +255,14 @@ fn again(
         inner,
         starred,
     }))
+}
+
+/// "Patt 7 rows": so many rows more of the pattern.
+fn pattern_rows(t: &[Token<'_>], k: usize) -> Option<Content> {
+    t.get(k).filter(|t| t.any(&["patt", "pat", "pattern"]))?;
+    let (n, used) = count(t, k + 1)?;
+    t.get(k + 1 + used).filter(|t| t.any(&["rows", "row"]))?;
+    Some(Content::Again(Again::of(AgainRows::All, Until::Rows(n))))
 }
 
 /// "Working in stripe pattern throughout, rep rows 1 and 2 ...": where the verb stands.

@@ -111,7 +111,7 @@ impl Reader<'_> {
 
     /// Reads a statement between two token indices.
     pub(super) fn read_counts(&self, from: usize, to: usize) -> Counts {
-        if (from..to).any(|k| self.t[k].any(&["not", "never", "doesn", "don"])) {
+        if (from..to).any(|k| self.t[k].any(&super::rules::NOT)) {
             return Counts::No;
         }
         // "(counts as dc2tog)": the chain is a leg of that decrease, and no stitch of its own.

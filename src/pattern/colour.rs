@@ -82,6 +82,11 @@ impl Reader<'_> {
         let tool = (1..8).find(|&k| matches!(self.word(k), "hook" | "needle" | "needles"));
         if let Some(k) = tool.filter(|_| matches!(self.word(0), "with" | "using")) {
             self.i += k + 1;
+            if self.word(0) == "and" && self.colour_name(1).is_some() {
+                // "Using 4 mm needles and M, cast on ..."
+                self.i += 1;
+                return self.take_colour(ops, start);
+            }
             return true;
         }
         // "With your preferred stretchy cast on, CO 97 sts": how the loops are made.

@@ -37,7 +37,10 @@ impl RowReader<'_> {
                 || sides_and_ends(t);
             (post && told).then_some((k, found.act))
         })?;
-        let corner = self.corner(t, act).or_else(|| self.corner_by_ends(t));
+        let corner = self
+            .corner(t, act)
+            .or_else(|| self.corner_by_ends(t))
+            .or_else(|| corner_by_chains(t, act));
         if corner.is_none() && !whole_edge(t) {
             return None;
         }
@@ -53,7 +56,8 @@ impl RowReader<'_> {
         if let Some(links) = chain.and_then(|w| w[1].number()) {
             ops.push(op(Do::Chain { links, counts: None }));
         }
-        ops.extend(self.along_sides(t).map(|n| op(Do::Along(n))));
+        ops.extend(along_sides(&self.cx, t).map(|n| op(Do::Along(n))));
+        ops.extend(each_row_end(&self.cx, t));
         ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
         ops.extend(corner);
         ops.push(op(Do::Join));
@@ -95,28 +99,6 @@ impl RowReader<'_> {
         Some((ops, both))
     }
 
-    /// "25 sc evenly along side edge", "126 hdc up the last side": the numbers told for sides of row ends.
-    fn along_sides(&self, t: &[Token<'_>]) -> impl Iterator<Item = u32> {
-        const SIDE: [&str; 4] = ["side", "sides", "ends", "end"];
-        const OTHER: [&str; 7] =
-            ["corner", "corners", "top", "bottom", "foundation", "chain", "ch"];
-        let mut found = Vec::new();
-        for k in 0..t.len() {
-            let Some(n) = t[k].number().filter(|&n| n > 4) else { continue };
-            let Some(stitch) = stitch_at(&self.cx, t, k + 1) else { continue };
-            let from = k + 1 + stitch.len;
-            let clause = t[from.min(t.len())..]
-                .iter()
-                .take_while(|t| !t.is_stop() && t.kind != Kind::Open && t.kind != Kind::Close);
-            let words: Vec<&Token<'_>> = clause.collect();
-            let has = |list: &[&str]| words.iter().any(|t| t.any(list));
-            if has(&SIDE) && !has(&OTHER) {
-                found.push(n);
-            }
-        }
-        found.into_iter()
-    }
-
     /// "3 hdc in first st, hdc across to last st, 3 hdc in last st" on the way round: the ends of the top
     /// and of the foundation are the corners.
     fn corner_by_ends(&self, t: &[Token<'_>]) -> Option<Op> {
@@ -135,7 +117,7 @@ impl RowReader<'_> {
     }
 
     /// "3 sc in each corner", "(sc, ch 2, sc) in corners", "3 sts into every corner".
-    fn corner(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
+    pub(super) fn corner(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
         let at = t.iter().position(|t| t.any(&["corner", "corners"]) && t.kind == Kind::Word);
         let mut corners = at
             .into_iter()
@@ -179,6 +161,53 @@ impl RowReader<'_> {
         };
         (read.unread.is_empty()).then_some(Op { act, span })
     }
+}
+
+/// "25 sc evenly along side edge", "126 hdc up the last side", "sc in 60 row ends": the numbers told for sides
+/// of row ends.
+pub(super) fn along_sides(cx: &Context, t: &[Token<'_>]) -> impl Iterator<Item = u32> {
+    const SIDE: [&str; 4] = ["side", "sides", "ends", "end"];
+    const OTHER: [&str; 7] = ["corner", "corners", "top", "bottom", "foundation", "chain", "ch"];
+    let mut found = Vec::new();
+    for k in 0..t.len() {
+        let Some(n) = t[k].number().filter(|&n| n > 4) else { continue };
+        let row_ends =
+            t.get(k + 1).is_some_and(|t| t.is("row")) && t.get(k + 2).is_some_and(|t| t.is("ends"));
+        if row_ends {
+            found.push(n);
+            continue;
+        }
+        let Some(stitch) = stitch_at(cx, t, k + 1) else { continue };
+        let words = clause(t, k + 1 + stitch.len);
+        let has = |list: &[&str]| words.iter().any(|t| t.any(list));
+        if has(&SIDE) && !has(&OTHER) {
+            found.push(n);
+        }
+    }
+    found.into_iter()
+}
+
+/// "2 sc in each row end", "2 sc in the side of each row": stitches in every row end.
+pub(super) fn each_row_end(cx: &Context, t: &[Token<'_>]) -> Option<Op> {
+    (0..t.len()).find_map(|k| {
+        let stitch = stitch_at(cx, t, k)?;
+        let words = clause(t, k + stitch.len);
+        let each = words.iter().position(|t| t.any(&["each", "every"]))?;
+        let row = words.get(each + 1)?.any(&["row"]);
+        let end = words.iter().any(|t| t.any(&["end", "ends", "side"]));
+        let before = k.checked_sub(1).and_then(|j| t[j].number()).unwrap_or(1);
+        (row && end && before < 5).then_some(Op { act: Do::EachRowEnd(before), span: t[k].span })
+    })
+}
+
+/// The words from `from` to the next stop or bracket.
+fn clause<'s, 't>(t: &'s [Token<'t>], from: usize) -> &'s [Token<'t>] {
+    let rest = &t[from.min(t.len())..];
+    let len = rest
+        .iter()
+        .take_while(|t| !t.is_stop() && t.kind != Kind::Open && t.kind != Kind::Close)
+        .count();
+    &rest[..len]
 }
 
 /// The words go along one side of the piece: its row ends, and nothing round a corner.
@@ -254,7 +283,8 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
         ["bottom", "foundation", "top", "opposite", "beginning", "chain", "across"];
     let count = |words: &[&str]| t.iter().filter(|t| t.any(words)).count();
     let ends = |w: &[Token<'_>]| w[0].any(&["in", "into"]) && w[1].any(&["first", "last"]);
-    let corners = count(&["corner", "corners"]) + t.windows(2).filter(|w| ends(w)).count();
+    let named = count(&["corner", "corners"]) + t.windows(2).filter(|w| ends(w)).count();
+    let corners = named.max(chains_between(t).len());
     let sides = count(&["side", "sides", "edge", "ends", "end"]);
     let starred = t.iter().any(|t| matches!(t.kind, Kind::Star(_)));
     // Without a join at its end it need not go all the way.
@@ -264,6 +294,35 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
             || t[k].is("join") && t.get(k + 1).is_some_and(|t| t.is("in")) && k > t.len() / 2
     });
     corners > 2 && sides > 1 && count(&CROSSWISE) > 0 && joins && !starred
+}
+
+/// Chains that stand alone between the sides: "2 sc in each row end, ch 2; sc in each ch along bottom, ch 2".
+/// Where each begins.
+fn chains_between(t: &[Token<'_>]) -> Vec<usize> {
+    let apart = |t: Option<&Token<'_>>| {
+        t.is_none_or(|t| t.is_stop() || matches!(t.kind, Kind::Close | Kind::Open))
+    };
+    let alone = |&k: &usize| {
+        let links = t.get(k + 1).and_then(|t| t.number());
+        t[k].any(&["ch", "chain"])
+            && links.is_some_and(|n| (1..6).contains(&n))
+            && k > 4
+            && apart(t.get(k - 1))
+            && apart(t.get(k + 2))
+    };
+    (0..t.len()).filter(alone).collect()
+}
+
+/// A chain before the first stitch of each side turns the corner.
+fn corner_by_chains(t: &[Token<'_>], act: Act) -> Option<Op> {
+    let chains = chains_between(t);
+    let at = *chains.first().filter(|_| chains.len() > 2)?;
+    let links = t.get(at + 1)?.number()?;
+    let span = t[at].span.to(t[at + 1].span);
+    let stitch = Do::Work { act, each: 1, place: Where::of(Extent::Bare(1)) };
+    let inner = vec![Op { act: Do::Chain { links, counts: None }, span }, Op { act: stitch, span }];
+    let place = Where { target: Target::Corner, ..Where::of(Extent::All) };
+    Some(Op { act: Do::OnePlace(inner, place), span })
 }
 
 /// "Edge the whole blanket with a round of ...".

@@ -12,6 +12,11 @@ impl Reader<'_> {
         if said.between {
             self.pass_other_neighbour();
         }
+        if let Some(len) = self.base_len().filter(|_| self.word(0) == "at") {
+            // "in st at base of ch-3"
+            self.i += len;
+            said.same = true;
+        }
         // "in same ch as last dc", "in same st as joining".
         if said.same && self.word(0) == "at" {
             let k = self.skip_words(1, &["the", "base", "bottom", "of", "turning", "beg"]);

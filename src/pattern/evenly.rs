@@ -28,9 +28,8 @@ fn clause(t: &[Token<'_>], k: usize) -> Option<(std::ops::Range<usize>, Evenly)>
         token if token.any(&FEWER) => -1,
         _ => return None,
     };
-    let ends = |j: usize| {
-        t[j].is_stop() || matches!(t[j].kind, Kind::Open | Kind::Close | Kind::Dash)
-    };
+    let ends =
+        |j: usize| t[j].is_stop() || matches!(t[j].kind, Kind::Open | Kind::Close | Kind::Dash);
     let mut end = (k..t.len()).find(|&j| ends(j)).unwrap_or(t.len());
     if let Some(close) = how(t, end) {
         // "one decrease (sc2tog) anywhere in the row"
@@ -42,7 +41,8 @@ fn clause(t: &[Token<'_>], k: usize) -> Option<(std::ops::Range<usize>, Evenly)>
         return None;
     }
     let lead = words.iter().position(|t| t.any(&["to", "until"]));
-    let number = (1..words.len()).find_map(|j| count(words, j).map(|c| (j, c.0)));
+    let open = words.iter().position(|t| t.kind == Kind::Open).unwrap_or(words.len());
+    let number = (1..open).find_map(|j| count(words, j).map(|c| (j, c.0)));
     let ahead = number.is_none().then(|| one_before(t, k)).flatten();
     let (at, n) = number.or(ahead.map(|_| (0, 1)))?;
     let evenly = match lead {

@@ -7,6 +7,7 @@ use super::syntax::Item;
 use super::syntax::Numbers;
 use super::syntax::Op;
 use super::syntax::Pattern;
+use super::words::QUIET;
 use crate::diagnostic::Diagnostic;
 use crate::diagnostic::Label;
 use crate::diagnostic::Severity;
@@ -97,13 +98,22 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
         if out.len() >= MOST {
             return;
         }
-        let first = row.unread[0];
-        let words: Vec<&str> =
-            row.unread.iter().take(6).filter_map(|s| text.get(s.range())).collect();
+        let told = |s: &&Span| {
+            let word = text.get(s.range()).unwrap_or("").to_ascii_lowercase();
+            !QUIET.contains(&word.as_str())
+        };
+        let nothing = matches!(&row.content, Content::Work(ops) if ops.is_empty());
+        let Some(&first) = row.unread.iter().find(|s| nothing || told(s)) else { continue };
+        let words: Vec<&str> = row
+            .unread
+            .iter()
+            .filter(|s| nothing || told(s))
+            .take(6)
+            .filter_map(|s| text.get(s.range()))
+            .collect();
         let words = words.join(" ");
         let words = words.split_whitespace().take(8).collect::<Vec<_>>().join(" ");
         let near = words.split(' ').find_map(nearest);
-        let nothing = matches!(&row.content, Content::Work(ops) if ops.is_empty());
         let name = row_name(&row.heading);
         if let Some(words) = charted(row, text) {
             out.push(chart_missing(row, &words, nothing));

@@ -25,6 +25,7 @@ impl Reader<'_> {
         }
         if self.strands(ops)
             || self.omits(ops)
+            || self.called_row(ops)
             || self.chart_within(ops)
             || knit
                 && (ops.is_empty() && self.yarn_to_side()
@@ -36,6 +37,7 @@ impl Reader<'_> {
         match self.word(0) {
             "w" | "wrap" | "wt" => self.wraps_and_turns(ops),
             "seed" | "moss" if knit => self.seed(ops),
+            "work" if knit && self.so_many_in(ops) => true,
             "in" | "into" => self.place_first(ops),
             "starting" | "beginning" | "begin" | "start" => self.starts_in_chain(ops),
             "slip" | "sl" if knit => self.held_cable(ops),
@@ -61,6 +63,35 @@ impl Reader<'_> {
         self.skip_noun();
         for k in 0..n {
             let act = Act::Knit { purl: k % 2 == 1, twisted: false };
+            self.push(ops, Do::Work { act, each: 1, place: Where::next(1) }, start);
+        }
+        true
+    }
+
+    /// "Work 5 sts in seed st", "work next 8 sts in pattern".
+    fn so_many_in(&mut self, ops: &mut Vec<Op>) -> bool {
+        let lead = self.skip_words(1, &["the", "next", "first", "last"]);
+        let Some(n) = self.at(lead).and_then(|t| t.number()).filter(|n| (1..200).contains(n))
+        else {
+            return false;
+        };
+        let noun = self.skip_words(lead + 1, &["st", "sts", "stitches"]);
+        if noun == lead + 1 || self.word(noun) != "in" {
+            return false;
+        }
+        let fabric = self.skip_words(noun + 1, &["the", "est", "established"]);
+        let act = match self.word(fabric) {
+            "seed" | "moss" => None,
+            "garter" => Some(Act::Knit { purl: false, twisted: false }),
+            "pattern" | "pat" | "patt" | "rib" | "ribbing" | "st" | "stocking" | "stockinette" => {
+                Some(Act::AsFaces)
+            }
+            _ => return false,
+        };
+        let start = self.i;
+        self.i += self.skip_words(fabric + 1, &["st", "stitch", "as", "established", "set"]);
+        for k in 0..n {
+            let act = act.unwrap_or(Act::Knit { purl: k % 2 == 1, twisted: false });
             self.push(ops, Do::Work { act, each: 1, place: Where::next(1) }, start);
         }
         true
@@ -332,8 +363,10 @@ impl Reader<'_> {
 
     /// "but leave the last loop on the needle", "until one st remains".
     fn keeps_last(&mut self) -> bool {
+        let comma =
+            usize::from(self.stop_at(0, ',') && matches!(self.word(1), "leave" | "leaving"));
         let lead = self.skip_words(
-            0,
+            comma,
             &["but", "except", "leaving", "leave", "until", "the", "last", "one", "only"],
         );
         let one = self.skip_words(lead, &["for"])
@@ -404,6 +437,9 @@ impl Reader<'_> {
             ["and", "k", "knit", "evenly", "purl", "p", "another", "approx", "about", "work"];
         let verb = if self.word(0) == "pu" { 1 } else { 2 };
         let mut k = self.skip_words(verb, &filler);
+        if self.at(k).is_some_and(|t| t.kind == Kind::Other('&')) {
+            k = self.skip_words(k + 1, &filler);
+        }
         let n = self.count_at(k);
         k += n.map_or(0, |(_, used)| used);
         let each = self.skip_words(k, &["st", "sts", "stitch", "stitches", "a", "more"]);
@@ -554,7 +590,10 @@ impl Reader<'_> {
             && words.len() > 1
             && words.iter().all(|t| t.kind == Kind::Word)
             && !self.followed(close);
+        // "(the dc at the base of the turning ch-3)", "(the base ch)": which place was meant.
+        let base = words.first().is_some_and(|t| t.is("the")) && words.iter().any(|t| t.is("base"));
         let tag = middle
+            || base
             || !words.is_empty()
                 && words.iter().all(|t| t.any(&TAGS) || t.is_stop() || t.kind == Kind::Dash);
         if tag {

@@ -5,6 +5,7 @@
 
 mod again;
 mod block;
+mod called;
 mod chain;
 mod chart;
 mod clauses;
@@ -27,6 +28,7 @@ mod last_pass;
 mod loose_facts;
 mod noun;
 mod omission;
+mod opening;
 mod page;
 mod part_edge;
 mod parts;
@@ -59,8 +61,8 @@ pub use header::{
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Evenly, Extent, Fabric, Heading,
-    Height, Item, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, Rules, Shaped,
-    Stripes, Style, Target, Times, TurningRule, Until, Where,
+    Height, Item, LeftOut, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, Rules,
+    Shaped, Stripes, Style, Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -104,6 +106,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
             terms: header.terms.value,
             macros: Vec::new(),
             colours: header.yarns.iter().map(|y| y.name.to_ascii_lowercase()).collect(),
+            called: Vec::new(),
         },
         colours: Vec::new(),
         macros: Vec::new(),
@@ -119,19 +122,25 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     rows.cx.colours.extend(colour::names_in_use(&words, text));
     rows.learn_in_passing(&words);
     rows.learn_stripes(&words);
+    let names = called::calls(&lower[start as usize..]);
+    if !names.is_empty() {
+        let (items, ..) = page::Page::new(&lower, text, rows.clone()).read(start);
+        rows.cx.called = called::gather(&items, &names, &lower);
+    }
     let (mut items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
+    called::set_aside(&mut items, &rows.cx.called);
+    let aside: Vec<_> = rows.cx.called.iter().map(|c| c.span).collect();
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
     loose_facts::read(&mut header, &lower, &items, &rows.cx);
     for &span in rows.too_deep.iter().take(1) {
         diagnostics.push(fault::nested(span));
     }
-    part_edge::refuse(&mut items, &lower, &mut diagnostics);
     let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
     let pattern = Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
     fault::unread_repeats(&pattern, &lower, &mut diagnostics);
     fault::empty(&pattern, text, &mut diagnostics);
     fault::yarns(&pattern, text, &mut diagnostics);
-    whole::judge(&pattern, text, &lower, &facts, &mut diagnostics);
+    whole::judge(&pattern, text, &lower, &facts, &aside, &mut diagnostics);
     (pattern, diagnostics)
 }

@@ -121,6 +121,11 @@ impl Reader<'_> {
         } else if part && let Some(n) = nth.or(if said.last { Some(u32::MAX) } else { None }) {
             said.target = Some(Target::InGroup(n));
         }
+        let centred = said.centre || said.middle;
+        if target == Target::Corner && centred && matches!(said.target, Some(Target::Post(_))) {
+            // "3 sc in the centre sc of each corner"
+            said.target = Some(Target::Corner);
+        }
         if said.target == Some(Target::Turning) && matches!(target, Target::Space(_)) {
             said.target = Some(Target::TurningSpace);
         }
@@ -153,10 +158,16 @@ impl Reader<'_> {
             return true;
         }
         let corner_chain = target == Target::Corner && matches!(self.word(0), "ch" | "chain");
+        // "in centre sc of each 3-sc corner"
+        let cornered = matches!(target, Target::Post(_) | Target::Any)
+            && (said.centre || said.middle)
+            && matches!(self.word(0), "corner" | "corners");
         corner_chain
+            || cornered
             || matches!(target, Target::Post(_) | Target::Any) && said.last && self.space_follows()
             || matches!(target, Target::Space(_))
-                && matches!(self.word(0), "between" | "before" | "betw" | "btwn")
+                && (matches!(self.word(0), "between" | "before" | "betw" | "btwn")
+                    || self.word(0) == "after" && self.word(1) == "last")
             || matches!(self.word(0), "sp" | "space" | "sps" | "spaces" | "loop" | "lp")
                 && !matches!(target, Target::Space(_))
     }
@@ -204,6 +215,9 @@ impl Reader<'_> {
         {
             links = Some(n);
             self.i += dash + 1;
+            let spaced = matches!(self.word(1), "sp" | "sps" | "space" | "spaces" | "loop" | "lp");
+            // "ch1-sp"
+            self.i += usize::from(spaced && self.at(0).is_some_and(own));
         } else if dash > 0 && matches!(self.word(1), "sp" | "sps" | "space" | "spaces" | "loop") {
             self.i += 1;
         }

@@ -513,6 +513,17 @@ fn words_rows(lower: &str) -> bool {
     lower.lines().filter(numbered).nth(1).is_some()
 }
 
+/// "Log 2: with C, ...", "Strip B: ...": the colon after the number of a part.
+fn numbered_part(t: &[Token<'_>]) -> Option<usize> {
+    const NUMBERED: [&str; 14] = [
+        "log", "strip", "wedge", "stripe", "band", "block", "piece", "panel", "square", "triangle",
+        "section", "part", "tier", "centre",
+    ];
+    let named = t.first()?.any(&NUMBERED);
+    let number = t.get(1)?.number().is_some() || t[1].kind == Kind::Word && t[1].text.len() == 1;
+    (named && number && t.get(2)?.kind == Kind::Stop(':')).then_some(2)
+}
+
 /// "Edging: ch 1, ...": the colon after the name of a part.
 fn part_label(t: &[Token<'_>]) -> Option<usize> {
     let mark = |t: &Token<'_>| matches!(t.kind, Kind::Stop(':') | Kind::Other('|'));
@@ -522,6 +533,9 @@ fn part_label(t: &[Token<'_>]) -> Option<usize> {
         let dash = t.iter().take(4).position(|t| t.kind == Kind::Dash && t.glued)?;
         (dash > 1 && t[dash - 1].kind == Kind::Stop('.')).then_some(dash)
     };
+    if let Some(k) = numbered_part(t) {
+        return Some(k);
+    }
     let colon = colon.or_else(dashed).filter(|&k| k > 0)?;
     let words = t[..colon].iter().all(|t| t.kind == Kind::Word || t.is_stop());
     let last = t[..colon].iter().rposition(|t| t.kind == Kind::Word)?;

@@ -295,6 +295,10 @@ impl Reader<'_> {
                 return self.before_space(said);
             }
             "before" => (said.between, said.before) = (true, true),
+            "after" if matches!(said.target, Some(Target::Space(_))) && self.word(1) == "last" => {
+                // "in sp after last group": the gap at the edge.
+                (said.between, said.before) = (true, true);
+            }
             "top" => said.top = true,
             "at" if self.base_len().is_some() => {
                 self.i += self.base_len().unwrap_or(1);
@@ -318,7 +322,7 @@ impl Reader<'_> {
     }
 
     /// Tokens of "at (the) base of (the) (turning) (3) ch(-3)" at the cursor: the place of the turning chain.
-    fn base_len(&self) -> Option<usize> {
+    pub(super) fn base_len(&self) -> Option<usize> {
         let base = 1 + usize::from(self.word(1) == "the");
         let of = (self.word(base) == "base").then_some(base + 1)?;
         let mut k = self.skip_words(of, &["of", "the", "turning", "beg", "beginning", "starting"]);

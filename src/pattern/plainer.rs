@@ -5,9 +5,32 @@
 
 /// Verbs and labels that pages set in brackets at the start of a line.
 const LABELS: [&str; 26] = [
-    "co", "cast on", "bo", "bind off", "cast off", "repeat", "rep", "knit", "purl", "yarn", "yarns",
-    "needle", "needles", "hook", "gauge", "tension", "size", "notes", "note", "ch", "chain",
-    "foundation", "border", "edging", "finish", "fo",
+    "co",
+    "cast on",
+    "bo",
+    "bind off",
+    "cast off",
+    "repeat",
+    "rep",
+    "knit",
+    "purl",
+    "yarn",
+    "yarns",
+    "needle",
+    "needles",
+    "hook",
+    "gauge",
+    "tension",
+    "size",
+    "notes",
+    "note",
+    "ch",
+    "chain",
+    "foundation",
+    "border",
+    "edging",
+    "finish",
+    "fo",
 ];
 
 /// `lower` with tables in bars and bracketed labels bare.
@@ -45,7 +68,9 @@ fn unbracketed(line: &str) -> String {
     };
     let label = rest[1..close].trim();
     let row = ["rows", "row", "rnd", "round"].iter().any(|w| {
-        label.strip_prefix(w).is_some_and(|n| n.trim_start().starts_with(|c: char| c.is_ascii_digit()))
+        label
+            .strip_prefix(w)
+            .is_some_and(|n| n.trim_start().starts_with(|c: char| c.is_ascii_digit()))
     });
     if !(row || LABELS.contains(&label)) {
         return line.to_owned();

@@ -409,7 +409,8 @@ impl<'a> Reader<'a> {
     /// "Ch 4, ss into a ring": the chain becomes the ring.
     fn makes_ring(&mut self, ops: &mut Vec<Op>, places: &[Where], start: usize) -> bool {
         let ring = matches!(places, [place] if place.target == super::syntax::Target::Ring);
-        let chain = matches!(&ops[..], [.., Op { act: Do::Chain { links, .. }, .. }] if *links < 20);
+        let chain =
+            matches!(&ops[..], [.., Op { act: Do::Chain { links, .. }, .. }] if *links < 20);
         if ring && chain {
             self.push(ops, Do::Join, start);
         }

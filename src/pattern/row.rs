@@ -34,6 +34,7 @@ use super::words::known;
 use crate::source::Span;
 
 /// Reads rows and learns definitions and rules as the page goes on.
+#[derive(Clone)]
 pub(super) struct RowReader<'a> {
     /// The text in its own case.
     pub(super) text: &'a str,
@@ -131,6 +132,11 @@ impl RowReader<'_> {
             }
             _ => heading,
         };
+        if let Some(ops) = self.part_border(&tokens) {
+            // It is no round, whatever it is called.
+            let heading = Heading { round: false, ..heading };
+            return row(heading, Content::Work(ops), until, read.counts, Vec::new());
+        }
         if let Some((ops, both)) = self.side_edging(&tokens) {
             let other = Again::of(AgainRows::Edge(Edge::Other), Until::Times(1));
             let again =
@@ -166,6 +172,7 @@ impl RowReader<'_> {
             from_hook_unsaid(&mut ops);
         }
         super::block::spell_out(&mut ops, &self.macros);
+        super::opening::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
         space_on_the_way(&mut ops);
         if evenly_spread(&tokens) {
@@ -223,7 +230,13 @@ impl RowReader<'_> {
         let note = tokens
             .iter()
             .rposition(|t| matches!(t.kind, Kind::Open | Kind::Dash | Kind::Other('=')));
-        let note = note.filter(|&k| k > 0 && tokens[k - 1].number().is_none() && !tokens[k].glued);
+        // "Rep R3 - 10" tells the count by a dash that stands apart.
+        let row = |t: &Token<'_>| t.any(&["r", "row", "rnd", "round"]);
+        let apart =
+            |k: usize| tokens.get(k + 1).is_some_and(|t| !t.glued) && k > 1 && row(&tokens[k - 2]);
+        let note = note.filter(|&k| {
+            k > 0 && !tokens[k].glued && (tokens[k - 1].number().is_none() || apart(k))
+        });
         note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts)
     }
 
@@ -238,8 +251,14 @@ impl RowReader<'_> {
                 if place.extent == Extent::All && !corner(op) || place.extent == Extent::ToSpace)
                 || matches!(&op.act, Do::Repeat(_))
         };
+        // "49 sc evenly down the side edge" is no 49 in each stitch.
+        let crowded = |op: &Op| {
+            matches!(&op.act, Do::Work { each, place, .. }
+                if *each > 9 && matches!(place.extent, Extent::All | Extent::ToSpace))
+        };
         let partly = super::edging::tells_sides(&self.cx, tokens)
             || !read.unread.is_empty()
+            || read.ops.iter().any(crowded)
             || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
             || !read.ops.iter().any(whole);
         if partly { self.edging(tokens) } else { None }
@@ -370,7 +389,7 @@ impl RowReader<'_> {
             }
             return Some((Numbers::Step, strong));
         }
-        if self.side_edging(&tokens).is_some() {
+        if self.part_border(&tokens).is_some() || self.side_edging(&tokens).is_some() {
             return Some((Numbers::Next, true));
         }
         if self.edging(&tokens).is_some() {

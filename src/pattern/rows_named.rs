@@ -208,7 +208,14 @@ fn one_block(t: &[Token<'_>], k: &mut usize) -> Option<Vec<(u32, u32)>> {
             *k = j + 2;
             return Some(vec![(first, n)]);
         }
-        let numbers = list(t, &mut j, first, true);
+        // "Rep R3 - 10" prints the count of the last row.
+        let apart = t.get(j).is_some_and(|t| t.kind == Kind::Dash && !t.glued)
+            && t.get(j + 1).is_some_and(|t| !t.glued);
+        let one = apart && !t[*k].text.ends_with('s') && t.get(j + 2).is_none_or(Token::is_stop);
+        let numbers = match one {
+            true => Numbers::Listed(vec![first]),
+            false => list(t, &mut j, first, true),
+        };
         *k = j;
         return Some(blocks(numbers));
     }

@@ -81,6 +81,10 @@ pub(super) fn is_rule(t: &[Token<'_>]) -> bool {
         && !t.iter().any(|t| t.any(&["hook", "hk"]))
 }
 
+/// Words that deny, as the tokens before an apostrophe.
+pub(super) const NOT: [&str; 8] =
+    ["not", "never", "doesn", "don", "aren", "isn", "doesnt", "arent"];
+
 fn negated(t: &[Token<'_>]) -> bool {
-    t.iter().any(|t| t.any(&["not", "never", "doesn", "don"]))
+    t.iter().any(|t| t.any(&NOT))
 }

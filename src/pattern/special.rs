@@ -239,7 +239,8 @@ impl Reader<'_> {
         let joined = start.checked_sub(1).is_some_and(|k| self.t[k].is("and"));
         let [place] = places else { return false };
         let whole = |e: Extent| matches!(e, Extent::All | Extent::AllBut(_));
-        if !joined || !whole(place.extent) || !matches!(place.target, Target::Space(_)) {
+        let chains = matches!(place.target, Target::Space(_) | Target::Chain);
+        if !joined || !whole(place.extent) || !chains {
             return false;
         }
         match ops.last_mut().map(|op| &mut op.act) {

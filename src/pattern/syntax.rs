@@ -414,6 +414,27 @@ pub enum Do {
     /// In a border's first round: so many stitches along the next of the two sides made of row ends; 0 says
     /// that the stitches are spread evenly, over spaces as over stitches.
     Along(u32),
+    /// In a border's first row or round: so many stitches in each row end.
+    EachRowEnd(u32),
+    /// In a border's first row: it goes along three sides of the piece and leaves this one out.
+    Leaving(LeftOut),
+}
+
+/// The side of four that a border along three leaves out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LeftOut {
+    /// The last row.
+    Top,
+    /// The foundation.
+    Bottom,
+    /// Row ends on the left, seen from the right side of the work.
+    Left,
+    /// Row ends on the right.
+    Right,
+    /// One of the two longer sides.
+    Long,
+    /// One of the two shorter sides.
+    Short,
 }
 
 /// An edge of the piece as the words name it.

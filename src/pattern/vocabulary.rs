@@ -22,6 +22,8 @@ pub(crate) struct Context {
     pub(crate) macros: Vec<String>,
     /// Yarn letters and names, lower case.
     pub(crate) colours: Vec<String>,
+    /// Stitch patterns whose rows are called by name.
+    pub(crate) called: Vec<super::called::Called>,
 }
 
 /// A stitch name found in the text.

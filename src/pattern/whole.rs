@@ -26,6 +26,7 @@ pub(super) fn judge(
     text: &str,
     lower: &str,
     facts: &[(Topic, Span)],
+    aside: &[Span],
     out: &mut Vec<Diagnostic>,
 ) {
     for &(topic, span) in facts {
@@ -33,7 +34,7 @@ pub(super) fn judge(
             feet(lower.get(span.range()).unwrap_or(""), span, out);
         }
     }
-    multiple(pattern, lower, out);
+    multiple(pattern, lower, aside, out);
     unused_yarns(pattern, text, out);
     abbreviations(pattern, lower, out);
 }
@@ -65,10 +66,18 @@ fn feet(words: &str, span: Span, out: &mut Vec<Diagnostic>) {
     }
 }
 
-/// "Multiple of 6 + 2" against the first foundation chain or cast-on.
-fn multiple(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
+/// "Multiple of 6 + 2" against the first foundation chain or cast-on. One told `aside`, of a stitch pattern that
+/// rows call between their edge stitches, is not that of the piece.
+fn multiple(pattern: &Pattern, lower: &str, aside: &[Span], out: &mut Vec<Diagnostic>) {
     let Some((links, place)) = foundation(pattern) else { return };
     let Some((of, plus, span)) = stated_multiple(lower) else { return };
+    if aside.iter().any(|s| s.start <= span.start && span.start < s.end) {
+        return;
+    }
+    if aside.iter().any(|s| s.start <= span.start && span.start < s.end) {
+        // That of a stitch pattern called between edge stitches.
+        return;
+    }
     let knit = pattern.header.craft.value == CraftWord::Knit;
     // Crochet multiples may be of chains or of stitches: up to three chains more turn the work.
     let extra = if knit { 0 } else { 3 };
@@ -90,7 +99,6 @@ fn multiple(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
             .row("the foundation")
             .done(),
     );
-    let _ = span;
 }
 
 fn foundation(pattern: &Pattern) -> Option<(u32, Span)> {

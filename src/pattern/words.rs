@@ -275,11 +275,50 @@ const WORDS: &[&str] = &[
     "alternately",
 ];
 
+/// Words that tell how or where the hands are, which pass without remark though they are none of a row's own.
+pub(super) const QUIET: [&str; 34] = [
+    "top",
+    "knitways",
+    "purlways",
+    "edge",
+    "edges",
+    "sides",
+    "rotate",
+    "rotating",
+    "starts",
+    "size",
+    "mm",
+    "cm",
+    "did",
+    "s",
+    "but",
+    "every",
+    "bumps",
+    "down",
+    "other",
+    "one",
+    "lightly",
+    "again",
+    "they",
+    "them",
+    "tightly",
+    "evenly",
+    "please",
+    "firmly",
+    "gently",
+    "carefully",
+    "bottom",
+    "just",
+    "only",
+    "as",
+];
+
 /// Words rows are made of, besides stitch names.
 pub(super) fn known(word: &str) -> bool {
     WORDS.contains(&word)
         || FILLER.contains(&word)
         || number_word(word).is_some()
+        || matches!(word, "they" | "face" | "appear")
         || matches!(word, "st" | "nd" | "rd" | "th" | "s" | "ws" | "rs" | "and" | "cut")
 }
 

@@ -107,7 +107,7 @@ impl Worker<'_> {
 
     /// A repeat inside the row.
     pub(super) fn repeat(&mut self, repeat: &Repeat, rest: &[Op], keep: u32, span: Span) {
-        let outer = (self.keep_spaces, self.keep_groups, self.stop_links);
+        let outer = (self.keep_spaces, self.keep_groups, self.stop_links, self.stop_corner);
         let within = self.reading.ends_within || repeat.within;
         let ending: &[Op] = if within { &[] } else { &repeat.ending };
         let close = if keep == 0 { ending.iter().chain(rest).rfind(works) } else { None };
@@ -119,6 +119,8 @@ impl Worker<'_> {
         self.keep_spaces = if self.more_spaces(repeat) { self.spaces_needed(rest) } else { 0 };
         self.keep_groups = if works_groups(&repeat.ops) { groups_needed(rest) } else { None };
         self.stop_links = self.stop_space(&repeat.ops, rest);
+        let cornered = self.more_spaces(repeat) && first_place(rest) == Some(Target::Corner);
+        self.stop_corner = if cornered { self.seek_corner(self.draft.cursor) } else { None };
         match self.inner.take().unwrap_or(repeat.times) {
             Times::Total(n) => {
                 let n = n.saturating_add_signed(self.step.max(0));
@@ -145,7 +147,7 @@ impl Worker<'_> {
                 self.fit(repeat, stop, n, span);
             }
         }
-        (self.keep_spaces, self.keep_groups, self.stop_links) = outer;
+        (self.keep_spaces, self.keep_groups, self.stop_links, self.stop_corner) = outer;
         self.run(ending, self.needs(rest).saturating_add(keep));
     }
 
@@ -178,6 +180,9 @@ impl Worker<'_> {
         let mut last_close = None;
         loop {
             if self.at_stop_space() && (passes > 0 || !self.fits_before_stop(repeat)) {
+                break;
+            }
+            if self.stop_corner.is_some_and(|corner| self.next_space(None) >= corner) {
                 break;
             }
             if self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces {
@@ -413,7 +418,16 @@ impl Worker<'_> {
 
 /// The instruction makes or passes something.
 fn works(op: &&Op) -> bool {
-    !matches!(op.act, Do::Turn | Do::NoTurn | Do::Colour(_) | Do::FastenOff | Do::Along(_))
+    !matches!(
+        op.act,
+        Do::Turn
+            | Do::NoTurn
+            | Do::Colour(_)
+            | Do::FastenOff
+            | Do::Along(_)
+            | Do::EachRowEnd(_)
+            | Do::Leaving(_)
+    )
 }
 
 /// Links of the space that the first place named in `ops` is.
@@ -426,6 +440,15 @@ fn next_space_links(ops: &[Op]) -> Option<u32> {
         (Target::Space(links), Extent::Next(1)) => links,
         _ => None,
     }
+}
+
+/// The first place named in `ops`.
+fn first_place(ops: &[Op]) -> Option<Target> {
+    ops.iter().find_map(|op| match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) | Do::Skip(place) => Some(place.target),
+        Do::Repeat(repeat) => first_place(&repeat.ops),
+        _ => None,
+    })
 }
 
 /// Nothing more is worked.

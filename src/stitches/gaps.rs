@@ -5,6 +5,7 @@ use super::graph::Anchor;
 use super::graph::Place;
 use super::kind::LoopTaken;
 use super::worker::Worker;
+use crate::pattern::Act;
 use crate::pattern::Extent;
 use crate::pattern::Target;
 use crate::pattern::Where;
@@ -127,11 +128,27 @@ impl Worker<'_> {
         Some(Anchor { place: Place::Gap(spots[k - 1].id, spots[k].id), taken })
     }
 
+    /// The gaps between all stitches left of a row without groups.
+    pub(super) fn every_gap(&mut self, act: Act, each: u32, place: Where, span: Span) {
+        let n = self.below.spots.len();
+        let next = self.draft.cursor.max(1);
+        let from = next + usize::from(self.gap_at == Some(next));
+        for k in from..n {
+            if self.full() {
+                return;
+            }
+            self.draft.cursor = k;
+            self.stitch(act, each, place, span);
+        }
+        self.draft.cursor = n;
+    }
+
     /// Between the stitch last passed and the next.
     pub(super) fn gap(&mut self, taken: LoopTaken, span: Span) -> Option<Anchor> {
         let spots = &self.below.spots;
         self.draft.in_spaces = true;
         let k = self.draft.cursor.clamp(1, spots.len().max(1));
+        self.gap_at = Some(k);
         match (spots.get(k - 1), spots.get(k)) {
             (Some(a), Some(b)) => Some(Anchor { place: Place::Gap(a.id, b.id), taken }),
             (Some(a), None) => Some(a.anchor(taken)),

@@ -6,6 +6,7 @@ use super::maker::Body;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
 use crate::diagnostic::Severity;
+use crate::pattern::LeftOut;
 use crate::source::Span;
 
 impl<'a> MakerAtWork<'a> {
@@ -20,6 +21,35 @@ impl<'a> MakerAtWork<'a> {
         let gauge = gauges.iter().find_map(|g| g.stitches.map(|n| g.stitches_over.to_mm() / n));
         let width = gauge.filter(|w| *w > 0.0).unwrap_or(if self.knit { 5.0 } else { 6.0 });
         f64::from(self.last_made()) * width
+    }
+
+    /// The side a border leaves out, as an index of top, left, bottom, right. Of two long or two short sides it
+    /// is the last row, or the row ends on the right.
+    pub(super) fn side_left_out(&self, side: LeftOut) -> usize {
+        let rows = self.piece.rows.iter().filter(|r| r.label != "foundation").count();
+        let heights = self.heights.map(|heights| heights(&self.piece).iter().sum());
+        let height: f64 = heights.unwrap_or_else(|| rows as f64 * self.row_height(1, 0).0);
+        let wide = self.width_mm() >= height;
+        match side {
+            LeftOut::Top => 0,
+            LeftOut::Left => 1,
+            LeftOut::Bottom => 2,
+            LeftOut::Right => 3,
+            LeftOut::Long => {
+                if wide {
+                    0
+                } else {
+                    3
+                }
+            }
+            LeftOut::Short => {
+                if wide {
+                    3
+                } else {
+                    0
+                }
+            }
+        }
     }
 
     /// Rows of the section, without its foundation.

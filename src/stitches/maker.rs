@@ -168,6 +168,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) said_turning: bool,
     /// Change at each time of the rows being worked again.
     pub(super) step: i32,
+    /// The words that call rows again tell an even change over them.
+    pub(super) change_told: bool,
     /// The count last printed, while a fault since then stands between it and the work.
     pub(super) claimed: Option<u32>,
     /// The count last printed.
@@ -257,6 +259,7 @@ pub fn work_counted<'a>(
         stated: BTreeMap::new(),
         said_turning: false,
         step: 0,
+        change_told: false,
         claimed: None,
         printed: None,
         cost: 0,
@@ -549,6 +552,10 @@ fn first_side(pattern: &Pattern) -> Option<bool> {
         if let Some(side) = row.heading.right_side {
             return Some(side == rows.is_multiple_of(2));
         }
+        // What is written before the piece is begun only says what its rows are.
+        let founds = matches!(&row.content, Content::Work(ops)
+            if ops.iter().any(|op| matches!(op.act, Do::CastOn(_))));
+        rows = if founds { 0 } else { rows };
         if rows > 1_000_000 {
             return None;
         }

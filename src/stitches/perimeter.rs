@@ -44,7 +44,8 @@ pub fn border_places(
         Spot { id, kind, links, link: 0, edge: None }
     };
     let last = Below { spots: top.iter().map(spot).collect(), ..Below::default() };
-    let around = perimeter(piece, &last, told, evenly)?;
+    let asked = Asked { told, evenly, each: None, left_out: None };
+    let around = perimeter(piece, &last, &asked)?;
     let corner = |k| around.groups.iter().any(|g| g.first == k);
     let place = |(k, s): (usize, &Spot)| {
         let links = if s.is_space() { s.links } else { 0 };
@@ -53,11 +54,23 @@ pub fn border_places(
     Some(around.spots.iter().enumerate().map(place).collect())
 }
 
-/// The edge of the flat piece that ends in `last`, met by a round with the right side facing: top,
-/// left edge down, foundation, right edge up, beginning where the last row ended. `told` are the numbers of
-/// stitches the page gives for its sides of row ends, in the order it comes to them; one number is that
-/// of both.
-pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32], evenly: bool) -> Option<Below> {
+/// What the page says of a border's first row or round.
+pub(super) struct Asked<'a> {
+    /// The numbers of stitches for its sides of row ends, in the order it comes to them; one number is that
+    /// of both.
+    pub(super) told: &'a [u32],
+    /// Spread evenly, over spaces as over stitches.
+    pub(super) evenly: bool,
+    /// Stitches in each row end.
+    pub(super) each: Option<u32>,
+    /// The side it leaves out: top, left, bottom, right, as an index in this order.
+    pub(super) left_out: Option<usize>,
+}
+
+/// The edge of the flat piece that ends in `last`, met with the right side facing: top, left edge down,
+/// foundation, right edge up. A round begins where the last row ended; a border that leaves a side out begins
+/// after that side.
+pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked<'_>) -> Option<Below> {
     let foundation = piece.rows.iter().rposition(|r| r.label == "foundation")?;
     let rows = &piece.rows[foundation..];
     if rows.len() < 3 || rows.iter().any(|r| r.round) {
@@ -65,7 +78,7 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32], evenly: bool)
     }
     let ended_left = !rows[rows.len() - 1].left_to_right;
     // Evenly, a chain space along the top takes a stitch for each of its links, as it had on the foundation.
-    let over_space = |spot: &Spot| match evenly && spot.is_space() {
+    let over_space = |spot: &Spot| match asked.evenly && spot.is_space() {
         true => vec![edge(spot.id, Place::Space(spot.id)); usize::from(spot.links)],
         false => vec![*spot],
     };
@@ -80,16 +93,26 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, told: &[u32], evenly: bool)
     if !base.left_to_right {
         bottom.reverse();
     }
-    let (first, second) = (told.first().copied(), told.last().copied());
-    let mut left = side(piece, foundation, true, first);
+    let (first, second) = (asked.told.first().copied(), asked.told.last().copied());
+    let mut left = side(piece, foundation, true, (first, asked.each));
     left.reverse();
-    let right = side(piece, foundation, false, second);
-    let sides = if ended_left { [left, bottom, right, top] } else { [top, left, bottom, right] };
+    let right = side(piece, foundation, false, (second, asked.each));
+    let mut sides = [top, left, bottom, right];
+    match asked.left_out {
+        Some(side) => {
+            sides.rotate_left(side % 4);
+            sides[0].clear();
+        }
+        None => sides.rotate_left(usize::from(ended_left)),
+    }
     let mut below = Below { row: last.row, ..Below::default() };
     for side in sides.into_iter().filter(|s| !s.is_empty()) {
         let first = side.iter().position(|s| !s.is_space()).unwrap_or(0);
         let at = below.spots.len() + first;
-        below.groups.push(Group { name: CORNER, first: at, last: at });
+        // Where a border begins that does not close, there is no corner.
+        if asked.left_out.is_none() || at > first {
+            below.groups.push(Group { name: CORNER, first: at, last: at });
+        }
         below.spots.extend(side);
     }
     Some(below)
@@ -100,10 +123,17 @@ pub(super) fn edge(id: StitchId, place: Place) -> Spot {
     Spot { id, kind: StitchKind::Chain, links: 0, link: 0, edge: Some(place) }
 }
 
-/// Points along one edge, from the foundation up: as many as told, spaced evenly, else by the usual rule.
-fn side(piece: &Piece, foundation: usize, left: bool, told: Option<u32>) -> Vec<Spot> {
+/// Points along one edge, from the foundation up: as many as told for it or for each row end, spaced evenly,
+/// else by the usual rule.
+fn side(
+    piece: &Piece,
+    foundation: usize,
+    left: bool,
+    (told, each): (Option<u32>, Option<u32>),
+) -> Vec<Spot> {
     let rows = piece.rows.len() - foundation - 1;
-    let Some(n) = told.map(|n| n as usize).filter(|&n| (1..=20 * rows).contains(&n)) else {
+    let told = told.map(|n| n as usize).or(each.map(|n| n as usize * rows));
+    let Some(n) = told.filter(|&n| (1..=20 * rows).contains(&n)) else {
         return row_ends(piece, foundation, left);
     };
     let mut spots = Vec::with_capacity(n);

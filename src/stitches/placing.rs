@@ -370,7 +370,7 @@ impl Worker<'_> {
         spaces.min_by_key(|&k| k.abs_diff(half)).unwrap_or(half)
     }
 
-    fn seek_corner(&self, from: usize) -> Option<usize> {
+    pub(super) fn seek_corner(&self, from: usize) -> Option<usize> {
         let groups = &self.below.groups;
         let middle = |g: &super::below::Group| self.middle(g.first, g.last);
         let ahead = || groups.iter().filter(|g| middle(g) >= from);

@@ -20,6 +20,7 @@ use super::maker::MakerAtWork;
 use super::needle::drops;
 use super::needle::trailing_double;
 use super::needle::with_double;
+use super::perimeter::Asked;
 use super::reading::Reading;
 use super::reading::readings;
 use super::start::Footing;
@@ -37,6 +38,7 @@ use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Height;
+use crate::pattern::LeftOut;
 use crate::pattern::Op;
 use crate::pattern::Where;
 
@@ -206,7 +208,8 @@ impl<'a> MakerAtWork<'a> {
         let striped = if body.colour.is_none() { self.stripe() } else { None };
         self.colour = striped.or(self.colour);
         let (mut side, mut left_to_right, turned) = self.face(body, starts);
-        if body.round && !starts && self.edge(&ready.ops).is_some() {
+        let along = body.round || leaving(&ready.ops).is_some();
+        if along && !starts && self.edge(&ready.ops).is_some() {
             (side, left_to_right) = (Side::Right, false);
         }
         let mut attempts = self.attempts(body, &ready, side, turned, starts);
@@ -318,7 +321,13 @@ impl<'a> MakerAtWork<'a> {
         let along =
             ops.iter().filter_map(|op| if let Do::Along(n) = op.act { Some(n) } else { None });
         let (evenly, told): (Vec<u32>, Vec<u32>) = along.partition(|&n| n == 0);
-        super::perimeter::perimeter(&self.piece, below, &told, !evenly.is_empty())
+        let each = ops.iter().find_map(|op| match op.act {
+            Do::EachRowEnd(n) => Some(n),
+            _ => None,
+        });
+        let left_out = leaving(ops).map(|side| self.side_left_out(side));
+        let asked = Asked { told: &told, evenly: !evenly.is_empty(), each, left_out };
+        super::perimeter::perimeter(&self.piece, below, &asked)
     }
 
     /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.
@@ -356,7 +365,8 @@ impl<'a> MakerAtWork<'a> {
                 let spaced = self.spaced && height == Height::Single && foot.skipped > 2;
                 if spaced { foot.as_space() } else { foot }
             });
-        let edge = if round && !starts && !self.knit { self.edge(&ready.ops) } else { None };
+        let along = round || leaving(&ready.ops).is_some();
+        let edge = if along && !starts && !self.knit { self.edge(&ready.ops) } else { None };
         let met = match foot {
             _ if edge.is_some() => edge.clone().unwrap_or_default(),
             Some(foot) => {
@@ -556,6 +566,11 @@ impl<'a> MakerAtWork<'a> {
             words: body.span,
         }
     }
+}
+
+/// The side that a border along three sides leaves out.
+fn leaving(ops: &[Op]) -> Option<LeftOut> {
+    ops.iter().find_map(|op| if let Do::Leaving(side) = op.act { Some(side) } else { None })
 }
 
 impl Worker<'_> {

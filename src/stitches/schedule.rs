@@ -196,8 +196,9 @@ impl<'a> MakerAtWork<'a> {
             // Worked again, a row may face the other way; its mark spoke of the first time.
             body.right_side = None;
             // Told for all rows at once, the change comes in the last of them.
-            body.evenly = row.evenly;
+            body.evenly = row.evenly.or(body.evenly);
         }
+        self.change_told = row.evenly.is_some();
         if let Some(body) = block.last_mut()
             && range.is_none_or(|(a, b)| a == b)
         {
@@ -209,7 +210,7 @@ impl<'a> MakerAtWork<'a> {
             Some((from, to)) => self.fill_range(row, &block, again.until, from, to),
             None => self.block(&block, again.until, row.span),
         }
-        self.step = 0;
+        (self.step, self.change_told) = (0, false);
     }
 
     /// The rows were worked in several yarns, which not all of them name: worked again, they take the ones
@@ -368,6 +369,15 @@ impl<'a> MakerAtWork<'a> {
         );
     }
 
+    /// A row among several, told by the words at `span`: their count and a change told for all of them are those
+    /// of the last. A row called again brings the change its own words tell.
+    fn not_the_last(&self, body: &mut Body<'_>, span: Span) {
+        body.count = None;
+        if self.change_told || body.fabric.is_some() || body.span == span {
+            body.evenly = None;
+        }
+    }
+
     /// Works a block of rows until the end said.
     pub(super) fn block(&mut self, block: &[Body<'a>], until: Until, span: Span) {
         if block.is_empty() {
@@ -400,7 +410,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k as usize % block.len()];
             if k + 1 != rows {
-                (body.count, body.evenly) = (None, None);
+                self.not_the_last(&mut body, span);
             }
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
@@ -478,7 +488,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k % block.len()];
             body.step += self.step * (k / block.len() + 1) as i32;
-            (body.count, body.evenly) = (None, None);
+            self.not_the_last(&mut body, span);
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
             worked += 1;
@@ -514,7 +524,7 @@ impl<'a> MakerAtWork<'a> {
             }
             let mut body = block[k % block.len()];
             body.step += self.step * (k / block.len() + 1) as i32;
-            (body.count, body.evenly) = (None, None);
+            self.not_the_last(&mut body, span);
             self.numbers.entry(self.next).or_insert(body);
             self.next_row(body);
         }

@@ -73,6 +73,8 @@ pub(super) struct Worker<'a> {
     pub(super) keep_groups: Option<(u16, usize)>,
     /// Spaces the words after the repeat being worked need.
     pub(super) keep_spaces: usize,
+    /// The corner of the row below that the words after a repeat into spaces go into.
+    pub(super) stop_corner: Option<usize>,
     /// Repeats more, or stitches fewer in long runs, than written.
     pub(super) step: i32,
     /// How often the row's repeat is worked, when it is called again with other words.
@@ -138,6 +140,7 @@ impl<'a> Worker<'a> {
             stop_links: None,
             keep_groups: None,
             keep_spaces: 0,
+            stop_corner: None,
             step: 0,
             inner: None,
             round: false,
@@ -235,6 +238,8 @@ impl<'a> Worker<'a> {
             | Do::PickUp(..)
             | Do::Stated(_)
             | Do::Along(_)
+            | Do::EachRowEnd(_)
+            | Do::Leaving(_)
             | Do::DropWraps => {}
         }
     }
@@ -437,6 +442,9 @@ impl<'a> Worker<'a> {
         }
         let gaps = place.target == Target::Gap
             || matches!(place.target, Target::Space(_)) && self.no_spaces();
+        if gaps && self.below.groups.is_empty() {
+            return self.every_gap(act, each, place, span);
+        }
         if gaps {
             while self.next_between().is_some() && !self.full() {
                 self.stitch(act, each, place, span);
