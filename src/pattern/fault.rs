@@ -1,5 +1,7 @@
 //! What reading has to complain about.
 
+use super::mended::meant;
+use super::mended::row_meant;
 use super::syntax::Content;
 use super::syntax::Do;
 use super::syntax::Heading;
@@ -94,6 +96,15 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
     const MOST: usize = 40;
     let rows =
         pattern.items.iter().filter_map(|i| if let Item::Row(row) = i { Some(row) } else { None });
+    for row in rows.clone() {
+        let heading = text.get(row.heading.span.range()).unwrap_or("");
+        let word = heading.split(' ').next().unwrap_or("");
+        if let Some(meant) = row_meant(&word.to_ascii_lowercase()) {
+            let end = row.heading.span.start + word.len() as u32;
+            let span = Span::new(row.heading.span.start, end);
+            out.push(read_as(span, word, meant, &row_name(&row.heading)));
+        }
+    }
     for row in rows.filter(|r| !r.unread.is_empty()) {
         if out.len() >= MOST {
             return;
@@ -117,6 +128,11 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
         let name = row_name(&row.heading);
         if let Some(words) = charted(row, text) {
             out.push(chart_missing(row, &words, nothing));
+            continue;
+        }
+        let slip = words.split(' ').find_map(|w| Some((w, meant(&w.to_ascii_lowercase())?)));
+        if let Some((word, name_meant)) = slip.filter(|_| !nothing) {
+            out.push(read_as(first, word, name_meant, &name));
             continue;
         }
         let (code, severity, message, fit) = if nothing {
@@ -146,6 +162,15 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
                 .done(),
         );
     }
+}
+
+/// A slip that was read as the word meant.
+fn read_as(span: Span, word: &str, meant: &str, row: &str) -> Diagnostic {
+    fault("words-not-read", Severity::Warning, span)
+        .says(&format!("`{word}` was read as `{meant}`"))
+        .expects(&format!("`{meant}`"), &format!("`{word}`"), &format!("write `{meant}`"))
+        .row(row)
+        .done()
 }
 
 /// The words of a row that follow a chart.

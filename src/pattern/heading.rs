@@ -1,5 +1,6 @@
 //! Row and round headings in all their forms: `Row 3:`, `R03`, `3rd row -`, `Rows 4-87:`, `Next row`.
 
+use super::mended::garbled_heading;
 use super::reader::number_word;
 use super::reader::ordinal_suffix;
 use super::syntax::Heading;
@@ -155,7 +156,9 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         && t.get(k + 1).is_some_and(|t| t.any(&["the", "a", "up", "one", "this"]));
     let next_prose = makes || t.get(k).is_some_and(|t| t.any(&PROSE));
     let plain_ok = line_start && !next_prose && !matches!(heading.numbers, Numbers::Next);
-    let named_ok = line_start && tagged;
+    // "Next row K5, p to end": as good as a mark.
+    let next = t[i].is("next") && works(t, k);
+    let named_ok = line_start && (tagged || next);
     if lone_r || !(marked || plain_ok || named_ok) || (next_prose && !marked) {
         return None;
     }
@@ -163,7 +166,7 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
     Some((heading, k - i))
 }
 
-fn row_word(token: Option<&Token<'_>>) -> Option<bool> {
+pub(super) fn row_word(token: Option<&Token<'_>>) -> Option<bool> {
     let token = token?;
     if token.any(&ROWS) {
         Some(false)
@@ -179,7 +182,7 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     // "Short row 1", "Pattern row 3".
     let called = t.get(*k)?.any(&["short", "pattern", "patt", "pat", "chart", "stripe"]);
     let lead = *k + usize::from(called && t.get(*k + 2).is_some_and(|t| t.number().is_some()));
-    let round = row_word(t.get(lead))?;
+    let round = row_word(t.get(lead)).or_else(|| garbled_heading(t, lead))?;
     let plural = t[lead].text.ends_with('s');
     let mut j = lead + 1;
     if t.get(j).is_some_and(|t| t.kind == Kind::Other('/')) && row_word(t.get(j + 1)).is_some() {

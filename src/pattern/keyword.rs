@@ -146,6 +146,8 @@ impl Reader<'_> {
             "working" if self.word(1) == "from" && matches!(self.word(2), "left" | "right") => {
                 self.pass_clause()
             }
+            // "Working over ch-1 sp, dc in skipped st below": past which strand.
+            "working" if self.past_space() => self.pass_clause(),
             "slipping" if (1..4).any(|k| matches!(self.word(k), "marker" | "markers")) => {
                 self.pass_clause()
             }
@@ -183,6 +185,16 @@ impl Reader<'_> {
             }
             _ => false,
         }
+    }
+
+    /// "working over ch-1 sp", "working in front of ch-3": a clause of its own that names a strand and no work.
+    fn past_space(&self) -> bool {
+        let over = matches!(self.word(1), "over" | "around" | "behind" | "enclosing")
+            || matches!(self.word(1), "in") && matches!(self.word(2), "front" | "back");
+        let clause = (1..10).take_while(|&k| self.at(k).is_some_and(|t| !t.is_stop()));
+        let mut words = clause.filter(|&k| matches!(self.word(k), "ch" | "chain" | "sp" | "space"));
+        let ends = (1..10).any(|k| self.stop_at(k, ','));
+        over && ends && words.next().is_some()
     }
 
     /// "Make a slip knot and chain 4": what every chain begins with.

@@ -26,6 +26,7 @@ mod joins;
 mod keyword;
 mod last_pass;
 mod loose_facts;
+mod mended;
 mod noun;
 mod omission;
 mod opening;
@@ -40,6 +41,7 @@ mod reader;
 mod readings;
 mod repeat;
 mod row;
+mod row_colours;
 mod rows_named;
 mod rules;
 mod section;
@@ -61,8 +63,8 @@ pub use header::{
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Evenly, Extent, Fabric, Heading,
-    Height, Item, LeftOut, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, Rules,
-    Shaped, Stripes, Style, Target, Times, TurningRule, Until, Where,
+    Height, Item, LeftOut, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, RowColour,
+    Rules, Shaped, Stripes, Style, Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -122,6 +124,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     rows.cx.colours.extend(colour::names_in_use(&words, text));
     rows.learn_in_passing(&words);
     rows.learn_stripes(&words);
+    rows.learn_row_colours(&words);
     let names = called::calls(&lower[start as usize..]);
     if !names.is_empty() {
         let (items, ..) = page::Page::new(&lower, text, rows.clone()).read(start);
@@ -135,7 +138,8 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     for &span in rows.too_deep.iter().take(1) {
         diagnostics.push(fault::nested(span));
     }
-    let rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
+    let mut rules = Rules { tops: whole::works_on_turning(&items), ..rows.rules };
+    row_colours::number_the_last(&mut rules.row_colours, &items);
     let pattern = Pattern { header, items, macros: rows.macros, rules, colours: rows.colours };
     fault::unread(&pattern, text, &mut diagnostics);
     fault::unread_repeats(&pattern, &lower, &mut diagnostics);

@@ -35,7 +35,7 @@ impl Reader<'_> {
         let (target, len) = match word {
             "st" | "sts" | "stitch" | "stitches" => (Target::Any, 1),
             "sp" | "sps" | "space" | "spaces" | "arch" | "arches" | "loop" | "loops" | "lp"
-            | "lps" | "arc" | "hole" => (Target::Space(said.links), 1),
+            | "lps" | "arc" | "hole" | "gap" => (Target::Space(said.links), 1),
             "ch" | "chain" | "chs" | "chains" => return self.chain_noun(said),
             "tch" | "turning" | "t" | "beg" | "beginning" | "starting" | "initial"
                 if self.turning_noun().is_some() =>

@@ -176,6 +176,7 @@ impl<'a> Page<'a> {
         }
         if matches!(self.topic, Topic::Gauge | Topic::Size | Topic::Materials)
             && !before
+            && !names_part(tokens)
             && self.rows.step(self.lower, span).is_none()
         {
             return self.fact(tokens, span);
@@ -511,6 +512,13 @@ fn words_rows(lower: &str) -> bool {
         })
     };
     lower.lines().filter(numbered).nth(1).is_some()
+}
+
+/// "First Half", "Main Section": nothing but the name of a part, even straight below the gauge.
+fn names_part(t: &[Token<'_>]) -> bool {
+    const WHICH: [&str; 8] =
+        ["first", "second", "third", "left", "right", "main", "upper", "lower"];
+    t.len() == 2 && t[0].any(&WHICH) && only_part(&t[1..])
 }
 
 /// "Log 2: with C, ...", "Strip B: ...": the colon after the number of a part.

@@ -282,6 +282,8 @@ impl Reader<'_> {
             "first" | "beginning" | "beg" if !self.beginning_chain() => said.first = true,
             "last" => said.last = true,
             "same" | "base" => said.same = true,
+            // "next 10 unworked sts" are those the short row left behind.
+            "unworked" if said.next => {}
             "skipped" | "unworked" | "missed" => said.skipped = true,
             "center" | "centre" | "middle" => (said.middle, said.centre) = (true, true),
             "between" if matches!(said.target, Some(Target::Post(_))) => {

@@ -197,7 +197,9 @@ impl<'a> Reader<'a> {
     fn pass(&mut self) {
         if let Some(token) = self.at(0) {
             let noted = token.kind == Kind::Word && !FILLER.contains(&token.text);
-            if noted || token.number().is_some() {
+            // "on hook size 6 mm"
+            let sized = self.i > 0 && self.t[self.i - 1].is("size");
+            if noted || token.number().is_some() && !sized {
                 self.unread.push(token.span);
             }
         }

@@ -90,12 +90,14 @@ impl RowReader<'_> {
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
         let (tokens, evenly) = super::evenly::without(tokens);
+        let (tokens, slips) = self.mended(tokens);
         let numbers = heading.numbers.clone();
         let row_head = heading.span.range();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
-        let row = |heading: Heading, content, until, counts: Vec<CountNote>, unread| {
+        let row = |heading: Heading, content, until, counts: Vec<CountNote>, mut unread: Vec<Span>| {
             let counts = count_per_row(&heading, counts);
+            unread.extend(&slips);
             Item::Row(Row { heading, content, until, evenly, counts, unread, span })
         };
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
@@ -362,7 +364,8 @@ impl RowReader<'_> {
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
         let (tokens, _) = super::evenly::without(tokens);
-        if tokens.is_empty() || lists_size(&tokens) || sews_up(&tokens) {
+        let ruled = tokens.first().is_some_and(|t| t.any(&["replace", "substitute"]));
+        if tokens.is_empty() || ruled || lists_size(&tokens) || sews_up(&tokens) {
             return None;
         }
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {

@@ -9,6 +9,7 @@ use super::syntax::TurningRule;
 use super::token::Kind;
 use super::token::Token;
 use super::token::cut;
+use super::vocabulary::height_at;
 use crate::source::Span;
 
 impl RowReader<'_> {
@@ -31,6 +32,10 @@ impl RowReader<'_> {
             self.rules.loops = Some(if back { Loop::Back } else { Loop::Front });
             return true;
         }
+        if let Some(rule) = self.replaced_first(t, span) {
+            self.rules.turning.push(rule);
+            return true;
+        }
         if !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
             return false;
         }
@@ -48,6 +53,17 @@ impl RowReader<'_> {
         let links = (chain.saturating_sub(2)..(chain + 4).min(t.len())).find_map(|k| t[k].number());
         self.rules.turning.push(TurningRule { links: links.unwrap_or(0), counts, span });
         true
+    }
+
+    /// "Replace first tr at the beginning of every row with 3 ch": that chain counts.
+    fn replaced_first(&self, t: &[Token<'_>], span: Span) -> Option<TurningRule> {
+        t.first().filter(|t| t.any(&["replace", "substitute"]))?;
+        let with = t.iter().position(|t| t.any(&["with", "by"]))?;
+        let height = (1..with).find_map(|k| height_at(&self.cx, t, k).map(|(h, _)| h));
+        let near = &t[with + 1..];
+        near.iter().find(|t| t.any(&["ch", "chain", "chains"]))?;
+        let links = near.iter().find_map(|t| t.number()).filter(|n| (1..9).contains(n))?;
+        Some(TurningRule { links, counts: Counts::Stitch(height), span })
     }
 
     /// Learns the standing rules among the sentences of a row.

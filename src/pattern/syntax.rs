@@ -31,8 +31,19 @@ pub struct Rules {
     pub loops: Option<Loop>,
     /// Stripe sequences in page order.
     pub stripes: Vec<Stripes>,
+    /// Yarns told for rows by their numbers.
+    pub row_colours: Vec<RowColour>,
     /// Stitches are worked into the top of a turning chain, so that it is one itself.
     pub tops: bool,
+}
+
+/// "Use A for rows 1-18."
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RowColour {
+    /// From the first to the last of these rows, by their numbers.
+    pub rows: (u32, u32),
+    /// Their colour.
+    pub colour: u16,
 }
 
 /// A stripe sequence, worked over and over.

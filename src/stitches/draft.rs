@@ -105,6 +105,7 @@ pub(super) struct Mark {
     over: u32,
     jumped: u32,
     skipped: u32,
+    passed_spaces: usize,
     consumed: u32,
     bound: u32,
     colour: Option<u16>,
@@ -160,6 +161,7 @@ impl Draft {
             over: self.over,
             jumped: self.jumped,
             skipped: self.skipped,
+            passed_spaces: self.passed_spaces,
             consumed: self.consumed,
             bound: self.bound,
             colour: self.colour,
@@ -183,6 +185,7 @@ impl Draft {
         self.over = mark.over;
         self.jumped = mark.jumped;
         self.skipped = mark.skipped;
+        self.passed_spaces = mark.passed_spaces;
         self.consumed = mark.consumed;
         self.bound = mark.bound;
         self.colour = mark.colour;

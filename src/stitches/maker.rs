@@ -321,6 +321,13 @@ impl<'a> MakerAtWork<'a> {
         })
     }
 
+    /// The colour the page tells for the next row by its number.
+    pub(super) fn row_colour(&self) -> Option<u16> {
+        let told = self.pattern.rules.row_colours.iter();
+        let here = |c: &&crate::pattern::RowColour| (c.rows.0..=c.rows.1).contains(&self.next);
+        told.rev().find(here).map(|c| c.colour)
+    }
+
     fn finish(mut self) -> (Piece, Vec<Diagnostic>) {
         self.shaping.judge(&self.piece, &mut self.faults);
         let drift = self.shaping.drift_since(0);

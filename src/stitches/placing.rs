@@ -438,6 +438,8 @@ impl Worker<'_> {
             }
         };
         if let Some(k) = k {
+            let spaces = spots[from..k.max(from)].iter().filter(|s| s.is_space()).count();
+            self.draft.passed_spaces += spaces;
             let passed = self.left[from] - self.left[k];
             // "until you reach the last sc": over what is skipped beside every shell.
             let to_named = matches!(target, Target::Post(_))

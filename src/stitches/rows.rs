@@ -206,7 +206,8 @@ impl<'a> MakerAtWork<'a> {
             return self.no_foundation(body);
         }
         let striped = if body.colour.is_none() { self.stripe() } else { None };
-        self.colour = striped.or(self.colour);
+        let told = || self.row_colour().filter(|_| body.colour.is_none());
+        self.colour = striped.or_else(told).or(self.colour);
         let (mut side, mut left_to_right, turned) = self.face(body, starts);
         let along = body.round || leaving(&ready.ops).is_some();
         if along && !starts && self.edge(&ready.ops).is_some() {
