@@ -148,6 +148,11 @@ impl Reader<'_> {
     pub(super) fn take_colour(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         let Some((name, len)) = self.colour_name(0) else { return false };
         self.i += len;
+        if let Some((_, end)) = super::row_colours::rows_told(&self.t[..self.end], self.i) {
+            // "changing to B for the last 20 rows" speaks of those rows, not of this one.
+            self.i = end;
+            return true;
+        }
         let index = colour_index(self.colours, &name);
         if self.word(0) == "in" && self.word(1) == "last" {
             self.i += 2;

@@ -225,6 +225,11 @@ impl Reader<'_> {
         // "ch-2 corner sp": the space, by its place.
         if self.word(0) == "corner" && matches!(self.word(1), "sp" | "space" | "loop" | "lp") {
             self.i += 1;
+            if said.each {
+                // "in each ch-2 corner sp": all corners, whatever else the round holds.
+                self.i += 1;
+                return self.named(said, Target::Corner);
+            }
         }
         let spaced = matches!(
             self.word(0),

@@ -208,7 +208,7 @@ impl<'a> Page<'a> {
             return;
         }
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
-        if strong && !before {
+        if strong && !before && numbered_part(tokens).is_none() {
             return self.loose(tokens, span);
         }
         if let Some(colon) = part_label(tokens).filter(|&k| k + 1 < tokens.len())
@@ -346,6 +346,14 @@ impl<'a> Page<'a> {
             let parts = [self.rows.step(self.lower, head), self.rows.step(self.lower, tail)];
             if let [Some((Numbers::Step, true)), Some((_, true))] = parts {
                 self.lone(&tokens[..=k], head);
+                return self.segment(rest, false);
+            }
+            if let [None, Some((Numbers::Step, true))] = parts
+                && lays_foundation(rest)
+            {
+                // "Worked back and forth. Work 64 ch on hook size 6 mm."
+                self.close();
+                self.items.push(Item::Remark(head));
                 return self.segment(rest, false);
             }
         }

@@ -364,7 +364,7 @@ impl RowReader<'_> {
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
         let (tokens, _) = super::evenly::without(tokens);
-        let ruled = tokens.first().is_some_and(|t| t.any(&["replace", "substitute"]));
+        let ruled = tokens.iter().take(5).any(|t| t.any(&["replace", "substitute"]));
         if tokens.is_empty() || ruled || lists_size(&tokens) || sews_up(&tokens) {
             return None;
         }

@@ -49,7 +49,7 @@ impl RowReader<'_> {
 
 /// "for rows 1-18", "for the last 20 rows", "on Row 7" at `k`: the rows, as from and to; the last n rows are told
 /// as from 0 to n.
-fn rows_told(t: &[Token<'_>], k: usize) -> Option<((u32, u32), usize)> {
+pub(super) fn rows_told(t: &[Token<'_>], k: usize) -> Option<((u32, u32), usize)> {
     t.get(k).filter(|t| t.any(&["for", "on"]))?;
     let k = k + 1 + usize::from(t.get(k + 1).is_some_and(|t| t.is("the")));
     if t.get(k)?.is("last") {

@@ -57,7 +57,7 @@ impl RowReader<'_> {
 
     /// "Replace first tr at the beginning of every row with 3 ch": that chain counts.
     fn replaced_first(&self, t: &[Token<'_>], span: Span) -> Option<TurningRule> {
-        t.first().filter(|t| t.any(&["replace", "substitute"]))?;
+        t.iter().take(5).find(|t| t.any(&["replace", "substitute"]))?;
         let with = t.iter().position(|t| t.any(&["with", "by"]))?;
         let height = (1..with).find_map(|k| height_at(&self.cx, t, k).map(|(h, _)| h));
         let near = &t[with + 1..];

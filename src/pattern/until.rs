@@ -53,6 +53,11 @@ pub(super) fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
 
 pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     let rest = &t[j..t.len().min(j + 16)];
+    let the = usize::from(rest.get(1).is_some_and(|t| t.is("the")));
+    if t[j].is("for") && rest.get(1 + the).is_some_and(|t| t.is("last")) {
+        // "changing to B for the last 20 rows" is no length.
+        return None;
+    }
     if let Some(n) = rows_in_all(rest) {
         return Some(Until::RowsInAll(n));
     }

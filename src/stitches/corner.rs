@@ -23,9 +23,11 @@ pub(super) fn corner_op(ops: &[Op]) -> Option<&Op> {
 /// Spots that are corners.
 pub(super) fn corners(met: &Below) -> Vec<usize> {
     let middle = |g: &super::below::Group| (g.first + g.last) / 2;
+    // "Ch 2" at the head of a side turns the corner as "sc, ch 2, sc" in one stitch does.
+    let space = |g: &&super::below::Group| met.spots.get(g.first).is_some_and(|s| s.is_space());
     met.groups
         .iter()
-        .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1)
+        .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1 || space(g))
         .map(middle)
         .collect()
 }

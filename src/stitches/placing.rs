@@ -91,6 +91,13 @@ impl Worker<'_> {
                 }
                 self.take(place.target, place.taken, place.below, span)
             }
+            Extent::Skipped(_) if place.below > 0 => {
+                // "dc in skipped sc 2 rows below": over the chain that passed it.
+                let spot = self.below.spots.get(self.draft.cursor);
+                let over = spot.is_some_and(Spot::is_space);
+                let target = if over { Target::StitchOrSpace } else { place.target };
+                self.take(target, place.taken, place.below, span)
+            }
             Extent::Skipped(_) => {
                 let (from, to) = self.passed;
                 let spot = self.below.spots.get(from).filter(|_| from < to).copied()?;

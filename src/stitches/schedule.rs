@@ -179,6 +179,13 @@ impl<'a> MakerAtWork<'a> {
         let block = self.block_of(&again.rows, range.map(|r| r.0), row.span);
         self.elsewhere = false;
         let Some(mut block) = block else { return };
+        if let (AgainRows::Named(_), Some((a, b))) = (&again.rows, range)
+            && a > 1
+            && block.len() == b as usize
+        {
+            // "Rows 2-20: as First Half": its rows of these numbers.
+            block.drain(..a as usize - 1);
+        }
         let many_coloured =
             self.striped.is_none() && again.colour.is_none() && self.coloured(&block);
         for body in &mut block {

@@ -1,6 +1,7 @@
 //! Working one row: a cursor over the row below, moved by the row's instructions.
 
 use super::below::Below;
+use super::below::Spot;
 use super::draft::Draft;
 use super::draft::Fitted;
 use super::graph::Anchor;
@@ -463,6 +464,10 @@ impl<'a> Worker<'a> {
                 return;
             }
         }
+        // A round may end on the corner it began beside.
+        if stop == 0 && self.round && self.remaining() == 0 {
+            self.at_corner();
+        }
         if takes > 1 && self.remaining() > stop {
             let left = self.remaining() - stop;
             self.draft.fitted = Some(Fitted { takes, passes: 0, keep: stop, left, span });
@@ -498,11 +503,11 @@ impl<'a> Worker<'a> {
         // Spaces on the way to a corner are passed as on the way to any stitch.
         let from = self.draft.cursor.min(self.below.spots.len());
         let passed = self.below.spots[from..].iter().take_while(|s| s.is_space()).count();
-        if !corners.contains(&(from + passed)) {
-            return false;
-        }
-        self.draft.cursor = from + passed;
-        let (op, here) = (*op, Where::next(1));
+        let Some(at) = (from..=from + passed).find(|k| corners.contains(k)) else { return false };
+        self.draft.cursor = at;
+        let space = self.below.spots.get(at).is_some_and(Spot::is_space);
+        let target = if space { Target::StitchOrSpace } else { Target::Any };
+        let (op, here) = (*op, Where { target, ..Where::next(1) });
         match &op.act {
             Do::Work { act, each, .. } => {
                 let (act, twice) = self.resolve(*act);
