@@ -1,33 +1,73 @@
-//! Corners of a round: what is worked into them, and which places of the row below they are.
+//! What a row or round works into some places on its way through the others: corners, or every chain space.
 
 use super::below::Below;
+use super::below::Spot;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Op;
 use crate::pattern::Target;
+use crate::pattern::Where;
 
-/// What a round works into its corners, when it says so apart from the rest.
+/// What is worked into the corners, or into every space, when the words say so apart from the rest.
 pub(super) fn corner_op(ops: &[Op]) -> Option<&Op> {
+    let into_stitches = |place: &Where| {
+        place.extent == Extent::All && matches!(place.target, Target::Any | Target::Post(_))
+    };
+    let stitches = ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if into_stitches(place)));
     let rest = ops.iter().any(|op| {
         matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
     });
-    let corner = |op: &&Op| match &op.act {
-        Do::Work { act, place, .. } => *act != Act::Slip && place.target == Target::Corner,
-        Do::OnePlace(_, place) => place.target == Target::Corner,
+    let there = |place: &Where| match place.target {
+        Target::Corner => rest,
+        // "sc in each sc around, (sc, ch 2, sc) in each ch-2 sp"
+        Target::Space(_) => stitches && place.extent == Extent::All,
         _ => false,
     };
-    ops.iter().find(corner).filter(|_| rest)
+    ops.iter().find(|op| match &op.act {
+        Do::Work { act, place, .. } => *act != Act::Slip && there(place),
+        Do::OnePlace(_, place) => there(place),
+        _ => false,
+    })
 }
 
-/// Spots that are corners.
-pub(super) fn corners(met: &Below) -> Vec<usize> {
+/// Where an op is worked.
+pub(super) fn place_of(op: &Op) -> Option<Where> {
+    match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(*place),
+        _ => None,
+    }
+}
+
+/// The spots that `op` is worked into.
+pub(super) fn spots_of(op: &Op, met: &Below, round: bool) -> Vec<usize> {
+    let space = |k: &usize, links: Option<u32>| {
+        let spot = &met.spots[*k];
+        spot.is_space() && links.is_none_or(|n| u32::from(spot.links) == n)
+    };
+    match place_of(op).map(|place| place.target) {
+        Some(Target::Space(links)) => (0..met.spots.len()).filter(|k| space(k, links)).collect(),
+        _ => corners(met, round),
+    }
+}
+
+/// Spots that are corners: chain spaces inside groups, else the few longest spaces of a round, else the middle
+/// stitches of groups.
+fn corners(met: &Below, round: bool) -> Vec<usize> {
+    const CORNERS: std::ops::RangeInclusive<usize> = 3..=8;
     let middle = |g: &super::below::Group| (g.first + g.last) / 2;
-    // "Ch 2" at the head of a side turns the corner as "sc, ch 2, sc" in one stitch does.
-    let space = |g: &&super::below::Group| met.spots.get(g.first).is_some_and(|s| s.is_space());
-    met.groups
-        .iter()
-        .filter(|g| g.name == super::below::CORNER || g.last > g.first + 1 || space(g))
-        .map(middle)
-        .collect()
+    let space = |k: &usize| met.spots.get(*k).is_some_and(Spot::is_space);
+    let marked: Vec<usize> = met.groups.iter().map(middle).filter(space).collect();
+    if !marked.is_empty() {
+        return marked;
+    }
+    let edge = met.groups.iter().any(|g| g.name == super::below::CORNER);
+    let longest = met.spots.iter().filter(|s| s.is_space()).map(|s| s.links).max().unwrap_or(0);
+    let long: Vec<usize> =
+        (0..met.spots.len()).filter(|k| space(k) && met.spots[*k].links == longest).collect();
+    if round && !edge && longest > 1 && CORNERS.contains(&long.len()) {
+        return long;
+    }
+    let wide = |g: &&super::below::Group| g.name == super::below::CORNER || g.last > g.first + 1;
+    met.groups.iter().filter(wide).map(middle).collect()
 }

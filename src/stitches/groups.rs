@@ -35,7 +35,7 @@ impl Worker<'_> {
                     self.group(ops, place, u16::MAX, span);
                 }
             }
-            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
+            Extent::All if self.on_the_way(place) => {}
             Extent::All | Extent::AllBut(_) => {
                 let stop = match place.extent {
                     Extent::AllBut(n) => n.saturating_add(keep),

@@ -6,7 +6,7 @@ use super::asks::slips_markers;
 use super::asks::without_first_skip;
 use super::below::Below;
 use super::corner::corner_op;
-use super::corner::corners;
+use super::corner::spots_of;
 use super::draft::Draft;
 use super::draft::UNCHANGED;
 use super::draft::slip_fabric;
@@ -399,7 +399,7 @@ impl<'a> MakerAtWork<'a> {
             body.evenly.and_then(|evenly| super::spread::Spread::over(evenly, met.stitches()));
         worker.round = round;
         worker.slips = slips_markers(&ready.ops);
-        worker.corner = corner_op(&ready.ops).map(|op| (op, corners(&met)));
+        worker.corner = corner_op(&ready.ops).map(|op| (op, spots_of(op, &met, round)));
         let lead = way.map_or(0, |(ops, way)| {
             worker.arrive(way, &ready.ops[..ops]);
             ops

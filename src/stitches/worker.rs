@@ -336,7 +336,7 @@ impl<'a> Worker<'a> {
                     self.spread_stitch(act, each, place, span);
                 }
             }
-            Extent::All if place.target == Target::Corner && self.corner.is_some() => {}
+            Extent::All if self.on_the_way(place) => {}
             Extent::All
             | Extent::AllBut(_)
             | Extent::ToMarker(_)
@@ -495,6 +495,12 @@ impl<'a> Worker<'a> {
         }
         self.draft.cursor = self.draft.cursor.saturating_sub(1).max(from);
         self.draft.jumped += self.left[from] - self.left[self.draft.cursor];
+    }
+
+    /// The place is worked on the way through the row's stitches.
+    pub(super) fn on_the_way(&self, place: Where) -> bool {
+        let own = |op: &Op| super::corner::place_of(op).is_some_and(|p| p.target == place.target);
+        self.corner.as_ref().is_some_and(|(op, _)| own(op))
     }
 
     /// Works the corner when the next spot is one.
