@@ -17,6 +17,21 @@ impl RowReader<'_> {
     /// A definition: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
     pub(super) fn define(&mut self, lower: &str, span: Span) -> bool {
         let t = cut(&lower[span.range()], span.start);
+        let ends = |k: &usize| t[*k].kind == Kind::Stop(';');
+        let equals = t.iter().filter(|t| t.kind == Kind::Other('=')).count();
+        let stops: Vec<usize> = (0..t.len()).filter(ends).collect();
+        if equals < 2 || stops.len() + 1 < equals {
+            return self.define_one(&t, span);
+        }
+        // A list on one line: "tr = treble; rtrf = raised treble front".
+        let mut any = false;
+        for part in t.split(|t| t.kind == Kind::Stop(';')).filter(|part| !part.is_empty()) {
+            any |= self.define_one(part, part[0].span.to(part[part.len() - 1].span));
+        }
+        any
+    }
+
+    fn define_one(&mut self, t: &[Token<'_>], span: Span) -> bool {
         let Some(mark) = t.iter().position(|t| {
             matches!(t.kind, Kind::Stop(':') | Kind::Other('='))
                 || (t.kind == Kind::Dash && !t.glued)
@@ -40,7 +55,7 @@ impl RowReader<'_> {
         }
         let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
         // "1 box = ch 3 + 3 dc" tells what rows are counted in.
-        let told = super::block::names_block(&name) && !super::block::defines_block(&t);
+        let told = super::block::names_block(&name) && !super::block::defines_block(t);
         if told || known_standard(&self.cx, &name) {
             return false;
         }

@@ -8,8 +8,32 @@ use super::syntax::Op;
 use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
+use super::vocabulary::stitch_at;
 
 impl Reader<'_> {
+    /// "rep from * around, ending with sl st in first sc": the join takes the place of the last stitch, which
+    /// would stand on the first.
+    fn ends_in_join(&mut self, ops: &mut Vec<Op>) -> bool {
+        let start = self.i;
+        let Some(found) = stitch_at(self.cx, self.t, self.i).filter(|f| f.act == Act::Slip) else {
+            return false;
+        };
+        self.i += found.len;
+        let first = matches!(self.places().as_slice(), [place] if matches!(place.extent, Extent::First(1)) || place.target == Target::Turning);
+        let repeat = match ops.last_mut().map(|op| &mut op.act) {
+            Some(Do::Repeat(repeat)) if first && repeat.cut.is_none() => repeat,
+            _ => {
+                self.i = start;
+                return false;
+            }
+        };
+        if repeat.ops.last().is_some_and(into_one_place) {
+            repeat.cut = Some(repeat.ops.len() - 1);
+        }
+        self.push(ops, Do::Join, start);
+        true
+    }
+
     /// "rep from * across, ending with sc in top of turning ch": the last pass ends there, when it ends
     /// in the same stitch anyway.
     pub(super) fn ending_stitch(&mut self, ops: &mut Vec<Op>) {
@@ -47,6 +71,9 @@ impl Reader<'_> {
         self.i += lead;
         if (comma..lead).any(|k| self.t[start + k].is("last")) {
             last_of_run_apart(ops);
+        }
+        if !within && self.ends_in_join(ops) {
+            return;
         }
         let Some(Do::Repeat(repeat)) = ops.last().map(|op| &op.act) else { return };
         let Some(last) = repeat.ops.last().filter(|op| into_one_place(op)) else {

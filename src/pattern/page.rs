@@ -177,6 +177,7 @@ impl<'a> Page<'a> {
         if matches!(self.topic, Topic::Gauge | Topic::Size | Topic::Materials)
             && !before
             && !names_part(tokens)
+            && !(self.topic != Topic::Materials && self.stands_in_capitals(tokens))
             && self.rows.step(self.lower, span).is_none()
         {
             return self.fact(tokens, span);
@@ -194,6 +195,12 @@ impl<'a> Page<'a> {
             return;
         }
         self.named_or_loose(tokens, span, before);
+    }
+
+    /// "SHAWL:" in capitals, straight below the gauge.
+    fn stands_in_capitals(&self, tokens: &[Token<'a>]) -> bool {
+        let written = &self.text[tokens[0].span.range()];
+        only_part(tokens) && written.len() > 3 && written.chars().all(char::is_uppercase)
     }
 
     /// A section's name, a definition, a rule, or words outside rows.

@@ -42,7 +42,7 @@ pub(crate) struct Token<'a> {
 }
 
 #[derive(Logos, Debug, Clone, Copy, PartialEq)]
-#[logos(skip r"[ \t\r\u{a0}\u{feff}\u{2002}-\u{200f}\u{202f}]+")]
+#[logos(skip r"[ \t\r\u{a0}\u{feff}\u{2002}-\u{200f}\u{202f}\u{fe0e}\u{fe0f}]+")]
 enum Raw {
     #[regex(r"\p{L}+")]
     Word,

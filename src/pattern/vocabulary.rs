@@ -191,6 +191,12 @@ fn post_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<(Height, Style, us
             return Some((height, style, 1));
         }
     }
+    if let Some((height, style)) = raised_word(cx, word) {
+        return Some((height, style, 1));
+    }
+    if let Some(found) = raised_spelt(cx, t, i) {
+        return Some(found);
+    }
     const SPELT: [(&[&str], Style); 8] = [
         (&["front", "post"], Style::FrontPost),
         (&["back", "post"], Style::BackPost),
@@ -204,6 +210,28 @@ fn post_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<(Height, Style, us
     let (style, used) = SPELT.iter().find_map(|(p, s)| sequence(t, i, p).map(|(n, _)| (*s, n)))?;
     let used = used + usize::from(t.get(i + used).is_some_and(|t| t.kind == Kind::Dash));
     height_at(cx, t, i + used).map(|(height, len)| (height, style, used + len))
+}
+
+/// `rtrf`, `rtrb`: raised round the post, with the side last.
+fn raised_word(cx: &Context, word: &str) -> Option<(Height, Style)> {
+    let inner = word.strip_prefix('r')?;
+    let (name, style) = match inner.strip_suffix('f') {
+        Some(name) => (name, Style::FrontPost),
+        None => (inner.strip_suffix('b')?, Style::BackPost),
+    };
+    Some((height_word(cx.terms, name)?, style))
+}
+
+/// "raised treble front".
+fn raised_spelt(cx: &Context, t: &[Token<'_>], i: usize) -> Option<(Height, Style, usize)> {
+    t.get(i).filter(|t| t.is("raised"))?;
+    let (height, len) = height_at(cx, t, i + 1)?;
+    let style = match t.get(i + 1 + len)?.text {
+        "front" => Style::FrontPost,
+        "back" => Style::BackPost,
+        _ => return None,
+    };
+    Some((height, style, len + 2))
 }
 
 /// `dc fp`, `tr/rf` after a height.
@@ -370,7 +398,7 @@ fn common_at(t: &[Token<'_>], i: usize) -> Option<Found> {
 }
 
 /// Knit names that take several words, longest first.
-const KNIT: [(&[&str], Act); 74] = [
+const KNIT: [(&[&str], Act); 77] = [
     (&["knit", "into", "the", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "into", "front", "and", "back"], Act::KnitInto(2)),
     (&["knit", "in", "front", "and", "back"], Act::KnitInto(2)),
@@ -383,6 +411,9 @@ const KNIT: [(&[&str], Act); 74] = [
     (&["sl", "2", "k", "1", "p", "2", "sso"], Act::KnitTogether { of: 3, purl: false }),
     (&["sl", "2", "k", "1", "psso"], Act::KnitTogether { of: 3, purl: false }),
     (&["sl", "1", "k", "1", "psso"], Act::KnitTogether { of: 2, purl: false }),
+    (&["s", "1", "k", "2", "tog", "psso"], Act::KnitTogether { of: 3, purl: false }),
+    (&["s", "1", "k", "1", "psso"], Act::KnitTogether { of: 2, purl: false }),
+    (&["s", "1"], Act::SlipLoop),
     (
         &["sl", "1", "k", "1", "pass", "slipped", "stitch", "over"],
         Act::KnitTogether { of: 2, purl: false },
