@@ -506,7 +506,7 @@ impl<'a> Worker<'a> {
     /// Works the corner when the next spot is one.
     fn at_corner(&mut self) -> bool {
         let Some((op, corners)) = &self.corner else { return false };
-        // Spaces on the way to a corner are passed as on the way to any stitch.
+        // Spaces on the way to a corner are passed as on the way to any stitch; the corner may be one of them.
         let from = self.draft.cursor.min(self.below.spots.len());
         let passed = self.below.spots[from..].iter().take_while(|s| s.is_space()).count();
         let Some(at) = (from..=from + passed).find(|k| corners.contains(k)) else { return false };
