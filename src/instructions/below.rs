@@ -8,6 +8,7 @@ use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::Place;
+use crate::stitches::RowStart;
 use crate::stitches::Stitch;
 use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
@@ -30,6 +31,8 @@ pub(super) struct Offered {
     pub(super) spots: Vec<Spot>,
     /// Spots at the end that a short turn left on the needle.
     behind: usize,
+    /// The spots are those of a border's round; the middles of the groups in its corners.
+    corners: Option<Vec<usize>>,
 }
 
 /// The row below as a row meets it.
@@ -95,12 +98,43 @@ fn made(piece: &Piece, r: usize) -> Vec<Spot> {
     own.collect()
 }
 
+/// Middles of the groups of three or more in one place among `spots`, which row `r` made.
+fn corners(piece: &Piece, r: usize, spots: &[Spot]) -> Vec<usize> {
+    let leg = |k: usize| match piece.legs(piece.stitch(spots[k].id)) {
+        [leg] => Some(leg.place),
+        _ => None,
+    };
+    let chain = |k: usize| piece.stitch(spots[k].id).kind == StitchKind::Chain;
+    let (mut found, mut from) = (Vec::new(), 0);
+    while from < spots.len() {
+        let first = leg(from);
+        let mut last = from;
+        for k in from + 1..spots.len() {
+            match leg(k) {
+                place if place.is_some() && place == first => last = k,
+                None if chain(k) => {}
+                _ => break,
+            }
+        }
+        if first.is_some() && last > from + 1 {
+            found.push((from + last) / 2);
+        }
+        from = last + 1;
+    }
+    let counted = matches!(piece.rows[r].start, RowStart::ChainCounts(_));
+    found.retain(|&k| k > 0 || !counted);
+    found
+}
+
 impl Offered {
     /// What there is to work into after row `r`, which met `met`. Knit loops that a row does not come to
     /// stay on the needle.
     pub(super) fn after(self, piece: &Piece, r: usize, met: Option<&Met>) -> Self {
         let own = made(piece, r);
-        let alone = |spots| Self { spots, behind: 0 };
+        let round = |m: &Met| matches!(m.stand, Stand::Around(_));
+        let border = met.is_some_and(|m| round(m) || self.corners.is_some() && piece.rows[r].round);
+        let corners = border.then(|| corners(piece, r, &own));
+        let alone = |spots| Self { spots, behind: 0, corners: corners.clone() };
         let Some(met) = met.filter(|_| piece.craft == Craft::Knit && !foundation(piece, r)) else {
             return alone(own);
         };
@@ -117,6 +151,7 @@ impl Offered {
         Self {
             spots: before.copied().chain(own).chain(rest.iter().copied()).collect(),
             behind: rest.len(),
+            corners: None,
         }
     }
 }
@@ -125,7 +160,12 @@ impl Met {
     /// Row `r` meeting what the rows before it offer.
     pub(super) fn new(piece: &Piece, r: usize, offered: &Offered) -> Self {
         let (row, before) = (&piece.rows[r], &piece.rows[r - 1]);
-        let stand = Stand::of(piece, r, &offered.spots);
+        let stand = match (Stand::of(piece, r, &offered.spots), &offered.corners) {
+            (Stand::Below, Some(corners)) if row.left_to_right == before.left_to_right => {
+                Stand::again_around(piece, r, &offered.spots, corners)
+            }
+            (stand, _) => stand,
+        };
         let on_foundation = foundation(piece, r - 1);
         let turned =
             if on_foundation { !row.round } else { row.left_to_right != before.left_to_right };

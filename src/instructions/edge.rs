@@ -1,6 +1,7 @@
 //! Rows on the edges of a piece: a border all round, loops picked up along a side, the underside of the
 //! foundation.
 
+use super::Plainness;
 use super::below::Spot;
 use super::below::foundation;
 use super::names::Names;
@@ -44,6 +45,8 @@ pub(super) struct Around {
     told: Vec<u32>,
     /// Chain spaces along the top take a stitch for each link.
     evenly: bool,
+    /// It is the first round of the border.
+    first: bool,
     /// The round, when it is one stitch all the way and the same in every corner.
     even: Option<Even>,
 }
@@ -100,6 +103,36 @@ impl Stand {
     }
 }
 
+/// Corners a border may have.
+const CORNERS: std::ops::RangeInclusive<usize> = 3..=8;
+
+impl Stand {
+    /// A later round `r` of a border, whose corners are `corners` of `spots`, where it is even all the way.
+    pub(super) fn again_around(piece: &Piece, r: usize, spots: &[Spot], corners: &[usize]) -> Self {
+        let place = |(k, s): (usize, &Spot)| BorderPlace {
+            place: if s.links > 0 { Place::Space(s.id) } else { Place::Top(s.id) },
+            id: s.id,
+            links: s.links,
+            corner: corners.contains(&k),
+        };
+        let row = &piece.rows[r];
+        if !row.round
+            || !CORNERS.contains(&corners.len())
+            || super::below::leading_slips(piece, row) > 0
+        {
+            return Self::Below;
+        }
+        let places: Vec<BorderPlace> = spots.iter().enumerate().map(place).collect();
+        let even = Even::read(piece, row, &places, false).filter(|e| !e.corner.is_empty());
+        match even {
+            None => Self::Below,
+            even => {
+                Self::Around(Around { places, told: Vec::new(), evenly: false, first: false, even })
+            }
+        }
+    }
+}
+
 /// The free loops of the last foundation, in the order the hook comes to them upside down.
 fn underside(piece: &Piece, r: usize) -> Vec<Spot> {
     let Some(base) = (0..r).rev().find(|&k| foundation(piece, k)) else { return Vec::new() };
@@ -132,7 +165,7 @@ impl Around {
         for (told, evenly) in ways {
             let places = border_places(&body, &top, &told, evenly)?;
             let even = Even::of(piece, row, &places);
-            let found = Self { places, told, evenly, even };
+            let found = Self { places, told, evenly, first: true, even };
             if found.even.is_some() {
                 return Some(found);
             }
@@ -155,8 +188,8 @@ impl Around {
     }
 
     /// "sc evenly around, 3 sc in each corner"; none when the round is not even.
-    pub(super) fn words(&self, names: &Names<'_>) -> Option<String> {
-        let even = self.even.as_ref()?;
+    pub(super) fn words(&self, names: &Names<'_>, plain: Plainness) -> Option<String> {
+        let even = self.even.as_ref().filter(|_| self.first || plain == Plainness::Usual)?;
         let name = names.stitch(even.kind, true);
         let corner = even.corner_words(names);
         let loops = if even.begins > 0 { format!("ch {}, ", even.begins) } else { String::new() };
@@ -169,7 +202,12 @@ impl Around {
             let more = more(sides.saturating_sub(1) as u32);
             return Some(format!("{loops}*{side}, {corner} in corner; rep from * {more}"));
         }
-        let mut text = format!("{loops}{name} {}around", if self.evenly { "evenly " } else { "" });
+        let each = match (self.first, self.evenly) {
+            (true, true) => "evenly ",
+            (true, false) => "",
+            (false, _) => "in each st ",
+        };
+        let mut text = format!("{loops}{name} {each}around");
         match self.told[..] {
             [a, b] if a == b => text += &format!(", working {a} {name} along each side edge"),
             [a, b] => {
@@ -209,7 +247,7 @@ impl Even {
         let begins = first.map_or(0, |s| s.links);
         let counted = usize::from(matches!(row.start, RowStart::ChainCounts(_)));
         let mut met: Vec<BorderPlace> =
-            places.iter().filter(|p| p.links == 0).skip(counted).copied().collect();
+            places.iter().filter(|p| p.links == 0 || p.corner).skip(counted).copied().collect();
         if closing {
             let corner = *met.first().filter(|p| p.corner && counted == 0)?;
             met[0].corner = false;

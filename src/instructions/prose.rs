@@ -4,6 +4,7 @@ use super::Plainness;
 use super::names::Names;
 use super::step::Into;
 use super::step::Item;
+use super::step::Over;
 use super::step::Step;
 use crate::stitches::Craft;
 use crate::stitches::LoopTaken;
@@ -44,6 +45,11 @@ pub(super) fn more(n: u32) -> String {
         2 => "twice more".into(),
         n => format!("{n} more times"),
     }
+}
+
+/// "twice", "3 times".
+fn times(n: u32) -> String {
+    if n == 2 { "twice".into() } else { format!("{n} times") }
 }
 
 impl Prose<'_> {
@@ -197,20 +203,26 @@ impl Prose<'_> {
                 format!("({}) {}", group(parts), self.into(*into, 1))
             }
             Step::Times { words, n: 1 } => words.clone(),
-            Step::Times { words, n } => format!("[{words}] {n} times"),
-            Step::Skip { n, space: None } => match n {
-                1 => format!("{} next st", self.names.skip()),
-                n => format!("{} next {n} sts", self.names.skip()),
-            },
-            Step::Skip { n, space: Some(links) } => match n {
-                1 => format!("{} next ch-{links} sp", self.names.skip()),
-                n => format!("{} next {n} ch-{links} sps", self.names.skip()),
-            },
+            Step::Times { words, n: 2 } if words == "yo" => "yo twice".into(),
+            Step::Times { words, n } => format!("[{words}] {}", times(*n)),
+            Step::Skip { n, over } => self.skip(*n, *over),
             Step::Chain(links) => format!("ch {links}"),
             Step::BindOff(n) => format!("{} {n} sts", self.names.bind_off()),
             Step::CastOn(n) => format!("cast on {n} sts"),
             Step::Colour(name) => format!("with {name}"),
-            Step::Repeat { items, times } => format!("[{}] {times} times", self.list(items)),
+            Step::Repeat { items, times: n } => format!("[{}] {}", self.list(items), times(*n)),
+        }
+    }
+
+    fn skip(&self, n: u32, over: Over) -> String {
+        let skip = self.names.skip();
+        match (over, n) {
+            (Over::Stitches, 1) => format!("{skip} next st"),
+            (Over::Stitches, n) => format!("{skip} next {n} sts"),
+            (Over::Links, 1) => format!("{skip} next ch"),
+            (Over::Links, n) => format!("{skip} next {n} ch"),
+            (Over::Spaces(links), 1) => format!("{skip} next ch-{links} sp"),
+            (Over::Spaces(links), n) => format!("{skip} next {n} ch-{links} sps"),
         }
     }
 

@@ -148,7 +148,7 @@ fn worked(
     let prose = Prose { names, plain, round: row.round, opens, short };
     let way = (!steps.way.is_empty()).then(|| prose.list(&steps.way));
     let even = match &met.stand {
-        Stand::Around(around) => around.words(names),
+        Stand::Around(around) => around.words(names, plain),
         _ => None,
     };
     let side = matches!(met.stand, Stand::Underside(_))

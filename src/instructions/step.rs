@@ -56,6 +56,17 @@ pub(super) enum Into {
     Elsewhere,
 }
 
+/// What is passed over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Over {
+    /// Stitches.
+    Stitches,
+    /// Links of the foundation chain.
+    Links,
+    /// Spaces of so many links.
+    Spaces(u16),
+}
+
 /// One step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Step {
@@ -67,8 +78,8 @@ pub(super) enum Step {
     Group { parts: Vec<(String, u32)>, into: Into },
     /// Words worked so many times: "dc2tog", "yo".
     Times { words: String, n: u32 },
-    /// Stitches, or spaces of so many links, passed over.
-    Skip { n: u32, space: Option<u16> },
+    /// So many passed over.
+    Skip { n: u32, over: Over },
     /// A run of chain links.
     Chain(u16),
     /// Loops bound off.
@@ -168,12 +179,11 @@ pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> St
     let left = met.left(walker.cursor);
     if left > 0
         && row.round
-        && row.unworked == 0
         && matches!(met.stand, Stand::Below)
-        && !lacy(piece, row)
+        && (row.unworked > 0 || !lacy(piece, row))
     {
         walker.cursor = met.spots.len();
-        walker.push(Step::Skip { n: left, space: None });
+        walker.push(Step::Skip { n: left, over: Over::Stitches });
     }
     walker.out.cursor = walker.cursor;
     walker.out
@@ -254,7 +264,8 @@ impl<'a> Walker<'a> {
     /// Takes the stitch at `i` and those that belong to it; returns the next index.
     fn next(&mut self, all: &[(StitchId, &Stitch)], i: usize) -> usize {
         let stitch = all[i].1;
-        if stitch.colour != self.colour && !stitch.overlay {
+        let leads = stitch.kind == StitchKind::SlipStitch && stitch.legs.0 < stitch.legs.1;
+        if stitch.colour != self.colour && (!stitch.overlay || leads) {
             self.colour = stitch.colour;
             let name = self.piece.colours.get(usize::from(stitch.colour));
             self.push(Step::Colour(name.cloned().unwrap_or_default()));
@@ -483,7 +494,12 @@ impl<'a> Walker<'a> {
         }
         self.cursor = k;
         self.passed = (from, k);
-        self.push(Step::Skip { n: alike as u32, space: (goal > 0).then_some(goal) });
+        let over = match goal {
+            0 if self.met.chain => Over::Links,
+            0 => Over::Stitches,
+            links => Over::Spaces(links),
+        };
+        self.push(Step::Skip { n: alike as u32, over });
     }
 
     fn gap(&mut self, a: StitchId, b: StitchId) -> Into {
