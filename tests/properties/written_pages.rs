@@ -8,8 +8,8 @@ use slantwise::pattern::{self, Terms};
 use slantwise::source::Source;
 use slantwise::stitches::{self, Piece, Place, Stitch, StitchKind};
 
-/// Reads `page`, which has stitches in places that `holds` knows, writes it out and reads that.
-fn same(page: &str, terms: Terms, holds: fn(&Piece, &Stitch) -> bool) -> Result<(), TestCaseError> {
+/// Reads `page`, which has stitches in places that `holds` knows, writes it out and reads that. The text.
+fn same(page: &str, terms: Terms, holds: fn(&Piece, &Stitch) -> bool) -> Result<String, TestCaseError> {
     let source = Source::new("page", page);
     let (pattern, mut said) = pattern::parse(&source);
     let (piece, faults) = stitches::work(&pattern);
@@ -28,7 +28,7 @@ fn same(page: &str, terms: Terms, holds: fn(&Piece, &Stitch) -> bool) -> Result<
     said.extend(stitches::work(&again).1);
     let doubts: Vec<_> = said.iter().filter(|d| d.severity > Severity::Note).collect();
     prop_assert!(doubts.is_empty(), "{doubts:#?}\n{}", written.text);
-    Ok(())
+    Ok(written.text)
 }
 
 /// The stitch stands on a row end.
@@ -104,6 +104,7 @@ proptest! {
         let corner = CORNERS[corner];
         let sides = told.map_or(String::new(), |n| format!(", working {n} sc along each side edge"));
         let evenly = if evenly { "evenly " } else { "" };
+        let again = second == 1;
         let second = match second {
             0 => String::new(),
             1 => format!("Rnd 2: Ch 1, sc in each st around, {corner} in each corner, join with sl st in first st.\n"),
@@ -113,7 +114,9 @@ proptest! {
             "{}Border:\nRnd 1: Ch 1, sc {evenly}around{sides}, {corner} in each corner, join with sl st in first st.\n{second}",
             body(n, last, kind)
         );
-        same(&page, terms, on_row_end)?;
+        let text = same(&page, terms, on_row_end)?;
+        let cornered = text.lines().filter(|l| l.contains("in each corner")).count();
+        prop_assert_eq!(cornered, 1 + usize::from(again), "{}", text);
     }
 
     #[test]
