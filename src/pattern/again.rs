@@ -62,6 +62,10 @@ fn lead(t: &[Token<'_>]) -> usize {
             "keeping",
             "simply",
             "just",
+            "carry",
+            "on",
+            "going",
+            "go",
         ]) || t.is_stop()
             || t.kind == Kind::Open
     }) {
@@ -81,6 +85,8 @@ struct Asked {
     before: bool,
     /// "in this way", "as before".
     way: bool,
+    /// "like this".
+    like_this: bool,
     these: bool,
     /// To go on decreasing.
     set: bool,
@@ -108,7 +114,10 @@ impl Asked {
                 && ordinal_number(t, k).is_some()
                 && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
             || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
-        let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]));
+        let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]))
+            || t[..k].windows(2).any(|w| {
+                w[0].any(&["carry", "keep", "go"]) && w[1].any(&["on", "going"])
+            });
         let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
         let set = cont && verb.any(&["to"]) && decreasing(t);
         let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
@@ -119,7 +128,8 @@ impl Asked {
             || cont && verb.is("as") && set_up;
         let way = cont && (verb.any(&["this", "same", "way", "manner"]) || before);
         let these = cont && verb.any(&["these", "last"]);
-        Some(Self { repeated, same, rows_first, cont, before, way, these, set, on })
+        let like_this = cont && verb.is("like") && t.get(k + 1).is_some_and(|t| t.is("this"));
+        Some(Self { repeated, same, rows_first, cont, before, way, like_this, these, set, on })
     }
 
     fn anything(&self) -> bool {
@@ -131,7 +141,7 @@ impl Asked {
     fn rows(&self, t: &[Token<'_>], k: &mut usize, from: bool) -> Option<AgainRows> {
         let Self { repeated, same, cont, before, set, on, .. } = *self;
         let way = t.get(*k).is_some_and(|t| t.any(&["way", "manner", "fashion", "this"]));
-        if cont && (way || before) || set {
+        if cont && (way || before) || set || self.like_this {
             // "In the same way, adding one tile each row" speaks of every row.
             let tiles = t.iter().any(|t| t.any(&GROUPS));
             return Some(AgainRows::Last(if step(t) == 0 || set || !tiles { 2 } else { 1 }));

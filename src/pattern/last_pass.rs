@@ -113,7 +113,13 @@ impl Reader<'_> {
                 Target::Space(_) | Target::Link(_) | Target::Group(_) | Target::InGroup(_)))
         };
         let last = repeat.ops.len() - 1;
-        if space(&repeat.ops[last]) && !inner.iter().any(space) {
+        // Where a pass passes stitches over, either may be meant, and the fit decides.
+        let chains = |op: &Op| {
+            matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)))
+        };
+        let skips = chains(&repeat.ops[last])
+            && repeat.ops.iter().any(|op| matches!(op.act, Do::Skip(_)));
+        if space(&repeat.ops[last]) && !inner.iter().any(space) && !skips {
             // The spaces end before it: the last pass is the others and this stitch.
             let lead = repeat.ops[..last].to_vec();
             ops.extend(lead);

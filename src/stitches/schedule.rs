@@ -285,7 +285,12 @@ impl<'a> MakerAtWork<'a> {
                     self.undefined("rows before this one", span);
                     return None;
                 }
-                return Some(without_sides(self.history[self.history.len() - n..].to_vec()));
+                let mut rows = &self.history[self.history.len() - n..];
+                // A row worked into the foundation chain comes but once.
+                while rows.len() > 1 && from_hook(rows[0].ops).is_some() {
+                    rows = &rows[1..];
+                }
+                return Some(without_sides(rows.to_vec()));
             }
             AgainRows::Edge(_) | AgainRows::Parts(_) => return None,
             AgainRows::FromStar => {
