@@ -115,9 +115,9 @@ impl Asked {
                 && t[k..].iter().take(6).any(|t| t.any(&["rows", "rnds", "rounds"]))
             || k > 0 && name > 0 && t.get(k + name).is_some_and(|t| t.any(&ROW));
         let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]))
-            || t[..k].windows(2).any(|w| {
-                w[0].any(&["carry", "keep", "go"]) && w[1].any(&["on", "going"])
-            });
+            || t[..k]
+                .windows(2)
+                .any(|w| w[0].any(&["carry", "keep", "go"]) && w[1].any(&["on", "going"]));
         let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
         let set = cont && verb.any(&["to"]) && decreasing(t);
         let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));

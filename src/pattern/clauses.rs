@@ -6,6 +6,7 @@ use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Op;
 use super::syntax::Target;
+use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
 
@@ -65,6 +66,42 @@ pub(super) fn space_on_the_way(ops: &mut Vec<Op>) {
         place.extent = Extent::ToSpace;
     }
     ops.insert(k + 1, rest);
+}
+
+/// "Ch 3, sl st in 3rd ch from hook" after a stitch is a picot on it; `begun` when a stitch stands before `ops`.
+pub(super) fn picots(ops: &mut Vec<Op>, begun: bool) {
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    let mut begun = begun;
+    let mut k = 0;
+    while k < ops.len() {
+        let folded = match (&ops[k].act, ops.get(k + 1).map(|op| &op.act)) {
+            (
+                Do::Chain { links, counts: None },
+                Some(Do::Work { act: Act::Slip, each: 1, place }),
+            ) if begun && (2..9).contains(links) => {
+                let back = |n: u32| n == *links || n + 1 == *links;
+                matches!(place.extent, Extent::FromHook(n) if back(n)).then_some(*links)
+            }
+            _ => None,
+        };
+        if let Some(links) = folded {
+            let act = Act::Picot(links as u8);
+            ops[k].span = ops[k].span.to(ops[k + 1].span);
+            ops[k].act = Do::Work { act, each: 1, place: Where::of(Extent::Bare(1)) };
+            ops.remove(k + 1);
+        }
+        match &mut ops[k].act {
+            // A repeat's later passes follow its own stitches.
+            Do::Repeat(repeat) => {
+                let inner = begun || repeat.ops.iter().any(works);
+                picots(&mut repeat.ops, inner);
+            }
+            Do::OnePlace(inner, _) => picots(inner, begun),
+            _ => {}
+        }
+        begun |= works(&ops[k]);
+        k += 1;
+    }
 }
 
 /// A chain, and no stitch on it.

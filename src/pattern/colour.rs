@@ -113,7 +113,8 @@ impl Reader<'_> {
         );
         let k = k + usize::from(self.word(k - 1) == "col" && self.stop_at(k, '.'));
         // "With RS facing and B, ..."
-        let faced = self.skip_words(k, &["the", "rs", "ws", "right", "wrong", "side", "facing", "and"]);
+        let faced =
+            self.skip_words(k, &["the", "rs", "ws", "right", "wrong", "side", "facing", "and"]);
         let k = if (k..faced).any(|j| self.word(j) == "facing") { faced } else { k };
         if self.word(0) == "in" && k > 1 && self.word(1) == "to" || self.colour_name(k).is_none() {
             return false;

@@ -114,11 +114,9 @@ impl Reader<'_> {
         };
         let last = repeat.ops.len() - 1;
         // Where a pass passes stitches over, either may be meant, and the fit decides.
-        let chains = |op: &Op| {
-            matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)))
-        };
-        let skips = chains(&repeat.ops[last])
-            && repeat.ops.iter().any(|op| matches!(op.act, Do::Skip(_)));
+        let chains = |op: &Op| matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)));
+        let skips =
+            chains(&repeat.ops[last]) && repeat.ops.iter().any(|op| matches!(op.act, Do::Skip(_)));
         if space(&repeat.ops[last]) && !inner.iter().any(space) && !skips {
             // The spaces end before it: the last pass is the others and this stitch.
             let lead = repeat.ops[..last].to_vec();

@@ -36,7 +36,9 @@ fn swapped(word: &str, name: &str) -> bool {
     let differ = || (0..a.len()).filter(|&k| a[k] != b[k]);
     a.len() == b.len()
         && differ().count() == 2
-        && differ().next().is_some_and(|k| a.get(k + 1) == Some(&b[k]) && b.get(k + 1) == Some(&a[k]))
+        && differ()
+            .next()
+            .is_some_and(|k| a.get(k + 1) == Some(&b[k]) && b.get(k + 1) == Some(&a[k]))
 }
 
 /// One letter is missing behind the first, or doubled.
@@ -88,7 +90,9 @@ mod tests {
 
     #[test]
     fn slips_are_told_from_words() {
-        for (slip, name) in [("enxt", "next"), ("sitch", "stitch"), ("arround", "around"), ("rign", "ring")] {
+        for (slip, name) in
+            [("enxt", "next"), ("sitch", "stitch"), ("arround", "around"), ("rign", "ring")]
+        {
             assert_eq!(meant(slip), Some(name), "{slip}");
         }
         for word in ["cross", "text", "next", "reach", "peach", "sell", "turns", "rind"] {

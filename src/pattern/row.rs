@@ -4,6 +4,7 @@ use super::clauses::corner_clause;
 use super::clauses::evenly_spread;
 use super::clauses::from_hook_unsaid;
 use super::clauses::lays_chain;
+use super::clauses::picots;
 use super::clauses::space_on_the_way;
 use super::clauses::whole_row;
 use super::reader::Reader;
@@ -95,11 +96,12 @@ impl RowReader<'_> {
         let row_head = heading.span.range();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
-        let row = |heading: Heading, content, until, counts: Vec<CountNote>, mut unread: Vec<Span>| {
-            let counts = count_per_row(&heading, counts);
-            unread.extend(&slips);
-            Item::Row(Row { heading, content, until, evenly, counts, unread, span })
-        };
+        let row =
+            |heading: Heading, content, until, counts: Vec<CountNote>, mut unread: Vec<Span>| {
+                let counts = count_per_row(&heading, counts);
+                unread.extend(&slips);
+                Item::Row(Row { heading, content, until, evenly, counts, unread, span })
+            };
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
             let heading = match (&heading.numbers, rows) {
                 (Numbers::Step | Numbers::Next, Some(n)) => {
@@ -112,6 +114,13 @@ impl RowReader<'_> {
         }
         if let Some(mut content) = self.content(&tokens) {
             alternates(&mut content, &numbers, &tokens);
+            if let (Content::Again(again), Some(n)) =
+                (&mut content, self.stripe_rows(&tokens, span))
+                && matches!(again.until, Until::Times(_) | Until::More(_) | Until::Rows(_))
+            {
+                // As many as the sequence has, less those of it worked before.
+                again.until = Until::RowsInAll(n);
+            }
             self.in_pattern(&mut content, span);
             let counts = self.closing_note(&tokens);
             return row(heading, content, None, counts, Vec::new());
@@ -177,6 +186,7 @@ impl RowReader<'_> {
         super::opening::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
         space_on_the_way(&mut ops);
+        picots(&mut ops, false);
         if evenly_spread(&tokens) {
             ops.push(Op { act: Do::Along(0), span: body });
         }

@@ -71,7 +71,8 @@ pub(super) fn number_the_last(colours: &mut Vec<RowColour>, items: &[Item]) {
     }
     let highest = |item: &Item| {
         let Item::Row(row) = item else { return None };
-        let open = matches!(&row.content, Content::Again(_)) && !matches!(row.heading.numbers, Numbers::Range(..) | Numbers::Listed(_));
+        let open = matches!(&row.content, Content::Again(_))
+            && !matches!(row.heading.numbers, Numbers::Range(..) | Numbers::Listed(_));
         match &row.heading.numbers {
             Numbers::Range(_, b) => Some(*b),
             Numbers::Listed(all) if !open => all.iter().max().copied(),

@@ -52,6 +52,28 @@ impl RowReader<'_> {
         }
     }
 
+    /// "Work the stripe pattern 6 times in total, then 4 rows in A": the rows that makes of the sequence told in
+    /// the words at `span`.
+    pub(super) fn stripe_rows(&self, t: &[Token<'_>], span: crate::source::Span) -> Option<u32> {
+        let here = |s: &&Stripes| span.start <= s.from && s.from < span.end;
+        let stripes = self.rules.stripes.iter().find(here)?;
+        let sum = stripes.bands.iter().fold(0u32, |sum, band| sum.saturating_add(band.0));
+        let at = t.iter().position(|t| t.span.start > stripes.from)?;
+        let named = (at..t.len()).find(|&k| t[k].any(&STRIPES))?;
+        let times = (named..t.len()).find_map(|k| match t[k].text {
+            "twice" => Some((2, k)),
+            _ => count(t, k)
+                .filter(|&(_, used)| t.get(k + used).is_some_and(|t| t.any(&["times", "time"])))
+                .map(|(n, _)| (n, k)),
+        });
+        let (n, k) = times?;
+        let then = (k..t.len()).find(|&j| t[j].is("then"));
+        let more = then.and_then(|j| {
+            count(t, j + 1).filter(|&(_, used)| t.get(j + 1 + used).is_some_and(|t| t.any(&ROW)))
+        });
+        Some(n.saturating_mul(sum).saturating_add(more.map_or(0, |(m, _)| m)).min(20_000))
+    }
+
     fn written(&self, token: &Token<'_>) -> &str {
         self.text.get(token.span.range()).unwrap_or_default()
     }

@@ -176,5 +176,17 @@ fn moss_row(ops: &[Op]) -> bool {
         Do::Repeat(repeat) => repeat.ending.iter().rev().find_map(into),
         _ => into(op),
     });
-    turning.links > 1 && repeats && ending == Some(Some(turning.links))
+    // "*sc in next sp, ch 1; rep from * to last sp, sc in last sp": without that space each row were shorter.
+    let in_last = ops[k..].iter().rev().find(|op| into(op).is_some()).is_some_and(|op| {
+        matches!(&op.act, Do::Work { place, .. }
+            if place.extent == Extent::Last(1) && place.target == Target::Space(None))
+    });
+    let spaces_only = ops[k..].iter().all(|op| match &op.act {
+        Do::Work { place, .. } => matches!(place.target, Target::Space(_)),
+        Do::OnePlace(..) | Do::Skip(_) => false,
+        _ => true,
+    });
+    turning.links > 1
+        && repeats
+        && (ending == Some(Some(turning.links)) || turning.links == 2 && in_last && spaces_only)
 }

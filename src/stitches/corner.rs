@@ -14,7 +14,8 @@ pub(super) fn corner_op(ops: &[Op]) -> Option<&Op> {
     let into_stitches = |place: &Where| {
         place.extent == Extent::All && matches!(place.target, Target::Any | Target::Post(_))
     };
-    let stitches = ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if into_stitches(place)));
+    let stitches =
+        ops.iter().any(|op| matches!(&op.act, Do::Work { place, .. } if into_stitches(place)));
     let rest = ops.iter().any(|op| {
         matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
     });

@@ -287,7 +287,7 @@ impl<'a> MakerAtWork<'a> {
                 }
                 let mut rows = &self.history[self.history.len() - n..];
                 // A row worked into the foundation chain comes but once.
-                while rows.len() > 1 && from_hook(rows[0].ops).is_some() {
+                while rows.len() > 1 && !self.blocks && from_hook(rows[0].ops).is_some() {
                     rows = &rows[1..];
                 }
                 return Some(without_sides(rows.to_vec()));
