@@ -203,6 +203,99 @@ fn hanging_writes_report_meshes_and_numbers() {
     }
 }
 
+/// Eight rounds of single crochet that lie flat.
+fn disc() -> String {
+    let mut page =
+        "Gauge: 20 sts and 19 rounds = 10 cm in sc.\nRnd 1: 6 sc in magic ring. (6 sc)\n\
+                    Rnd 2: 2 sc in each st around. (12 sc)\n"
+            .to_owned();
+    for round in 3..=8 {
+        let plain = if round == 3 { "st".to_owned() } else { format!("{} sts", round - 2) };
+        let (two, plain) = ("2 sc in next st", format!("sc in next {plain}"));
+        let [first, then] = if round % 2 == 0 { [two, &plain] } else { [&plain, two] };
+        page += &format!("Rnd {round}: [{first}, {then}] 6 times. ({} sc)\n", 6 * round);
+    }
+    page
+}
+
+#[test]
+fn rounds_are_blocked_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    fs::write(at("disc.txt"), disc()).unwrap();
+    let (file, page, out) = (at("disc.txt"), at("blocked.html"), at("out"));
+    let asked = ["--allow", "3", "--to", "9cm", "--pins", "4cm", "--out", &out, "--report", &page];
+    let ran = run(&[&["block", &file][..], &asked].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for words in [
+        "nearest to a circle",
+        "pinned 3 % all ways",
+        "pinned to 9.0 cm across",
+        "scallop between pins",
+        "roundness of the edge",
+        "next wash: across",
+    ] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    let page = fs::read_to_string(&page).unwrap();
+    for words in ["How do blocking allowances compare?", "pins, in placing order", "id=\"blocked\""]
+    {
+        assert!(page.contains(words), "{words}");
+    }
+    for name in ["blocked.png", "pins-2.csv", "released-2.obj", "released-1.gltf", "trials.csv"] {
+        assert!(Path::new(&at("out")).join(name).is_file(), "{name}");
+    }
+    let numbers: Value =
+        serde_json::from_slice(&fs::read(at("out/numbers.json")).unwrap()).unwrap();
+    let pins = numbers["trials"][1]["pins"].as_array().unwrap();
+    let across = |k: usize, l: usize| {
+        let at = |k: usize, d: usize| pins[k]["at_mm"][d].as_f64().unwrap();
+        (at(k, 0) - at(l, 0)).hypot(at(k, 1) - at(l, 1))
+    };
+    assert!(pins.len() >= 8 && pins.len().is_multiple_of(2));
+    for pair in (0..pins.len()).step_by(2) {
+        let wide = across(pair, pair + 1);
+        assert!(
+            wide > 88.0 && wide < 90.0 + 1e-6,
+            "pins {pair} and its opposite are {wide} mm apart"
+        );
+    }
+}
+
+#[test]
+fn rounds_are_hung_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    fs::write(at("disc.txt"), disc()).unwrap();
+    let (file, page, out) = (at("disc.txt"), at("hung.html"), at("out"));
+    let asked = ["--by", "point", "--out", &out, "--report", &page, "--mesh", &at("more.gltf")];
+    let ran = run(&[&["hang", &file][..], &asked].concat());
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    for words in [
+        "by one stitch of its edge",
+        "The held stitch bears its weight",
+        "Its lowest stitch hangs",
+        "e(t) = e0",
+        "a minimum of energy",
+    ] {
+        assert!(ran.out.contains(words), "{words}: {}", ran.out);
+    }
+    assert!(ran.out.lines().all(|line| line.chars().count() <= 100), "{}", ran.out);
+    let page = fs::read_to_string(&page).unwrap();
+    for words in ["How does it hang", "id=\"hung\"", "id=\"growth\"", "Round by round"] {
+        assert!(page.contains(words), "{words}");
+    }
+    let numbers: Value =
+        serde_json::from_slice(&fs::read(at("out/numbers.json")).unwrap()).unwrap();
+    assert_eq!(numbers["rounds"].as_array().unwrap().len(), 8);
+    let (held, grams) = (numbers["borne_n"]["held"].as_f64(), numbers["mass_g"].as_f64());
+    assert!((held.unwrap() / (9.80665e-3 * grams.unwrap()) - 1.0).abs() < 1e-5);
+    for name in ["hung.png", "growth.svg", "hung.obj", "hung.gltf", "rounds.csv"] {
+        assert!(Path::new(&at("out")).join(name).is_file(), "{name}");
+    }
+    assert!(Path::new(&at("more.gltf")).is_file());
+}
+
 /// Each study is one page that opens with its question.
 #[test]
 fn every_study_is_told_on_one_page() {

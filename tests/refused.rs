@@ -120,23 +120,48 @@ fn ctrl_c_says_how_far_it_got() {
     assert_eq!(files(folder.path()), ["cloth.txt"]);
 }
 
+const DISC: &str = "Ch 4, join to form a ring.\nRnd 1: Ch 1, 6 sc in ring, join. (6)\n\
+                    Rnd 2: Ch 1, 2 sc in each st around, join. (12)\n";
+
+const TUBE: &str = "Ch 20, join with sl st to form a ring.\nRnd 1: Ch 1, sc in each ch around, join. (20 sc)\n\
+                    Rnds 2-5: Ch 1, sc in each st around, join. (20 sc)\n";
+
+/// A tube has no edge to pin out and is not hung; a round edge takes no wires, no two allowances, no side by name
+/// and no shoulders; rows take two sizes.
 #[test]
-fn closed_rounds_are_neither_pinned_nor_hung_cut_open() {
+fn rounds_are_asked_for_what_rounds_can_do() {
     let folder = tempfile::tempdir().unwrap();
-    let page = folder.path().join("mat.txt");
-    let rounds = "Ch 4, join to form a ring.\nRnd 1: Ch 1, 6 sc in ring, join. (6)\n\
-                  Rnd 2: Ch 1, 2 sc in each st around, join. (12)\n";
-    std::fs::write(&page, rounds).unwrap();
-    let out = folder.path().join("out");
-    for command in ["block", "hang"] {
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for (name, page) in [("disc", DISC), ("tube", TUBE), ("rows", PATTERN)] {
+        std::fs::write(at(name), page).unwrap();
+    }
+    for (command, name, more, words) in [
+        (
+            "block",
+            "tube",
+            &[][..],
+            &["closed", "two layers", "expected rounds worked from a ring"][..],
+        ),
+        ("hang", "tube", &[], &["closed", "two layers", "expected rounds worked from a ring"]),
+        ("block", "disc", &["--wires"], &["a wire runs straight", "--pins 4cm"]),
+        ("block", "disc", &["--allow", "5,3"], &["5 % along the rounds", "--allow 5"]),
+        ("block", "disc", &["--to", "4x5cm"], &["has one size", "expected e.g. --to 4.0cm"]),
+        ("block", "disc", &["--allow", "60"], &["60 %", "stitches lock at", "expected less"]),
+        ("hang", "disc", &["--side", "left"], &["--side", "leave it out"]),
+        ("hang", "disc", &["--by", "shoulders"], &["worn folded", "expected --by rail"]),
+        ("block", "rows", &["--to", "20cm"], &["this one has rows", "--to 32x200cm"]),
+    ] {
         let ran = assert_cmd::Command::cargo_bin("slantwise")
             .unwrap()
-            .args([command, page.to_str().unwrap(), "--out", out.to_str().unwrap()])
+            .args([command, &at(name), "--out", &at("out")])
+            .args(more)
             .output()
             .unwrap();
         let said = String::from_utf8_lossy(&ran.stderr).into_owned();
-        assert_eq!(ran.status.code(), Some(2), "{command}: {said}");
-        assert!(said.contains("closed"), "{command}: {said}");
-        assert!(!out.exists(), "{command} wrote something");
+        assert_eq!(ran.status.code(), Some(2), "{command} {name} {more:?}: {said}");
+        for word in words {
+            assert!(said.contains(word), "{command} {name} {more:?} says {said}, not {word}");
+        }
+        assert!(!Path::new(&at("out")).exists(), "{command} {name} {more:?} wrote something");
     }
 }

@@ -59,7 +59,8 @@ pub(super) enum Command {
     Write(WriteOptions),
     /// Predict how the piece lies flat: do the edges stay straight, and which rows bend them?
     Lay(LayOptions),
-    /// Compare blocking allowances: size under the pins, after release and after the next wash.
+    /// Compare blocking allowances: size under the pins, after release and after the next wash; of flat pieces and
+    /// of rounds from a middle.
     Block(BlockOptions),
     /// Hang the piece up: growth, drop of the corners, skew under its own weight.
     #[command(after_help = FRICTION)]
@@ -216,17 +217,18 @@ pub(super) enum ListFormat {
 pub(super) struct BlockOptions {
     #[command(flatten)]
     pub(super) common: Common,
-    /// Stretch in per cent, both ways or `ALONG,UP` (along the rows, square to them); more than one
-    /// allowance may be given and each is tried.
+    /// Stretch in per cent, both ways or `ALONG,UP` (along the rows, square to them; closed rounds take one);
+    /// more than one allowance may be given and each is tried.
     #[arg(long, value_name = "PERCENT", value_parser = stretch, allow_hyphen_values = true)]
     pub(super) allow: Vec<[f64; 2]>,
-    /// Pin to a size instead: along the rows x along the edges, e.g. `32x200cm` or `12x80in`.
+    /// Pin to a size instead: along the rows x along the edges, e.g. `32x200cm` or `12x80in`; closed rounds
+    /// take one size, across them or from side to side, e.g. `40cm`.
     #[arg(long, value_name = "SIZE", value_parser = size)]
-    pub(super) to: Vec<[Length; 2]>,
+    pub(super) to: Vec<Size>,
     /// Largest distance between pins, e.g. `8cm`.
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "8cm")]
     pub(super) pins: Length,
-    /// Blocking wires through every stitch of the sides instead of pins.
+    /// Blocking wires through every stitch of the sides instead of pins; not for a round edge.
     #[arg(long, conflicts_with = "pins")]
     pub(super) wires: bool,
     /// Fibre [default: the pattern's own, else wool].
@@ -275,10 +277,23 @@ pub(super) fn length(text: &str) -> Result<Length, String> {
     if value > 0.0 { Ok(length) } else { Err(format!("`{text}` is not above zero")) }
 }
 
-fn size(text: &str) -> Result<[Length; 2], String> {
-    let (a, b) = text.split_once(['x', '×']).ok_or("expected WIDTHxLENGTH, as in 32x200cm")?;
+/// A size to pin to.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Size {
+    /// Along the rows and along the edges.
+    Both(Length, Length),
+    /// Across a piece in closed rounds.
+    Across(Length),
+}
+
+fn size(text: &str) -> Result<Size, String> {
+    let Some((a, b)) = text.split_once(['x', '×']) else {
+        return length(text).map(Size::Across).map_err(|why| {
+            format!("{why}; expected WIDTHxLENGTH, as in 32x200cm, or one size for closed rounds")
+        });
+    };
     let edge = length(b)?;
     let unit = b.trim().trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
     let along = length(a).or_else(|_| length(&format!("{a}{unit}")))?;
-    Ok([along, edge])
+    Ok(Size::Both(along, edge))
 }

@@ -2,6 +2,7 @@
 
 use slantwise::predict::{self, HangPlan};
 use slantwise::report;
+use slantwise::source::Source;
 use slantwise::state::{Hang, Shoulders, SideOf};
 
 use super::args::LayFormat;
@@ -15,6 +16,9 @@ use super::{Exit, check, lay, print};
 pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
     let plan = plan(options)?;
     let source = files::read(&options.common.file)?;
+    if predict::in_rounds(&source) {
+        return in_rounds(options, &source, &plan);
+    }
     let sure = !options.reports.report.is_empty();
     let asked = predict::Options { sure, ..lay::asked(&options.common) };
     let bar = lay::progress_bar();
@@ -49,6 +53,45 @@ pub(super) fn hang(options: &HangOptions) -> Result<Exit, CannotRun> {
     Ok(check::exit(&hung.laid.diagnostics))
 }
 
+/// The same for a piece worked in closed rounds.
+fn in_rounds(options: &HangOptions, source: &Source, plan: &HangPlan) -> Result<Exit, CannotRun> {
+    if options.side.is_some() {
+        return Err(CannotRun::Stage(
+            "--side: the sides of closed rounds are alike and have no names; leave it out".into(),
+        ));
+    }
+    let bar = lay::progress_bar();
+    let asked = lay::asked(&options.common);
+    let result = predict::hang_rounds(source, &asked, plan, &mut |step| lay::tell(&bar, step));
+    bar.finish_and_clear();
+    let hung = result.map_err(|refused| lay::gave_up(source, &refused))?;
+    lay::complain(source, &hung.laid.diagnostics);
+    let human = options.format == LayFormat::Human;
+    let mut named = reports::hung_rounds(&options.reports, &hung)?;
+    named.extend(options.mesh.iter().map(|path| reports::hung_rounds_mesh(path, &hung)));
+    let folder =
+        options.out.clone().unwrap_or_else(|| lay::default_folder(&options.common.file, "hung"));
+    if human || options.out.is_some() {
+        let pictures =
+            [report::rounds_hanging_picture(&hung), report::rounds_growth_picture(&hung)];
+        let mut out = drawn(&pictures)?;
+        out.push(("hung.obj".into(), report::rounds_hanging_obj(&hung).into_bytes()));
+        out.push(("hung.gltf".into(), report::rounds_hanging_gltf(&hung).into_bytes()));
+        out.push(("numbers.json".into(), report::rounds_hanging_json(&hung).into_bytes()));
+        out.push(("rounds.csv".into(), report::rounds_hanging_csv(&hung).into_bytes()));
+        files::write_all(&folder, &out)?;
+    }
+    let said = reports::write(named)?;
+    if human {
+        print(&report::rounds_hanging_text(&hung))?;
+        let place = folder.display();
+        print(&format!("\nPictures, meshes and numbers are in {place}\n{said}"))?;
+    } else {
+        print(&report::rounds_hanging_json(&hung))?;
+    }
+    Ok(check::exit(&hung.laid.diagnostics))
+}
+
 fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
     let usual = if options.by == By::Shoulders { Side::Left } else { Side::Foundation };
     let side = match options.side.unwrap_or(usual) {
@@ -65,6 +108,7 @@ fn plan(options: &HangOptions) -> Result<HangPlan, CannotRun> {
         Err(CannotRun::Stage(expected))
     };
     let how = match options.by {
+        By::Point => Hang::Point { side },
         By::Edge => Hang::Edge { side, spacing: options.pegs.to_m() },
         By::Corners => Hang::Corners { side, apart: share("apart", options.apart, 20.0, 100.0)? },
         By::Rail => Hang::Rail {

@@ -16,9 +16,11 @@ pub(super) const FRICTION: &str = "Friction: contact knows no coefficient of fri
 /// What holds the piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum By {
-    /// Pegs along a side.
+    /// One stitch: the first corner of a side, or one stitch of a round edge.
+    Point,
+    /// Pegs along a side, or along a quarter of a round edge.
     Edge,
-    /// The two corners of a side.
+    /// The two corners of a side, or two stitches a quarter of a round edge apart.
     Corners,
     /// A round rail under a row.
     Rail,
@@ -52,7 +54,7 @@ pub(super) struct HangOptions {
     #[arg(long, value_enum, default_value_t = By::Edge)]
     pub(super) by: By,
     /// Side it is held by, that hangs over the table edge, or that lies at the nape [default: foundation;
-    /// left at the nape].
+    /// left at the nape]; closed rounds have none by name.
     #[arg(long, value_enum)]
     pub(super) side: Option<Side>,
     /// Largest distance between pegs (`--by edge`).
@@ -64,7 +66,8 @@ pub(super) struct HangOptions {
     /// Thickness of the rail (`--by rail`).
     #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "4cm")]
     pub(super) rail: Length,
-    /// Where the rail lies, in per cent of the rows from the foundation (`--by rail`).
+    /// Where the rail lies, in per cent of the rows from the foundation, or of the way across closed rounds
+    /// (`--by rail`).
     #[arg(long, value_name = "PERCENT", default_value_t = 50.0)]
     pub(super) at: f64,
     /// Length that hangs over (`--by table-edge`).

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
-use slantwise::predict::{Blocks, Hanging, Prediction};
+use slantwise::predict::{Blocks, Hanging, HungRounds, Prediction, RoundBlocks};
 use slantwise::report::{self, Paper, Study};
 
 use super::files::{self, CannotRun};
@@ -83,6 +83,16 @@ pub(super) fn hung(reports: &Reports, hung: &Hanging) -> Result<Named, CannotRun
     made(reports, &|| report::hanging_html(hung), &|| hanging_pdf(hung))
 }
 
+/// Reports on blocking a piece in closed rounds.
+pub(super) fn blocked_rounds(reports: &Reports, blocks: &RoundBlocks) -> Result<Named, CannotRun> {
+    made(reports, &|| report::rounds_blocking_html(blocks), &|| rounds_blocking_pdf(blocks))
+}
+
+/// Reports on hanging a piece in closed rounds.
+pub(super) fn hung_rounds(reports: &Reports, hung: &HungRounds) -> Result<Named, CannotRun> {
+    made(reports, &|| report::rounds_hanging_html(hung), &|| rounds_hanging_pdf(hung))
+}
+
 /// Reports on a study.
 pub(super) fn studied(reports: &Reports, study: &Study<'_>) -> Result<Named, CannotRun> {
     made(reports, &|| report::study_html(study), &|| study_pdf(study))
@@ -111,6 +121,26 @@ fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, String> {
 #[cfg(feature = "pdf")]
 fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, String> {
     report::hanging_pdf(hung).map_err(|e| e.to_string())
+}
+
+#[cfg(feature = "pdf")]
+fn rounds_blocking_pdf(blocks: &RoundBlocks) -> Result<Vec<u8>, String> {
+    report::rounds_blocking_pdf(blocks).map_err(|e| e.to_string())
+}
+
+#[cfg(feature = "pdf")]
+fn rounds_hanging_pdf(hung: &HungRounds) -> Result<Vec<u8>, String> {
+    report::rounds_hanging_pdf(hung).map_err(|e| e.to_string())
+}
+
+#[cfg(not(feature = "pdf"))]
+fn rounds_blocking_pdf(_: &RoundBlocks) -> Result<Vec<u8>, String> {
+    Err(NO_PDF.into())
+}
+
+#[cfg(not(feature = "pdf"))]
+fn rounds_hanging_pdf(_: &HungRounds) -> Result<Vec<u8>, String> {
+    Err(NO_PDF.into())
 }
 
 #[cfg(not(feature = "pdf"))]
@@ -160,6 +190,15 @@ pub(super) fn hung_mesh(path: &Path, hung: &Hanging) -> (PathBuf, Vec<u8>) {
     let text = match ending(path).as_str() {
         "gltf" => report::hanging_gltf(hung),
         _ => report::hanging_obj(hung),
+    };
+    (path.to_owned(), text.into_bytes())
+}
+
+/// The hung mesh of a piece in closed rounds in the format its name asks for.
+pub(super) fn hung_rounds_mesh(path: &Path, hung: &HungRounds) -> (PathBuf, Vec<u8>) {
+    let text = match ending(path).as_str() {
+        "gltf" => report::rounds_hanging_gltf(hung),
+        _ => report::rounds_hanging_obj(hung),
     };
     (path.to_owned(), text.into_bytes())
 }

@@ -38,6 +38,11 @@ impl Fabric {
         quads.chain(wedges).chain(polygons)
     }
 
+    /// Rest areas of all cells, m²: quads, wedges, polygons.
+    pub fn rest_areas(&self) -> Vec<f64> {
+        self.patches().map(|patch| patch.area).collect()
+    }
+
     /// Mass of every node (kg), from the mass of every stitch of `piece` (kg).
     ///
     /// A stitch's yarn lies in the cells of its row around its top, by their area (half of a cell that

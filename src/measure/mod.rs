@@ -6,6 +6,7 @@
 mod closed;
 mod crossing;
 mod edge;
+mod rim;
 mod shadow;
 mod skew;
 mod straightness;
@@ -14,6 +15,7 @@ mod whole;
 pub use closed::{Closed, Lies};
 pub use crossing::crossed_cells;
 pub use edge::copies_in_words;
+pub use rim::{RimMeasures, Trueness, measure_rim};
 pub use shadow::{drape_coefficient, rim_coefficient, shadow_area};
 pub use skew::{bow_and_skew, diagonal_skew, dimensional_change, inverted_t_skew};
 pub use straightness::{Zone, least_squares, minimum_zone};

@@ -176,7 +176,7 @@ fn rows(piece: &Piece, fabric: &Fabric, xy: &[[f64; 2]]) -> Vec<RowMeasure> {
 }
 
 /// Area enclosed by a counter-clockwise polygon (shoelace formula).
-fn signed_area(polygon: &[[f64; 2]]) -> f64 {
+pub(super) fn signed_area(polygon: &[[f64; 2]]) -> f64 {
     let n = polygon.len();
     (0..n)
         .map(|i| {
@@ -205,7 +205,7 @@ pub fn kinds(piece: &Piece) -> (Vec<String>, Vec<u16>) {
     (names, kind_of)
 }
 
-fn cells(
+pub(super) fn cells(
     piece: &Piece,
     fabric: &Fabric,
     shape: &Shape,

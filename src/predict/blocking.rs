@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::flat::{Failure, Options, Refused, Run, Step, not_laid, run, teller};
 use super::{Assumption, Prediction};
+use crate::fabric::Fabric;
 use crate::material::Fibre;
 use crate::material::Material;
 use crate::material::preset;
@@ -14,6 +15,7 @@ use crate::measure::Measurements;
 use crate::measure::measure;
 use crate::measure::minimum_zone;
 use crate::measure::row_label;
+use crate::pattern::Header;
 use crate::source::Source;
 use crate::state::Blocked;
 use crate::state::Blocking;
@@ -25,6 +27,7 @@ use crate::state::SideOf;
 use crate::state::Target;
 use crate::state::soak;
 use crate::stitches::Craft;
+use crate::stitches::Piece;
 use crate::units::Angle;
 use crate::units::Length;
 
@@ -35,6 +38,8 @@ pub enum Allowance {
     PerCent([f64; 2]),
     /// To a size along the rows and along the edges; the slant, or the washed piece's own.
     Size(Length, Length, Option<Angle>),
+    /// To a size across, of a piece in closed rounds.
+    Across(Length),
 }
 
 /// What to try.
@@ -116,18 +121,7 @@ pub fn block(
     if run.fabric.cut {
         return Err(fail(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
     }
-    let fibre = fibre(plan, &run);
-    let key = format!("blocking.set.{fibre}");
-    let Some(entry) = preset(&key) else { return Err(fail(Failure::Fibre(fibre))) };
-    // The command line prevails over the page.
-    let stated = super::material::stated(&run.header);
-    let own = |key: &str| {
-        stated.iter().chain(&options.overrides).rfind(|o| o.key == key).map(|o| o.value)
-    };
-    let set = plan.set.or_else(|| own(&key)).unwrap_or(entry.value);
-    let mut assumptions =
-        vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
-    assumptions.extend(locking(&run.material));
+    let (set, assumptions) = setting(plan, &run.header, &run.material, options).map_err(fail)?;
     for allowance in &plan.allowances {
         pinnable(allowance, &run).map_err(fail)?;
     }
@@ -141,8 +135,38 @@ pub fn block(
     Ok(Blocks { washed: run.prediction, trials, set, assumptions })
 }
 
+/// Share of the stretch that dries in, and what it and the locking strain rest on.
+pub(super) fn setting(
+    plan: &BlockPlan,
+    header: &Header,
+    material: &Material,
+    options: &Options,
+) -> Result<(f64, Vec<Assumption>), Failure> {
+    let fibre = fibre(plan, header);
+    let key = format!("blocking.set.{fibre}");
+    let Some(entry) = preset(&key) else { return Err(Failure::Fibre(fibre)) };
+    // The command line prevails over the page.
+    let stated = super::material::stated(header);
+    let own = |key: &str| {
+        stated.iter().chain(&options.overrides).rfind(|o| o.key == key).map(|o| o.value)
+    };
+    let set = plan.set.or_else(|| own(&key)).unwrap_or(entry.value);
+    let mut assumptions =
+        vec![basis(&format!("share of the pinned stretch that dries in ({fibre})"), &key, set)];
+    assumptions.extend(locking(material));
+    Ok((set, assumptions))
+}
+
 /// Whoever waits, told by several at a time.
-type Told<'a> = Mutex<&'a mut (dyn FnMut(Step) -> ControlFlow<()> + Send)>;
+pub(super) type Told<'a> = Mutex<&'a mut (dyn FnMut(Step) -> ControlFlow<()> + Send)>;
+
+/// Passes a step on.
+pub(super) fn tell(told: &Told, step: Step) -> ControlFlow<()> {
+    match told.lock() {
+        Ok(mut progress) => progress(step),
+        Err(_) => ControlFlow::Break(()),
+    }
+}
 
 /// Blocks the piece by one allowance, and soaks it again.
 fn tried(
@@ -157,10 +181,7 @@ fn tried(
         hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
         set,
     };
-    let mut tell = |step| match told.lock() {
-        Ok(mut progress) => progress(step),
-        Err(_) => ControlFlow::Break(()),
-    };
+    let mut tell = |step| tell(told, step);
     let settings = Settings::default();
     let failed = |fault| not_laid(&run.piece, fault);
     let done =
@@ -196,8 +217,8 @@ fn basis(what: &str, key: &str, used: f64) -> Assumption {
     }
 }
 
-fn fibre(plan: &BlockPlan, run: &Run) -> String {
-    let stated = || run.header.yarns.iter().find_map(|y| y.fibre.clone());
+fn fibre(plan: &BlockPlan, header: &Header) -> String {
+    let stated = || header.yarns.iter().find_map(|y| y.fibre.clone());
     let words = plan.fibre.clone().or_else(stated).unwrap_or_else(|| "wool".into()).to_lowercase();
     // Fibres without a preset of their own set as their nearest relative does.
     match Fibre::from_words(&words) {
@@ -218,17 +239,40 @@ fn pinnable(allowance: &Allowance, run: &Run) -> Result<(), Failure> {
             along / washed.measured.along_rows.mean - 1.0,
             edge / ((left.chord + right.chord) / 2.0) - 1.0,
         ],
+        Allowance::Across(size) => {
+            let size = washed.units.length(size);
+            return Err(asked(format!(
+                "one size, {size}, fits a piece in closed rounds; this one has rows: expected WIDTHxLENGTH, \
+                 along the rows by along the edges, as in --to 32x200cm"
+            )));
+        }
     };
-    let group = match run.material.craft() {
+    let craft = run.material.craft();
+    unlocked(craft, &run.fabric, stretch, &|| words(allowance, washed.units))
+}
+
+/// The refusal of something asked for.
+pub(super) fn asked(what: impl Into<String>) -> Failure {
+    Failure::NotLaid { fault: NotLaid::Asked { what: what.into() }, near: None }
+}
+
+/// Refuses a stretch along the rows and up the columns at which stitches of every kind would be locked.
+pub(super) fn unlocked(
+    craft: Craft,
+    fabric: &Fabric,
+    stretch: [f64; 2],
+    words: &dyn Fn() -> String,
+) -> Result<(), Failure> {
+    let group = match craft {
         Craft::Crochet => "crochet",
         Craft::Knit => "knit",
     };
     for (axis, way) in [(0, "along"), (1, "up")] {
-        let laws = run.fabric.body.membranes.iter();
+        let laws = fabric.body.membranes.iter();
         let locking = laws.map(|m| m.locking[axis]).fold(0.0, f64::max);
         if stretch[axis] >= locking {
             return Err(Failure::Pins {
-                words: words(allowance, washed.units),
+                words: words(),
                 stretch: 100.0 * stretch[axis],
                 locking: 100.0 * locking,
                 preset: format!("{group}.locking.{way}"),
@@ -246,6 +290,7 @@ fn target(allowance: &Allowance, washed: &Measurements) -> Target {
             let own = (left.slant + right.slant) / 2.0;
             Target::Size([along.to_m(), edge.to_m(), slant.unwrap_or(own).to_radians()])
         }
+        Allowance::Across(size) => Target::Size([size.to_m(), size.to_m(), 0.0]),
     }
 }
 
@@ -253,7 +298,8 @@ fn trial(run: &Run, allowance: &Allowance, done: &Blocked, shapes: [&Shape; 3]) 
     let measured = |s: &Shape| measure(&run.piece, &run.fabric, s, Vec::new());
     let strain =
         [0, 1].map(|axis| done.pinned.strains.iter().map(|s| s[axis]).fold(0.0_f64, f64::max));
-    let (towards_locking, locks_first) = nearest_locking(run, &done.pinned.strains);
+    let (towards_locking, locks_first) =
+        nearest_locking(&run.piece, &run.fabric, &done.pinned.strains);
     Some(Trial {
         words: words(allowance, run.prediction.units),
         pinned: measured(shapes[0])?,
@@ -268,8 +314,12 @@ fn trial(run: &Run, allowance: &Allowance, done: &Blocked, shapes: [&Shape; 3]) 
 }
 
 /// The largest strain as a share of the cell's locking strain, and where it is.
-pub(super) fn nearest_locking(run: &Run, strains: &[[f64; 3]]) -> (f64, String) {
-    let (fabric, body) = (&run.fabric, &run.fabric.body);
+pub(super) fn nearest_locking(
+    piece: &Piece,
+    fabric: &Fabric,
+    strains: &[[f64; 3]],
+) -> (f64, String) {
+    let body = &fabric.body;
     let laws = body.quads.iter().map(|q| q.membrane);
     let laws = laws.chain(body.wedges.iter().map(|w| w.membrane));
     let laws = laws.chain(body.polygons.iter().map(|p| p.membrane));
@@ -279,7 +329,7 @@ pub(super) fn nearest_locking(run: &Run, strains: &[[f64; 3]]) -> (f64, String) 
         for (axis, way) in ["along the rows", "up the columns"].into_iter().enumerate() {
             let share = strain[axis] / body.membranes[law as usize].locking[axis];
             if share > most.0 {
-                most = (share, format!("{}, {way}", row_label(&run.piece, tag.row.0)));
+                most = (share, format!("{}, {way}", row_label(piece, tag.row.0)));
             }
         }
     }
@@ -297,6 +347,7 @@ fn words(allowance: &Allowance, units: crate::units::UnitSystem) -> String {
                 units.length(*edge)
             )
         }
+        Allowance::Across(size) => format!("to {} across", units.length(*size)),
     }
 }
 
@@ -340,7 +391,7 @@ fn placing_order(done: &Blocked) -> Vec<PinPoint> {
 }
 
 /// Round in which pin `i` of `n` is placed when each round halves the gaps; corners are round 0.
-fn halving(i: usize, n: usize) -> u32 {
+pub(super) fn halving(i: usize, n: usize) -> u32 {
     let (mut low, mut high, mut round) = (0, n, 0);
     while i != low {
         round += 1;

@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use super::HungCell;
 use crate::state::Hang;
 use crate::state::Hung;
 
@@ -16,10 +17,10 @@ const THICK: f64 = 0.02;
 type Place = [f64; 3];
 
 /// Faces of what carries the piece, mm; none where pegs do.
-pub(super) fn carriers(how: Hang, hung: &Hung) -> Vec<Vec<Place>> {
+pub(super) fn carriers(how: Hang, hung: &Hung, cells: &[HungCell]) -> Vec<Vec<Place>> {
     let faces = match how {
-        Hang::Edge { .. } | Hang::Corners { .. } => Vec::new(),
-        Hang::Rail { radius, .. } => rail(radius, hung),
+        Hang::Point { .. } | Hang::Edge { .. } | Hang::Corners { .. } => Vec::new(),
+        Hang::Rail { radius, .. } => rail(radius, hung, cells),
         Hang::TableEdge { .. } => table(hung),
         Hang::Shoulders { body, .. } => body.faces(),
         Hang::Disc { radius } => disc(radius),
@@ -34,18 +35,33 @@ fn reach(hung: &Hung, axis: usize) -> [f64; 2] {
 }
 
 /// A bar a little longer than the row it holds, its top at height zero.
-fn rail(radius: f64, hung: &Hung) -> Vec<Vec<Place>> {
+fn rail(radius: f64, hung: &Hung, cells: &[HungCell]) -> Vec<Vec<Place>> {
     let [low, high] = reach(hung, 0);
     let spare = 0.08 * (high - low);
     let (low, high) = (low - spare, high + spare);
-    // A hair thinner than it is, so that the stitches on it show.
+    // Thinner than it is, so that the cells on it show: they are drawn flat between their stitches.
+    let shown = (0.985 * radius - within(radius, cells)).max(0.5 * radius);
     let at = |x: f64, k: usize| {
         let (s, c) = (TAU * k as f64 / ROUND as f64).sin_cos();
-        [x, 0.985 * radius * s, 0.985 * radius * c - radius]
+        [x, shown * s, shown * c - radius]
     };
     let side = |k: usize| vec![at(low, k), at(high, k), at(high, k + 1), at(low, k + 1)];
     let end = |x: f64| (0..ROUND).map(|k| at(x, k)).collect();
     (0..ROUND).map(side).chain([end(low), end(high)]).collect()
+}
+
+/// Deepest that the middle of a cell, or of one of its sides, lies in the rail, m.
+fn within(radius: f64, cells: &[HungCell]) -> f64 {
+    let middle = |corners: &[Place]| {
+        let n = MM * corners.len() as f64;
+        [1, 2].map(|d| corners.iter().map(|p| p[d]).sum::<f64>() / n)
+    };
+    let depth = |[y, z]: [f64; 2]| radius - y.hypot(z + radius);
+    let deepest = |cell: &HungCell| {
+        let sides = cell.corners.windows(2).map(|side| depth(middle(side)));
+        sides.fold(depth(middle(&cell.corners)), f64::max)
+    };
+    cells.iter().map(deepest).fold(0.0, f64::max)
 }
 
 /// The top under what lies on it, and its front.

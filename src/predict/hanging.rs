@@ -19,16 +19,18 @@ use crate::state::Hung;
 use crate::state::InSpace;
 use crate::state::NotLaid;
 use crate::state::Settings;
+use crate::state::Shoulders;
 use crate::state::SideOf;
 use crate::stitches::Piece;
 use crate::units::Angle;
 use crate::units::Length;
 use crate::units::Mass;
+use crate::units::UnitSystem;
 
 const MM: f64 = 1000.0;
 
 /// Times at which growth is told, h.
-const TIMES: [(f64, &str); 3] = [(1.0, "an hour"), (24.0, "a day"), (168.0, "a week")];
+pub(super) const TIMES: [(f64, &str); 3] = [(1.0, "an hour"), (24.0, "a day"), (168.0, "a week")];
 
 /// How to hang it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -146,7 +148,7 @@ impl Hanging {
 }
 
 /// The law of growth while hanging: a share more for each tenfold time.
-fn crept([share, from]: [f64; 2], hours: f64) -> f64 {
+pub(super) fn crept([share, from]: [f64; 2], hours: f64) -> f64 {
     1.0 + share * (1.0 + hours / from).log10()
 }
 
@@ -186,7 +188,7 @@ pub fn hang(
     assumptions
         .extend(["hang.creep", "hang.creep_start"].iter().filter_map(|key| basis(options, key)));
     assumptions.extend(super::blocking::locking(&run.material));
-    assumptions.push(friction(&format!("{} stitches held", hung.held.len())));
+    assumptions.push(friction(hung.held.len()));
     Ok(told(run, plan, &hung, mass, assumptions))
 }
 
@@ -220,11 +222,13 @@ pub(super) fn in_space(
     (InSpace { rigidity, masses }, mass, assumptions)
 }
 
-/// What contact takes for friction; `held` says which stitches cannot slip.
-fn friction(held: &str) -> Assumption {
+/// What contact takes for friction; so many stitches cannot slip.
+pub(super) fn friction(held: usize) -> Assumption {
     Assumption {
         what: "friction in contact".into(),
-        value: format!("no coefficient: {held} as by friction without limit, all others slide without any"),
+        value: format!(
+            "no coefficient: {held} stitches held as by friction without limit, all others slide without any"
+        ),
         source: "assumed: no coefficient of hand-made fabric on wood, cloth or itself was found; real pieces \
                  lie between the two"
             .into(),
@@ -269,6 +273,7 @@ fn told(
     let creep = run.material.creep();
     let later = later(rows, edges, creep);
     let norm = |f: &[f64; 3]| f.iter().map(|f| f * f).sum::<f64>().sqrt();
+    let all = cells(&run.piece, fabric, &hung.positions);
     Hanging {
         words: words(plan, run.prediction.units),
         mass,
@@ -290,10 +295,10 @@ fn told(
         later,
         creep,
         by_row: by_row(&run, &flat, hung),
-        cells: cells(&run.piece, fabric, &hung.positions),
+        carriers: carriers(plan.how, hung, &all),
+        cells: all,
         strains: hung.strains.clone(),
         held: hung.held.iter().map(|n| mm(hung.positions[*n as usize])).collect(),
-        carriers: carriers(plan.how, hung),
         solution: solution(fabric, hung),
         assumptions,
         laid: run.prediction,
@@ -322,7 +327,7 @@ fn solution(fabric: &Fabric, hung: &Hung) -> Solution {
     }
 }
 
-fn mm(p: [f64; 3]) -> [f64; 3] {
+pub(super) fn mm(p: [f64; 3]) -> [f64; 3] {
     p.map(|c| c * MM)
 }
 
@@ -331,7 +336,7 @@ fn mean_width(fabric: &Fabric) -> f64 {
     quads.iter().map(|q| q.rest[1][0] - q.rest[0][0]).sum::<f64>() / quads.len().max(1) as f64
 }
 
-fn path(nodes: impl Iterator<Item = u32>, x: &[[f64; 3]]) -> f64 {
+pub(super) fn path(nodes: impl Iterator<Item = u32>, x: &[[f64; 3]]) -> f64 {
     let points: Vec<[f64; 3]> = nodes.map(|n| x[n as usize]).collect();
     let link = |p: &[[f64; 3]]| (0..3).map(|d| (p[1][d] - p[0][d]).powi(2)).sum::<f64>().sqrt();
     points.windows(2).map(link).sum()
@@ -390,11 +395,11 @@ fn corners(fabric: &Fabric, hung: &Hung) -> Vec<Corner> {
 }
 
 /// A height without the rounding of what is held.
-fn level(m: f64) -> Length {
+pub(super) fn level(m: f64) -> Length {
     Length::m(if m.abs() < 1e-6 { 0.0 } else { m })
 }
 
-fn size(hung: &Hung) -> [Length; 3] {
+pub(super) fn size(hung: &Hung) -> [Length; 3] {
     [0, 1, 2].map(|d| {
         let along = hung.positions.iter().map(|p| p[d]);
         let (low, high) =
@@ -404,7 +409,7 @@ fn size(hung: &Hung) -> [Length; 3] {
 }
 
 /// Cells that another layer passes through.
-fn crossed(fabric: &Fabric, hung: &Hung) -> u32 {
+pub(super) fn crossed(fabric: &Fabric, hung: &Hung) -> u32 {
     let cells: Vec<&[u32]> = tagged(fabric).map(|(nodes, _)| nodes).collect();
     crossed_cells(&cells, &hung.positions) as u32
 }
@@ -443,7 +448,7 @@ fn tagged(fabric: &Fabric) -> impl Iterator<Item = (&[u32], &CellTag)> {
     quads.chain(wedges).chain(polygons)
 }
 
-fn drape(fabric: &Fabric, hung: &Hung, radius: f64) -> Option<f64> {
+pub(super) fn drape(fabric: &Fabric, hung: &Hung, radius: f64) -> Option<f64> {
     let shadows = |x: &[[f64; 3]]| -> Vec<Vec<[f64; 2]>> {
         let level = |n: &u32| [x[*n as usize][0], x[*n as usize][1]];
         tagged(fabric).map(|(nodes, _)| nodes.iter().map(level).collect()).collect()
@@ -452,7 +457,7 @@ fn drape(fabric: &Fabric, hung: &Hung, radius: f64) -> Option<f64> {
     drape_coefficient(flat.iter().map(|c| &c[..]), fallen.iter().map(|c| &c[..]), radius)
 }
 
-fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {
+fn words(plan: &HangPlan, units: UnitSystem) -> String {
     let name = |side| match side {
         SideOf::Foundation => "foundation",
         SideOf::Right => "right edge",
@@ -461,6 +466,7 @@ fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {
     };
     let long = |m: f64| units.length(Length::m(m));
     let how = match plan.how {
+        Hang::Point { side } => format!("by one stitch, the first corner of the {}", name(side)),
         Hang::Edge { side, spacing } => {
             format!("pegged along the {}, a peg at most every {}", name(side), long(spacing))
         }
@@ -479,23 +485,34 @@ fn words(plan: &HangPlan, units: crate::units::UnitSystem) -> String {
             long(over),
             name(side)
         ),
-        Hang::Shoulders { side, body } => format!(
-            "over the shoulders of a form {} broad, {} round the neck, {} deep, sloping {:.0}°, the middle \
-             of the {} at the nape; the stitches from shoulder to shoulder are held as by friction, the \
-             rest slides without friction",
-            long(body.breadth),
-            long(body.neck),
-            long(body.depth),
-            body.slope.to_degrees(),
-            name(side)
-        ),
+        Hang::Shoulders { side, body } => {
+            on_shoulders(&body, &format!("the {}", name(side)), units)
+        }
         Hang::Disc { radius } => {
             format!("held level between two discs {} across", long(2.0 * radius))
         }
     };
-    if plan.water > 0.0 {
-        format!("{how}; wet, {:.0} % of its dry mass in water", plan.water * 100.0)
-    } else {
-        how
+    wet(how, plan.water)
+}
+
+/// "over the shoulders of a form ...", the middle of `side` at the nape.
+pub(super) fn on_shoulders(body: &Shoulders, side: &str, units: UnitSystem) -> String {
+    let long = |m: f64| units.length(Length::m(m));
+    format!(
+        "over the shoulders of a form {} broad, {} round the neck, {} deep, sloping {:.0}°, the middle of \
+         {side} at the nape; the stitches from shoulder to shoulder are held as by friction, the rest slides \
+         without friction",
+        long(body.breadth),
+        long(body.neck),
+        long(body.depth),
+        body.slope.to_degrees()
+    )
+}
+
+/// What hangs it, and the water in it as a share of its dry mass.
+pub(super) fn wet(how: String, water: f64) -> String {
+    match water > 0.0 {
+        true => format!("{how}; wet, {:.0} % of its dry mass in water", water * 100.0),
+        false => how,
     }
 }

@@ -11,8 +11,11 @@ mod planned;
 mod repeats;
 mod rising;
 mod rounds;
+mod rounds_blocking;
+mod rounds_hanging;
 mod specimen;
 mod variants;
+mod whole;
 mod wording;
 mod yarn;
 mod yarn_plan;
@@ -29,8 +32,11 @@ pub use hanging::{Corner, HangPlan, Hanging, Heavier, HungCell, HungRow, hang};
 pub use makers::{Band, Figure, Makers, Sample, Sure, bands, quantile, samples};
 pub use rising::{OverFed, Rising, Stand, Stands};
 pub use rounds::{ClosedPiece, OnTheTable, RoundFit, heights_a_round, rounds};
+pub use rounds_blocking::{RimPinPoint, RoundBlocks, RoundTrial, StandsOff, block_rounds};
+pub use rounds_hanging::{HungRounds, hang_rounds};
 pub use specimen::{Drape, OffAxis, Specimen, Tests, specimen};
 pub use variants::{Variant, Variants, Varied};
+pub use whole::{LaidRounds, in_rounds};
 pub use yarn_plan::{
     Ball, BallEnd, ColourYarn, Fringe, KindYarn, Repeats, RowYarn, RunsOut, SectionYarn, Spot,
     YarnAsks, YarnPlan, yarn_plan,

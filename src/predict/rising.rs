@@ -18,7 +18,7 @@ use crate::units::Length;
 const STEPS: usize = 2000;
 
 /// Most stitches of a piece that is put on a table without being asked: some seconds.
-const AT_ONCE: usize = 2500;
+pub(super) const AT_ONCE: usize = 2500;
 
 /// Rows or columns longer than the piece lets them lie.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,15 +2,13 @@
 
 use std::ops::ControlFlow;
 
-use super::flat::{Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, read};
-use super::flat::{palette, teller, unplaced};
+use super::flat::{Failure, Options, Refused, Step, gauge_state, not_laid, palette, teller};
 use super::hanging::{basis, cells, in_space};
-use super::{Assumption, HungCell, Solution, cautions, material, yarn};
+use super::whole::mesh;
+use super::{Assumption, HungCell, Solution, cautions, yarn};
 use crate::diagnostic::Diagnostic;
 use crate::fabric::Fabric;
 use crate::fabric::Round;
-use crate::fabric::Sizes;
-use crate::material::Hand;
 use crate::measure::Closed;
 use crate::measure::YarnUse;
 use crate::measure::row_label;
@@ -136,57 +134,46 @@ pub fn rounds(
     opened: Option<Closed>,
     progress: &mut dyn FnMut(Step) -> ControlFlow<()>,
 ) -> Result<ClosedPiece, Box<Refused>> {
-    let reading = read(source);
-    let fail =
-        |failure: Failure| Box::new(Refused { failure, diagnostics: reading.diagnostics.clone() });
-    let (header, piece) = (&reading.header, &reading.piece);
-    let made = material::material(header, piece, &options.overrides).map_err(|e| fail(e.into()))?;
-    let (settings, seed) = material::hand(header, &made, options.seed);
-    let hand = Hand::new(settings, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;
-    let sizes = Sizes::new(piece, &made, &hand);
-    let fabric = Fabric::whole(piece, &sizes);
-    let units = options.units.unwrap_or(header.units.value);
-    let found = crate::fabric::rounds(piece, &sizes);
+    let meshed = mesh(source, options)?;
+    let (piece, fabric) = (&meshed.piece, &meshed.fabric);
+    let found = crate::fabric::rounds(piece, &meshed.sizes);
     if found.is_empty() {
-        return Err(fail(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
+        return Err(meshed.refused(Failure::NotLaid { fault: NotLaid::Closed, near: None }));
     }
-    let mut rests = assumptions(piece, &made, header, units);
+    let mut rests = meshed.rests();
     rests.extend(found.iter().any(|r| r.links > 0).then(spaces));
-    let fits = fits(piece, &found, crate::fabric::hole(piece, &sizes));
+    let fits = fits(piece, &found, crate::fabric::hole(piece, &meshed.sizes));
     let in_rings = !fabric.rings.is_empty();
     let corners = crate::fabric::corners(piece).filter(|_| in_rings);
     let mut table = None;
     if in_rings {
-        let (space, _, more) = in_space(piece, &made, &fabric, options, 0.0);
+        let (space, _, more) = in_space(piece, &meshed.material, fabric, options, 0.0);
         rests.extend(more);
         let still = Settings::default();
-        let stop = |fault| fail(not_laid(piece, fault));
-        let laid = crate::state::lay_rounds(&fabric, &still, &mut teller(progress));
+        let stop = |fault| meshed.refused(not_laid(piece, fault));
+        let laid = crate::state::lay_rounds(fabric, &still, &mut teller(progress));
         let laid = laid.map_err(stop)?;
-        let rub = made.friction();
+        let rub = meshed.material.friction();
         rests.extend(basis(options, "table.friction"));
         let tell = &mut teller(progress);
-        let rested = crate::state::on_table(&fabric, &laid, &space, rub, &still, tell);
-        table = Some(rest(piece, &fabric, &rested.map_err(stop)?));
+        let rested = crate::state::on_table(fabric, &laid, &space, rub, &still, tell);
+        table = Some(rest(piece, fabric, &rested.map_err(stop)?));
     }
-    let mut diagnostics = reading.diagnostics.clone();
-    diagnostics.extend(unplaced(piece, &fabric));
-    let title = header.title.as_ref().map_or_else(|| source.name().to_owned(), |t| t.value.clone());
     let reach = fits.iter().map(|f| f.length.to_mm().max(2.0 * f.out.to_mm())).fold(0.0, f64::max);
     Ok(ClosedPiece {
-        cautions: cautions::cautions(piece, &title, Length::mm(reach / 2.0)),
-        title,
-        units,
-        gauge_state: gauge_state(header),
-        diagnostics,
+        cautions: cautions::cautions(piece, &meshed.title, Length::mm(reach / 2.0)),
+        units: meshed.units,
+        gauge_state: gauge_state(&meshed.header),
+        diagnostics: meshed.found(),
         angle: in_rings.then(|| angle(&fits, corners)),
         opened: opened.filter(|_| in_rings),
         corners,
         rounds: fits,
         table,
-        yarn: yarn::by_colour(piece, &made, settings.size()),
-        palette: palette(header, piece),
+        yarn: yarn::by_colour(piece, &meshed.material, meshed.hand.size()),
+        palette: palette(&meshed.header, piece),
         assumptions: rests,
+        title: meshed.title,
     })
 }
 

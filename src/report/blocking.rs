@@ -20,7 +20,7 @@ use crate::units::UnitSystem;
 const TALLEST: f64 = 1300.0;
 
 /// Pens of the trials' outlines: told apart by dash as well as by colour.
-fn pen(k: usize) -> Pen {
+pub(super) fn pen(k: usize) -> Pen {
     let colours = [ink::DEEP, ink::WARM, ink::PLAN, ink::QUIET, ink::INK];
     let pen = Pen::new(colours[k % colours.len()], 4.0);
     match k / colours.len() + k % 3 {
@@ -114,7 +114,7 @@ pub fn pin_list(blocks: &Blocks, trial: &Trial) -> String {
     out
 }
 
-fn unit(units: UnitSystem) -> &'static str {
+pub(super) fn unit(units: UnitSystem) -> &'static str {
     match units {
         UnitSystem::Metric => "cm",
         UnitSystem::Imperial => "in",

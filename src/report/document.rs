@@ -4,6 +4,7 @@ use super::Picture;
 use super::hanging;
 use super::table;
 use super::words;
+use crate::diagnostic::Diagnostic;
 use crate::diagnostic::Severity;
 use crate::predict::Assumption;
 use crate::predict::Blocks;
@@ -217,16 +218,21 @@ pub(super) fn yarn(prediction: &Prediction) -> Vec<Part> {
     ]
 }
 
-fn sources<'a>(list: impl Iterator<Item = &'a Assumption>) -> Table {
+pub(super) fn sources<'a>(list: impl Iterator<Item = &'a Assumption>) -> Table {
     let line = |a: &Assumption| vec![a.what.clone(), a.value.clone(), a.source.clone()];
     Table::new(&["what", "value", "source"], list.map(line), usize::MAX)
 }
 
 pub(super) fn basis(prediction: &Prediction) -> Vec<Part> {
-    let of = |assumed: bool| prediction.assumptions.iter().filter(move |a| a.assumed == assumed);
+    based(&prediction.assumptions, &prediction.gauge_state)
+}
+
+/// What numbers rest on, and the state that sizes are in.
+pub(super) fn based(assumptions: &[Assumption], state: &str) -> Vec<Part> {
+    let of = |assumed: bool| assumptions.iter().filter(move |a| a.assumed == assumed);
     let mut parts = vec![
         heading("Stated or published"),
-        Part::Text(format!("Sizes are as {}.", prediction.gauge_state)),
+        Part::Text(format!("Sizes are as {state}.")),
         Part::Table(sources(of(false))),
     ];
     if of(true).next().is_some() {
@@ -240,8 +246,12 @@ pub(super) fn basis(prediction: &Prediction) -> Vec<Part> {
 }
 
 pub(super) fn faults(prediction: &Prediction) -> Vec<Part> {
-    let serious: Vec<String> = prediction
-        .diagnostics
+    faulty(&prediction.diagnostics)
+}
+
+/// Faults and doubts.
+pub(super) fn faulty(diagnostics: &[Diagnostic]) -> Vec<Part> {
+    let serious: Vec<String> = diagnostics
         .iter()
         .filter(|d| d.severity > Severity::Note)
         .map(|d| {

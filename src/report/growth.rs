@@ -8,6 +8,8 @@ use super::ink;
 use super::sheet::{Pen, Sheet, Type};
 use super::typeface;
 use crate::predict::Hanging;
+use crate::predict::HungRounds;
+use crate::units::Length;
 
 const CHART: (u32, u32) = (2260, 620);
 
@@ -16,41 +18,74 @@ const TIMES: [f64; 2] = [-1.0, 3.0];
 
 /// Growth along the rows and along the edges against time, the time on a scale of powers of ten.
 pub fn growth_picture(hung: &Hanging) -> Picture {
+    let said = super::hanging::answers(hung).pop().map(|(_, said)| said.join(" "));
+    let share = |pair: [Length; 2]| pair[1] / pair[0] - 1.0;
+    let growth = Growth {
+        title: format!("{}: growth while it hangs", hung.laid.title),
+        names: ["along the edges", "along the rows"],
+        first: [share(hung.rows), (share(hung.edges[0]) + share(hung.edges[1])) / 2.0],
+        creep: hung.creep,
+        factor: &|hours| hung.factor(hours),
+    };
+    drawn(&growth, &said.unwrap_or_default())
+}
+
+/// The same of a piece in closed rounds, along the rounds and up the columns.
+pub fn rounds_growth_picture(hung: &HungRounds) -> Picture {
+    let growth = Growth {
+        title: format!("{}: growth while it hangs", hung.laid.title),
+        names: ["up the columns", "along the rounds"],
+        first: hung.growth,
+        creep: hung.creep,
+        factor: &|hours| hung.factor(hours),
+    };
+    drawn(&growth, &super::rounds_hanging::later(hung).join(" "))
+}
+
+/// What is drawn: growth along and up the piece, and how it goes on.
+struct Growth<'a> {
+    title: String,
+    /// Of the second of `first`, and of the first.
+    names: [&'static str; 2],
+    /// Growth at once, as shares.
+    first: [f64; 2],
+    creep: [f64; 2],
+    factor: &'a dyn Fn(f64) -> f64,
+}
+
+fn drawn(growth: &Growth<'_>, words: &str) -> Picture {
     let mut sheet = Sheet::new();
-    let title = format!("{}: growth while it hangs", hung.laid.title);
-    let [share, hours] = hung.creep;
+    let title = &growth.title;
+    let [share, hours] = growth.creep;
     let note = format!("e(t) = e0 (1 + {share} log10(1 + t / {hours} h)), both constants free");
-    let y = sheet.heading(&title, &note) + ink::LABEL * 0.6;
+    let y = sheet.heading(title, &note) + ink::LABEL * 0.6;
     let mut x = ink::MARGIN;
     for (name, pen) in [
-        ("along the edges", Pen::new(ink::DEEP, 7.0)),
-        ("along the rows", Pen::new(ink::WARM, 7.0).dashed(22.0, 12.0)),
+        (growth.names[0], Pen::new(ink::DEEP, 7.0)),
+        (growth.names[1], Pen::new(ink::WARM, 7.0).dashed(22.0, 12.0)),
     ] {
         let middle = y - ink::LABEL * 0.35;
         sheet.line([x, middle], [x + 90.0, middle], pen);
         sheet.text([x + 106.0, y], name, Type::LABEL);
         x += 106.0 + typeface::width(name, ink::LABEL, false) + 60.0;
     }
-    let svg = chart(CHART, |area| draw(area, hung));
+    let svg = chart(CHART, |area| draw(area, growth));
     sheet.inset([ink::MARGIN, y + 30.0], &svg);
     sheet.set_height(y + 30.0 + f64::from(CHART.1) + 20.0);
-    let said = super::hanging::answers(hung).pop().map(|(_, said)| said.join(" "));
-    Picture { name: "growth".into(), svg: sheet.finish(&title, &said.unwrap_or_default()) }
+    Picture { name: "growth".into(), svg: sheet.finish(title, words) }
 }
 
-/// Growth in per cent at `hours`: along the rows and along the edges.
-fn grown(hung: &Hanging, hours: f64) -> [f64; 2] {
-    let share = |pair: [crate::units::Length; 2]| pair[1] / pair[0] - 1.0;
-    let first = [share(hung.rows), (share(hung.edges[0]) + share(hung.edges[1])) / 2.0];
-    first.map(|g| if g.is_finite() { 100.0 * g * hung.factor(hours) } else { 0.0 })
+/// Growth in per cent at `hours`.
+fn grown(growth: &Growth<'_>, hours: f64) -> [f64; 2] {
+    growth.first.map(|g| if g.is_finite() { 100.0 * g * (growth.factor)(hours) } else { 0.0 })
 }
 
-fn draw(area: &Area<'_>, hung: &Hanging) -> Drawn {
+fn draw(area: &Area<'_>, growth: &Growth<'_>) -> Drawn {
     let [first, last] = TIMES;
     let steps = 160;
     let at = |k: usize| first + (last - first) * k as f64 / steps as f64;
     let curve: Vec<(f64, [f64; 2])> =
-        (0..=steps).map(|k| (at(k), grown(hung, 10f64.powf(at(k))))).collect();
+        (0..=steps).map(|k| (at(k), grown(growth, 10f64.powf(at(k))))).collect();
     let all = || curve.iter().flat_map(|(_, g)| *g).chain([0.0]);
     let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(0.0, f64::max));
     let spare = ((high - low) * 0.08).max(0.05);

@@ -11,6 +11,8 @@ use super::words;
 use crate::predict::Corner;
 use crate::predict::Hanging;
 use crate::predict::HungRow;
+use crate::predict::Solution;
+use crate::units::Angle;
 use crate::units::Length;
 
 /// Figures of the hung piece beside the laid one.
@@ -60,7 +62,7 @@ fn grows(hung: &Hanging) -> Vec<String> {
              {right} along the right edge."
         ),
         format!("Its outline as worn is {wide} wide, {tall} tall and {deep} deep."),
-        bears(hung),
+        borne(hung.borne, hung.held.len(), hung.largest_pull),
     ];
     if let Some(drape) = hung.drape {
         said.push(format!(
@@ -71,13 +73,12 @@ fn grows(hung: &Hanging) -> Vec<String> {
     said
 }
 
-fn bears(hung: &Hanging) -> String {
-    let [held, lies] = hung.borne;
-    let most = format!(
-        "the largest pull on one of the {} held stitches is {:.2} N",
-        hung.held.len(),
-        hung.largest_pull
-    );
+/// What bears the weight: the held stitches, so many, and what the rest lies on, N; and the largest pull.
+pub(super) fn borne([held, lies]: [f64; 2], many: usize, largest: f64) -> String {
+    if many == 1 && lies.abs() < 1e-9 {
+        return format!("The held stitch bears its weight, {held:.2} N.");
+    }
+    let most = format!("the largest pull on one of the {many} held stitches is {largest:.2} N");
     if lies.abs() < 1e-9 {
         return format!("The held stitches bear its weight, {held:.2} N; {most}.");
     }
@@ -110,12 +111,17 @@ fn drops(hung: &Hanging) -> Vec<String> {
             said.push(format!("Of that, {a}, {b}, {c} and {d} are stretch and sag."));
         }
     }
-    said.push(format!(
-        "Skew under load: rows and columns turn {}° against each other on average, at most {}°.",
-        words::signed(hung.skew.to_degrees(), 1),
-        words::signed(hung.most_skew.to_degrees(), 1)
-    ));
+    said.push(skewed(hung.skew, hung.most_skew, "rows"));
     said
+}
+
+/// How far rows, or rounds, and columns turn against each other.
+pub(super) fn skewed(mean: Angle, most: Angle, rows: &str) -> String {
+    format!(
+        "Skew under load: {rows} and columns turn {}° against each other on average, at most {}°.",
+        words::signed(mean.to_degrees(), 1),
+        words::signed(most.to_degrees(), 1)
+    )
 }
 
 /// A drop, which is less than nothing where a corner is drawn up.
@@ -128,16 +134,20 @@ fn dropped(hung: &Hanging, drop: Length) -> String {
 }
 
 fn later(hung: &Hanging) -> Vec<String> {
-    let [share, hours] = hung.creep;
-    let mut said = vec![format!(
-        "Growth goes on by the law e(t) = e0 (1 + {share} log10(1 + t / {hours} h)); both constants \
-         are free: measure a piece of your own after a day."
-    )];
+    let mut said = vec![law(hung.creep)];
     said.extend(hung.later.iter().map(|at| {
         let [rows, edges] = at.growth.map(|g| words::signed(100.0 * g, 1));
         format!("After {}: {rows} % along the rows, {edges} % along the edges.", at.after)
     }));
     said
+}
+
+/// The law of growth while hanging, with its constants.
+pub(super) fn law([share, hours]: [f64; 2]) -> String {
+    format!(
+        "Growth goes on by the law e(t) = e0 (1 + {share} log10(1 + t / {hours} h)); both constants \
+         are free: measure a piece of your own after a day."
+    )
 }
 
 /// Planned, laid and hung side by side: head and lines.
@@ -174,7 +184,7 @@ pub(super) fn compared(hung: &Hanging) -> (Vec<String>, Vec<Vec<String>>) {
         ));
     }
     let [wide, deep, tall] = hung.size.map(|l| units.length(l));
-    let degrees = |a: crate::units::Angle| words::signed(a.to_degrees(), 1) + "°";
+    let degrees = |a: Angle| words::signed(a.to_degrees(), 1) + "°";
     lines.push(alone("skew under load, mean".into(), degrees(hung.skew), String::new()));
     lines.push(alone("skew under load, most".into(), degrees(hung.most_skew), String::new()));
     lines.push(alone("outline worn: width".into(), wide, String::new()));
@@ -198,11 +208,15 @@ pub(super) fn by_row(hung: &Hanging) -> (Vec<String>, Vec<Vec<String>>) {
 
 /// What the model leaves out.
 pub(super) fn not_modelled(hung: &Hanging) -> String {
-    let layers = match hung.crossed {
+    layers(hung.crossed, hung.cells.len())
+}
+
+/// The same, with how many of all cells another layer passes through.
+pub(super) fn layers(crossed: u32, cells: usize) -> String {
+    let layers = match crossed {
         0 => "here no layer passes through another".to_owned(),
         n => format!(
-            "here other layers pass through {n} of {} cells, so that folds there lie closer than cloth does",
-            hung.cells.len()
+            "here other layers pass through {n} of {cells} cells, so that folds there lie closer than cloth does"
         ),
     };
     format!(
@@ -212,14 +226,23 @@ pub(super) fn not_modelled(hung: &Hanging) -> String {
 
 /// Care and safety.
 pub(super) fn cautions(hung: &Hanging) -> Vec<String> {
+    care(&hung.laid.cautions)
+}
+
+/// Care of a hung piece, and its own cautions.
+pub(super) fn care(own: &[String]) -> Vec<String> {
     let dry = "Dry a heavy wet piece flat: hung up it stretches under its own weight and can fall. Follow \
                the yarn's care label first.";
-    std::iter::once(dry.to_owned()).chain(hung.laid.cautions.iter().cloned()).collect()
+    std::iter::once(dry.to_owned()).chain(own.iter().cloned()).collect()
 }
 
 /// How the equilibrium was reached, in one line.
 pub(super) fn solved(hung: &Hanging) -> String {
-    let s = &hung.solution;
+    solved_in(&hung.solution)
+}
+
+/// The same of a solution.
+pub(super) fn solved_in(s: &Solution) -> String {
     format!(
         "Solved in {} steps: residual {:.1e}, {}.",
         s.iterations,
@@ -229,8 +252,8 @@ pub(super) fn solved(hung: &Hanging) -> String {
 }
 
 /// Seen from the front, from the right a little above, from behind, from the left.
-fn eyes(hung: &Hanging) -> [Eye; 4] {
-    if hung.worn {
+pub(super) fn eyes(worn: bool) -> [Eye; 4] {
+    if worn {
         return [
             Eye::round("the wearer's back", 0.0, 0.0),
             Eye::round("from the right, above", 55.0, 18.0),
@@ -259,6 +282,6 @@ pub fn hanging_picture(hung: &Hanging) -> Picture {
     let title = format!("{}: hung", hung.laid.title);
     let words = format!("Hangs {}. Farther parts are paler, the wrong side is greyer.", hung.words);
     let hangs = format!("Hangs {}", hung.words.split(';').next().unwrap_or_default());
-    let svg = views(&what, &eyes(hung), [&title, &hangs], &words, hung.laid.units);
+    let svg = views(&what, &eyes(hung.worn), [&title, &hangs], &words, hung.laid.units);
     Picture { name: "hung".into(), svg }
 }

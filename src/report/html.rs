@@ -8,6 +8,7 @@ use super::document::Document;
 use super::document::Part;
 use super::document::Table;
 use super::ink;
+use super::rounds_document;
 use super::scene;
 use super::scene::Scene;
 use super::sheet::escape;
@@ -17,7 +18,9 @@ use super::studies::Study;
 use super::words;
 use crate::predict::Blocks;
 use crate::predict::Hanging;
+use crate::predict::HungRounds;
 use crate::predict::Prediction;
+use crate::predict::RoundBlocks;
 use crate::units::Length;
 
 const STYLE: &str = include_str!("page/page.css");
@@ -41,6 +44,16 @@ pub fn blocking_html(blocks: &Blocks) -> String {
 /// The piece as it hangs; the view turns it in space.
 pub fn hanging_html(hung: &Hanging) -> String {
     page(&document::hung(hung), Some(&Scene::hung(hung)))
+}
+
+/// Blocking allowances compared, of a piece in closed rounds.
+pub fn rounds_blocking_html(blocks: &RoundBlocks) -> String {
+    page(&rounds_document::blocked(blocks), None)
+}
+
+/// A piece in closed rounds as it hangs.
+pub fn rounds_hanging_html(hung: &HungRounds) -> String {
+    page(&rounds_document::hung(hung), None)
 }
 
 /// A study: answers, table, pictures, what the numbers rest on.

@@ -5,7 +5,9 @@ use std::fmt::Write as _;
 use super::surface::Surface;
 use crate::predict::ClosedPiece;
 use crate::predict::Hanging;
+use crate::predict::HungRounds;
 use crate::predict::Prediction;
+use crate::predict::RoundTrial;
 use crate::predict::Trial;
 
 /// The laid mesh: millimetres, z = 0, one face a cell, one group a row. Corners nearer than a micrometre
@@ -30,6 +32,17 @@ pub fn hanging_obj(hung: &Hanging) -> String {
 pub fn rounds_obj(piece: &ClosedPiece) -> Option<String> {
     let table = piece.table.as_ref()?;
     Some(written(&Surface::hung(&table.cells), "at rest on a table, millimetres, z up"))
+}
+
+/// A trial of a piece in closed rounds after its pins are out, as [`obj`].
+pub fn rounds_blocking_obj(trial: &RoundTrial) -> String {
+    let about = format!("blocked ({}), released, millimetres", trial.words);
+    written(&Surface::laid(&trial.released.cells), &about)
+}
+
+/// A hung piece in closed rounds, as [`hanging_obj`].
+pub fn rounds_hanging_obj(hung: &HungRounds) -> String {
+    written(&Surface::hung(&hung.cells), "hung, millimetres, z up")
 }
 
 fn written(surface: &Surface, about: &str) -> String {

@@ -15,6 +15,8 @@ use crate::measure::Measurements;
 use crate::predict::Assumption;
 use crate::predict::Blocks;
 use crate::predict::Hanging;
+use crate::predict::HungRow;
+use crate::predict::Solution;
 use crate::predict::Trial;
 use crate::units::Length;
 
@@ -71,21 +73,31 @@ pub fn hanging_json(hung: &Hanging) -> String {
         }).collect::<Vec<_>>(),
         "assumptions": rests(&hung.assumptions, &hung.laid.assumptions),
         "cautions": super::hanging::cautions(hung),
-        "solution": {
-            "residual": hung.solution.residual,
-            "last_step_stitches": hung.solution.last_step,
-            "iterations": hung.solution.iterations,
-            "energy_j": hung.solution.energy,
-            "minimum": hung.solution.minimum,
-        },
+        "solution": solved(&hung.solution),
     });
     written(&value)
 }
 
+/// How an equilibrium was reached.
+pub(super) fn solved(s: &Solution) -> Value {
+    json!({
+        "residual": s.residual,
+        "last_step_stitches": s.last_step,
+        "iterations": s.iterations,
+        "energy_j": s.energy,
+        "minimum": s.minimum,
+    })
+}
+
 /// Every row of the hung piece, mm.
 pub fn hanging_csv(hung: &Hanging) -> String {
+    by_row(&hung.by_row)
+}
+
+/// Rows or rounds, mm.
+pub(super) fn by_row(rows: &[HungRow]) -> String {
     let mut out = String::from("label,laid_mm,hung_mm,below_mm\r\n");
-    for row in &hung.by_row {
+    for row in rows {
         let [laid, hangs] = row.along.map(Length::to_mm);
         let label = quoted(&row.label);
         let _ = write!(out, "{label},{laid:.4},{hangs:.4},{:.4}\r\n", row.below.to_mm());
@@ -133,13 +145,16 @@ pub fn blocking_json(blocks: &Blocks) -> String {
 /// The comparison of the trials as a table for a spreadsheet, in the user's units.
 pub fn blocking_csv(blocks: &Blocks) -> String {
     let (head, lines) = super::blocking::compared(blocks);
-    let mut out = String::new();
-    for line in std::iter::once(&head).chain(&lines) {
+    spreadsheet(&head, &lines)
+}
+
+/// A table as CSV.
+pub(super) fn spreadsheet(head: &[String], lines: &[Vec<String>]) -> String {
+    let line = |line: &[String]| {
         let cells: Vec<String> = line.iter().map(|cell| quoted(cell)).collect();
-        out.push_str(&cells.join(","));
-        out.push_str("\r\n");
-    }
-    out
+        cells.join(",") + "\r\n"
+    };
+    std::iter::once(head).chain(lines.iter().map(Vec::as_slice)).map(line).collect()
 }
 
 fn sizes(m: &Measurements) -> Value {
@@ -157,13 +172,13 @@ fn sizes(m: &Measurements) -> Value {
     })
 }
 
-fn rests(own: &[Assumption], laid: &[Assumption]) -> Value {
+pub(super) fn rests(own: &[Assumption], laid: &[Assumption]) -> Value {
     let all = own.iter().chain(laid).map(
         |a| json!({ "what": a.what, "value": a.value, "source": a.source, "assumed": a.assumed }),
     );
     all.collect()
 }
 
-fn written(value: &Value) -> String {
+pub(super) fn written(value: &Value) -> String {
     serde_json::to_string_pretty(value).unwrap_or_default() + "\n"
 }

@@ -12,12 +12,15 @@ use super::document::Document;
 use super::paper;
 use super::png::PngError;
 use super::png::parse;
+use super::rounds_document;
 use super::sheets::Paper;
 use super::studies;
 use super::studies::Study;
 use crate::predict::Blocks;
 use crate::predict::Hanging;
+use crate::predict::HungRounds;
 use crate::predict::Prediction;
+use crate::predict::RoundBlocks;
 
 /// Why a report could not be set as PDF.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -53,6 +56,22 @@ pub fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, PdfError> {
 /// [`PdfError`].
 pub fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, PdfError> {
     bound(&document::hung(hung))
+}
+
+/// Blocking allowances compared, of a piece in closed rounds.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn rounds_blocking_pdf(blocks: &RoundBlocks) -> Result<Vec<u8>, PdfError> {
+    bound(&rounds_document::blocked(blocks))
+}
+
+/// A piece in closed rounds as it hangs.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn rounds_hanging_pdf(hung: &HungRounds) -> Result<Vec<u8>, PdfError> {
+    bound(&rounds_document::hung(hung))
 }
 
 /// A study on one page after the other.

@@ -30,6 +30,15 @@ impl View {
         let turned = chord > ELONGATED * measured.square_to_edges.to_mm();
         let slant = (left.slant.to_radians() + right.slant.to_radians()) / 2.0;
         let along = if turned { [slant.sin(), slant.cos()] } else { [1.0, 0.0] };
+        Self::about(along, turned, shown)
+    }
+
+    /// As the points lie, unscaled until [`View::placed`].
+    pub(super) fn upright(shown: &[&[[f64; 2]]]) -> Self {
+        Self::about([1.0, 0.0], false, shown)
+    }
+
+    fn about(along: [f64; 2], turned: bool, shown: &[&[[f64; 2]]]) -> Self {
         let mut view = Self {
             along,
             turned,

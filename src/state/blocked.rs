@@ -103,26 +103,51 @@ pub fn block(
     let sides = sides(fabric).ok_or(NotLaid::Closed)?;
     let corners = corners(fabric, &washed.shape, &sides, blocking.target);
     blocking_fits(blocking, &corners)?;
-    let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
-    let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
     let start = stretched(&washed.shape, &sides, corners);
     let pins = pins(&start, &sides, corners, blocking.hold);
+    let places: Vec<(u32, Point)> = pins.iter().map(|p| (p.node, p.at)).collect();
+    let dried = dried(fabric, &start, &places, blocking.set, settings, progress)?;
+    let Dried { pinned, released, pinning, releasing, .. } = dried;
+    Ok(Blocked { pinned, released, pins, pinning, releasing })
+}
+
+/// A piece under its pins and after.
+pub(super) struct Dried {
+    pub(super) pinned: Shape,
+    pub(super) released: Shape,
+    pub(super) pinning: Outcome,
+    pub(super) releasing: Outcome,
+    /// The fabric's body with the rest shapes that dried in.
+    pub(super) set: Body,
+}
+
+/// Pins nodes at their places, dries the piece there and lets it go; `start` is where the solve begins.
+pub(super) fn dried(
+    fabric: &Fabric,
+    start: &[Point],
+    pins: &[(u32, Point)],
+    set: f64,
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Dried, NotLaid> {
+    let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
+    let mut solver = Solver::<2>::new(&fabric.body).map_err(|fault| NotLaid::Body { fault })?;
     let held: Vec<usize> =
-        pins.iter().flat_map(|p| [2 * p.node as usize, 2 * p.node as usize + 1]).collect();
+        pins.iter().flat_map(|(n, _)| [2 * *n as usize, 2 * *n as usize + 1]).collect();
     solver.pin(&held);
     let unsettled = |fault: NotSettled| {
         let near = nearest_stitch(fabric, fault.worst_node);
         NotLaid::Unsettled { fault, near }
     };
     let (mut x, pinning) =
-        pin_out(&mut solver, &start, &pins, &settings, progress).map_err(unsettled)?;
+        pin_out(&mut solver, start, pins, &settings, progress).map_err(unsettled)?;
     let pinned = Shape { strains: strains(&fabric.body, &x), positions: x.clone() };
-    let set = set_body(&fabric.body, &x, blocking.set);
+    let set = set_body(&fabric.body, &x, set);
     solver.set_rest(&set).map_err(|fault| NotLaid::Body { fault })?;
     solver.pin(&[]);
     let releasing = solver.minimise(&mut x, &settings, progress).map_err(unsettled)?;
     let released = Shape { strains: strains(&set, &x), positions: x };
-    Ok(Blocked { pinned, released, pins, pinning, releasing })
+    Ok(Dried { pinned, released, pinning, releasing, set })
 }
 
 /// Most moves in which the pins are brought to their places.
@@ -136,7 +161,7 @@ const MOVE_ON: f64 = 1e-3;
 fn pin_out(
     solver: &mut Solver<2>,
     start: &[Point],
-    pins: &[Pin],
+    pins: &[(u32, Point)],
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<(Vec<Point>, Outcome), NotSettled> {
@@ -156,15 +181,15 @@ fn pin_out(
 fn pin_in_moves(
     solver: &mut Solver<2>,
     x: &mut [Point],
-    pins: &[Pin],
+    pins: &[(u32, Point)],
     moves: usize,
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Outcome, NotSettled> {
-    let from: Vec<Point> = pins.iter().map(|p| x[p.node as usize]).collect();
+    let from: Vec<Point> = pins.iter().map(|(node, _)| x[*node as usize]).collect();
     for k in 1..=moves {
-        for (pin, from) in pins.iter().zip(&from) {
-            x[pin.node as usize] = lerp(*from, pin.at, k as f64 / moves as f64);
+        for ((node, at), from) in pins.iter().zip(&from) {
+            x[*node as usize] = lerp(*from, *at, k as f64 / moves as f64);
         }
         if k == moves {
             return solver.minimise(x, settings, progress);
@@ -205,13 +230,13 @@ pub(super) fn sides(fabric: &Fabric) -> Option<Sides> {
     Some([foundation, right, fabric.row_paths[last].clone(), left])
 }
 
-type Point = [f64; 2];
+pub(super) type Point = [f64; 2];
 
 fn lerp(a: Point, b: Point, t: f64) -> Point {
     [a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t]
 }
 
-fn distance(a: Point, b: Point) -> f64 {
+pub(super) fn distance(a: Point, b: Point) -> f64 {
     (b[0] - a[0]).hypot(b[1] - a[1])
 }
 
@@ -278,29 +303,38 @@ fn on_side(start: &[Point], side: &[u32], a: Point, b: Point) -> Vec<OnSide> {
         .collect()
 }
 
-/// The pins of all sides. A pin takes the outermost stitch near its place, and pulls: it never pushes
-/// a stitch inwards, which would only crumple the fabric.
+/// The pins of all sides.
 fn pins(start: &[Point], sides: &Sides, corners: [Point; 4], hold: Hold) -> Vec<Pin> {
     const NAMES: [SideOf; 4] = [SideOf::Foundation, SideOf::Right, SideOf::LastRow, SideOf::Left];
-    let mut pins = Vec::new();
-    for k in 0..4 {
-        let (a, b) = (corners[k], corners[(k + 1) % 4]);
-        let length = distance(a, b);
-        let stands = on_side(start, &sides[k], a, b);
-        for i in chosen(&stands, length, hold) {
-            let node = sides[k][i];
-            let OnSide { along, outwards } = stands[i];
-            let at = if i == 0 {
-                a
-            } else if outwards > 0.0 {
-                start[node as usize]
-            } else {
-                lerp(a, b, along / length)
-            };
-            pins.push(Pin { node, side: NAMES[k], along: if i == 0 { 0.0 } else { along }, at });
+    let one = |k: usize| {
+        let ends = [corners[k], corners[(k + 1) % 4]];
+        let pin = move |(node, along, at)| Pin { node, side: NAMES[k], along, at };
+        side_pins(start, &sides[k], ends, hold).into_iter().map(pin)
+    };
+    (0..4).flat_map(one).collect()
+}
+
+/// Node, distance from the first corner (m) and place of every pin of a side, its first corner included and
+/// its last left to the next side. A pin takes the outermost stitch near its place, and pulls: it never
+/// pushes a stitch inwards, which would only crumple the fabric.
+pub(super) fn side_pins(
+    start: &[Point],
+    side: &[u32],
+    [a, b]: [Point; 2],
+    hold: Hold,
+) -> Vec<(u32, f64, Point)> {
+    let length = distance(a, b);
+    let stands = on_side(start, side, a, b);
+    let pin = |i: usize| {
+        let node = side[i];
+        let OnSide { along, outwards } = stands[i];
+        match i {
+            0 => (node, 0.0, a),
+            _ if outwards > 0.0 => (node, along, start[node as usize]),
+            _ => (node, along, lerp(a, b, along / length)),
         }
-    }
-    pins
+    };
+    chosen(&stands, length, hold).into_iter().map(pin).collect()
 }
 
 /// Indices of the pinned nodes of a side, its first corner included and its last left to the next side.

@@ -3,6 +3,7 @@
 use super::NotLaid;
 use super::blocked::{Blocking, Hold};
 use super::hung::Hang;
+use super::rounds_blocked::{RimBlocking, RimTarget};
 
 /// The refusal of something asked for.
 pub(super) fn asked(what: impl Into<String>) -> NotLaid {
@@ -12,6 +13,7 @@ pub(super) fn asked(what: impl Into<String>) -> NotLaid {
 /// Refuses sizes that are not finite and positive, and shares out of range.
 pub(super) fn hang_fits(how: Hang) -> Result<(), NotLaid> {
     match how {
+        Hang::Point { .. } => Ok(()),
         Hang::Edge { spacing, .. } => positive("distance between pegs", spacing),
         Hang::Corners { apart, .. } if apart > 0.0 && apart <= 1.0 => Ok(()),
         Hang::Corners { apart, .. } => Err(asked(format!(
@@ -39,12 +41,7 @@ pub(super) fn blocking_fits(blocking: &Blocking, corners: &[[f64; 2]; 4]) -> Res
     if let Hold::Pins(spacing) = blocking.hold {
         positive("distance between pins", spacing)?;
     }
-    if !(0.0..=1.0).contains(&blocking.set) {
-        return Err(asked(format!(
-            "the share of the stretch that dries in is {}; expected 0 to 1",
-            blocking.set
-        )));
-    }
+    share_fits(blocking.set)?;
     let [p, q, r, s] = *corners;
     let area = turn(p, q, r) + turn(p, r, s);
     if area > 0.0 && area.is_finite() && !cross([p, q], [r, s]) && !cross([q, r], [s, p]) {
@@ -54,6 +51,28 @@ pub(super) fn blocking_fits(blocking: &Blocking, corners: &[[f64; 2]; 4]) -> Res
         "the pins' outline crosses itself or has no area: expected four corners in order, foundation \
          left and right, last row right and left, each side longer than nothing",
     ))
+}
+
+/// Refuses circles and polygons of no size, and shares out of range.
+pub(super) fn rim_fits(blocking: &RimBlocking) -> Result<(), NotLaid> {
+    if let Hold::Pins(spacing) = blocking.hold {
+        positive("distance between pins", spacing)?;
+    }
+    share_fits(blocking.set)?;
+    match blocking.target {
+        RimTarget::Stretch(e) if e.is_finite() && e > -1.0 => Ok(()),
+        RimTarget::Stretch(e) => {
+            Err(asked(format!("a stretch by {e} leaves no piece; expected a share above -1")))
+        }
+        RimTarget::Across(wide) => positive("size under the pins", wide),
+    }
+}
+
+fn share_fits(set: f64) -> Result<(), NotLaid> {
+    if (0.0..=1.0).contains(&set) {
+        return Ok(());
+    }
+    Err(asked(format!("the share of the stretch that dries in is {set}; expected 0 to 1")))
 }
 
 /// Twice the area of a triangle, positive counter-clockwise.

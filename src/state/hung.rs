@@ -34,6 +34,11 @@ pub(super) const LAYER: f64 = 5e-4;
 /// What holds the piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Hang {
+    /// By one stitch: the first corner of a side.
+    Point {
+        /// The side.
+        side: SideOf,
+    },
     /// Pegs along a side, at most so far apart (m), on a straight level line.
     Edge {
         /// The side.
@@ -108,20 +113,29 @@ pub struct Hung {
     pub outcome: Outcome,
 }
 
-type Point = [f64; 2];
-type Place = [f64; 3];
+pub(super) type Point = [f64; 2];
+pub(super) type Place = [f64; 3];
 
 /// Nodes that are held, where every node starts, and what the rest may touch.
-struct Placing {
-    held: Vec<u32>,
-    start: Vec<Place>,
-    solids: Vec<Solid>,
+pub(super) struct Placing {
+    pub(super) held: Vec<u32>,
+    /// Unknowns held besides, which bear nothing: they keep a piece hung by a point from turning about it.
+    pub(super) still: Vec<usize>,
+    pub(super) start: Vec<Place>,
+    pub(super) solids: Vec<Solid>,
+}
+
+impl Placing {
+    /// Where nothing but held nodes carries it.
+    pub(super) fn of(held: Vec<u32>, start: Vec<Place>) -> Self {
+        Self { held, still: Vec::new(), start, solids: Vec::new() }
+    }
 }
 
 /// Hangs a laid piece.
 ///
 /// # Errors
-/// [`NotLaid`]; pieces without four sides can only be put on a disc.
+/// [`NotLaid`]; pieces without four sides can only be put on a disc, and see [`super::hang_rounds`].
 pub fn hang(
     fabric: &Fabric,
     laid: &Laid,
@@ -131,9 +145,24 @@ pub fn hang(
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Hung, NotLaid> {
     hang_fits(how)?;
+    if let Hang::Shoulders { side, body } = how {
+        let sides = sides(fabric).ok_or(NotLaid::Unheld)?;
+        reaches(&laid.shape.positions, &sides[side_index(side)], &body)?;
+    }
+    let placing = placing(fabric, laid, space, how).ok_or(NotLaid::Unheld)?;
+    settled(fabric, laid, space, placing, settings, progress)
+}
+
+/// Lets a placed piece come to rest.
+pub(super) fn settled(
+    fabric: &Fabric,
+    laid: &Laid,
+    space: &InSpace,
+    placing: Placing,
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Hung, NotLaid> {
     let flat = &laid.shape.positions;
-    reaches(fabric, laid, how)?;
-    let placing = placing(fabric, laid, how).ok_or(NotLaid::Unheld)?;
     if placing.held.len() == flat.len() {
         return Err(asked("what holds the piece holds all of it: nothing hangs; hold less of it"));
     }
@@ -145,8 +174,8 @@ pub fn hang(
     body.support =
         (!solids.is_empty()).then_some(Support { solids, stiffness: stiffest, layer: LAYER });
     let mut solver = Solver::<3>::new(&body).map_err(|fault| NotLaid::Body { fault })?;
-    let pins: Vec<usize> =
-        placing.held.iter().flat_map(|n| (0..3).map(move |d| 3 * *n as usize + d)).collect();
+    let held = placing.held.iter().flat_map(|n| (0..3).map(move |d| 3 * *n as usize + d));
+    let pins: Vec<usize> = held.chain(placing.still.iter().copied()).collect();
     solver.pin(&pins);
     let mut x = rippled(&placing);
     let settings = Settings { step: narrowest_step(fabric, settings), ..*settings };
@@ -175,7 +204,7 @@ pub fn hang(
 }
 
 /// Strains of all cells in space.
-fn strains(body: &crate::mechanics::Body, x: &[Place]) -> Vec<[f64; 3]> {
+pub(super) fn strains(body: &crate::mechanics::Body, x: &[Place]) -> Vec<[f64; 3]> {
     let quads = (0..body.quads.len()).map(Cell::Quad);
     let wedges = (0..body.wedges.len()).map(Cell::Wedge);
     let cells = quads.chain(wedges).chain((0..body.polygons.len()).map(Cell::Polygon));
@@ -207,10 +236,11 @@ fn side_index(side: SideOf) -> usize {
     }
 }
 
-fn placing(fabric: &Fabric, laid: &Laid, how: Hang) -> Option<Placing> {
+fn placing(fabric: &Fabric, laid: &Laid, space: &InSpace, how: Hang) -> Option<Placing> {
     let flat = &laid.shape.positions;
     let of = |side: SideOf| sides(fabric).map(|s| s[side_index(side)].clone());
     match how {
+        Hang::Point { side } => by_point(flat, &space.masses, *of(side)?.first()?),
         Hang::Edge { side, spacing } => {
             let nodes = of(side)?;
             let held = at_spacing(&shares(&laid.shape, &nodes), length(flat, &nodes), spacing);
@@ -221,17 +251,18 @@ fn placing(fabric: &Fabric, laid: &Laid, how: Hang) -> Option<Placing> {
             Some(pegged(flat, &nodes, &[0, nodes.len() - 1], apart))
         }
         Hang::Rail { radius, at } => over_rail(fabric, flat, radius, at),
-        Hang::TableEdge { side, over } => over_edge(flat, &of(side)?, over),
+        Hang::TableEdge { side, over } => {
+            let nodes = of(side)?;
+            over_edge(flat, frame(flat, &nodes)?, 0.5 * length(flat, &nodes), over)
+        }
         Hang::Shoulders { side, body } => over_shoulders(flat, &of(side)?, &body),
         Hang::Disc { radius } => on_disc(flat, radius),
     }
 }
 
-/// Refuses shoulders that the piece does not reach across.
-fn reaches(fabric: &Fabric, laid: &Laid, how: Hang) -> Result<(), NotLaid> {
-    let Hang::Shoulders { side, body } = how else { return Ok(()) };
-    let nodes = &sides(fabric).ok_or(NotLaid::Unheld)?[side_index(side)];
-    let (long, least) = (length(&laid.shape.positions, nodes), 2.0 * body.shoulder());
+/// Refuses shoulders that the side at the nape does not reach across.
+pub(super) fn reaches(flat: &[Point], nodes: &[u32], body: &Shoulders) -> Result<(), NotLaid> {
+    let (long, least) = (length(flat, nodes), 2.0 * body.shoulder());
     if long >= least {
         return Ok(());
     }
@@ -243,13 +274,13 @@ fn reaches(fabric: &Fabric, laid: &Laid, how: Hang) -> Result<(), NotLaid> {
     )))
 }
 
-fn length(flat: &[Point], nodes: &[u32]) -> f64 {
+pub(super) fn length(flat: &[Point], nodes: &[u32]) -> f64 {
     let at = |n: u32| flat[n as usize];
     nodes.windows(2).map(|p| (at(p[1])[0] - at(p[0])[0]).hypot(at(p[1])[1] - at(p[0])[1])).sum()
 }
 
 /// Places in a side nearest to an even spacing, ends included.
-fn at_spacing(shares: &[f64], length: f64, spacing: f64) -> Vec<usize> {
+pub(super) fn at_spacing(shares: &[f64], length: f64, spacing: f64) -> Vec<usize> {
     let gaps = (length / spacing).ceil().max(1.0) as usize;
     let nearest = |share: f64| {
         let off = |i: &usize| (shares[*i] - share).abs();
@@ -260,8 +291,11 @@ fn at_spacing(shares: &[f64], length: f64, spacing: f64) -> Vec<usize> {
     chosen
 }
 
-/// Frame of a side: its first corner, its direction and the direction into the piece.
-fn frame(flat: &[Point], nodes: &[u32]) -> Option<(Point, Point, Point)> {
+/// First corner of a side, its direction and the direction into the piece.
+pub(super) type Frame = (Point, Point, Point);
+
+/// Frame of a side.
+pub(super) fn frame(flat: &[Point], nodes: &[u32]) -> Option<Frame> {
     let (a, b) = (flat[*nodes.first()? as usize], flat[*nodes.last()? as usize]);
     let d = [b[0] - a[0], b[1] - a[1]];
     let long = d[0].hypot(d[1]);
@@ -271,11 +305,31 @@ fn frame(flat: &[Point], nodes: &[u32]) -> Option<(Point, Point, Point)> {
     })
 }
 
+/// Hung by one node, what it weighs straight below.
+pub(super) fn by_point(flat: &[Point], masses: &[f64], node: u32) -> Option<Placing> {
+    let o = flat[node as usize];
+    let moment = |d: usize| flat.iter().zip(masses).map(|(p, m)| m * (p[d] - o[d])).sum::<f64>();
+    let [u, v] = [moment(0), moment(1)];
+    let far = u.hypot(v);
+    if far <= 0.0 {
+        return None;
+    }
+    let down = [u / far, v / far];
+    let place = |p: &Point| {
+        let d = [p[0] - o[0], p[1] - o[1]];
+        [down[0] * d[1] - down[1] * d[0], 0.0, -(d[0] * down[0] + d[1] * down[1])]
+    };
+    let start: Vec<Place> = flat.iter().map(place).collect();
+    let aside = |n: &usize| start[*n][0].abs();
+    let widest = (0..start.len()).max_by(|a, b| aside(a).total_cmp(&aside(b)))?;
+    Some(Placing { held: vec![node], still: vec![3 * widest + 1], start, solids: Vec::new() })
+}
+
 /// Hung upright by nodes of a side, which come to lie on a level line; seen from the front (from
 /// negative y) the right side shows.
-fn pegged(flat: &[Point], nodes: &[u32], held: &[usize], apart: f64) -> Placing {
+pub(super) fn pegged(flat: &[Point], nodes: &[u32], held: &[usize], apart: f64) -> Placing {
     let Some((o, e, inward)) = frame(flat, nodes) else {
-        return Placing { held: Vec::new(), start: Vec::new(), solids: Vec::new() };
+        return Placing::of(Vec::new(), Vec::new());
     };
     let along = |p: Point| (p[0] - o[0]) * e[0] + (p[1] - o[1]) * e[1];
     let into = |p: Point| (p[0] - o[0]) * inward[0] + (p[1] - o[1]) * inward[1];
@@ -284,7 +338,7 @@ fn pegged(flat: &[Point], nodes: &[u32], held: &[usize], apart: f64) -> Placing 
         flat.iter().map(|&p| [apart * (middle - along(p)), 0.0, -into(p)]).collect();
     let held: Vec<u32> = held.iter().map(|i| nodes[*i]).collect();
     held.iter().for_each(|n| start[*n as usize][2] = 0.0);
-    Placing { held, start, solids: Vec::new() }
+    Placing::of(held, start)
 }
 
 /// Wound on a rail without strain: round it for half a turn, then straight down on both sides.
@@ -293,7 +347,12 @@ fn over_rail(fabric: &Fabric, flat: &[Point], radius: f64, at: f64) -> Option<Pl
     let top = rows.get((at * (rows.len().checked_sub(1)? as f64)).round() as usize)?;
     // Paths run right to left; seen from the front the foundation hangs nearer.
     let (o, e, up) = frame(flat, &top.iter().rev().copied().collect::<Vec<_>>())?;
-    let middle = 0.5 * length(flat, top);
+    let start = wound(flat, (o, e, up), 0.5 * length(flat, top), radius);
+    Some(Placing { solids: vec![rail(&start, radius)], ..Placing::of((*top).clone(), start) })
+}
+
+/// The line through the frame's corner lies on top of a rail; `middle` (m) along it lies at zero.
+pub(super) fn wound(flat: &[Point], (o, e, up): Frame, middle: f64, radius: f64) -> Vec<Place> {
     let quarter = std::f64::consts::FRAC_PI_2;
     let place = |p: &Point| {
         let d = [p[0] - o[0], p[1] - o[1]];
@@ -302,18 +361,23 @@ fn over_rail(fabric: &Fabric, flat: &[Point], radius: f64, at: f64) -> Option<Pl
         let below = (v.abs() - radius * quarter).max(0.0);
         [x, radius * turn.sin(), radius * (turn.cos() - 1.0) - below]
     };
-    let start: Vec<Place> = flat.iter().map(place).collect();
-    let wide = start.iter().fold(0.0_f64, |w, p| w.max(p[0].abs()));
-    let solids = vec![Solid::rail(radius, 1.5 * wide)];
-    Some(Placing { held: (*top).clone(), start, solids })
+    flat.iter().map(place).collect()
+}
+
+/// A rail that reaches beyond the piece.
+pub(super) fn rail(start: &[Place], radius: f64) -> Solid {
+    Solid::rail(radius, 1.5 * start.iter().fold(0.0_f64, |w, p| w.max(p[0].abs())))
 }
 
 /// Level on a table up to its edge, then round a small bow and straight down.
-fn over_edge(flat: &[Point], nodes: &[u32], over: f64) -> Option<Placing> {
+pub(super) fn over_edge(
+    flat: &[Point],
+    (o, e, inward): Frame,
+    middle: f64,
+    over: f64,
+) -> Option<Placing> {
     const BOW: f64 = 0.02;
-    let (o, e, inward) = frame(flat, nodes)?;
     let quarter = std::f64::consts::FRAC_PI_2;
-    let middle = 0.5 * length(flat, nodes);
     let mut held = Vec::new();
     let place = |(n, p): (usize, &Point)| {
         let d = [p[0] - o[0], p[1] - o[1]];
@@ -328,12 +392,12 @@ fn over_edge(flat: &[Point], nodes: &[u32], over: f64) -> Option<Placing> {
         [x, -BOW * turn.sin(), BOW * (turn.cos() - 1.0) - below]
     };
     let start: Vec<Place> = flat.iter().enumerate().map(place).collect();
-    (!held.is_empty()).then_some(Placing { held, start, solids: Vec::new() })
+    (!held.is_empty()).then(|| Placing::of(held, start))
 }
 
 /// Laid along the shoulders, which it follows without strain, and level behind them; let go, it falls down
 /// the back.
-fn over_shoulders(flat: &[Point], nodes: &[u32], body: &Shoulders) -> Option<Placing> {
+pub(super) fn over_shoulders(flat: &[Point], nodes: &[u32], body: &Shoulders) -> Option<Placing> {
     let (o, e, inward) = frame(flat, nodes)?;
     let along = |p: &Point| (p[0] - o[0]) * e[0] + (p[1] - o[1]) * e[1];
     let into = |p: &Point| (p[0] - o[0]) * inward[0] + (p[1] - o[1]) * inward[1];
@@ -347,15 +411,15 @@ fn over_shoulders(flat: &[Point], nodes: &[u32], body: &Shoulders) -> Option<Pla
     let start: Vec<Place> = flat.iter().map(place).collect();
     let on = |n: &u32| (middle - along(&flat[*n as usize])).abs() <= body.shoulder();
     let held: Vec<u32> = nodes.iter().copied().filter(on).collect();
-    (held.len() > 2).then_some(Placing { held, start, solids: body.solids() })
+    (held.len() > 2).then(|| Placing { solids: body.solids(), ..Placing::of(held, start) })
 }
 
 /// Level; all within the radius about the middle of the nodes is held.
-fn on_disc(flat: &[Point], radius: f64) -> Option<Placing> {
+pub(super) fn on_disc(flat: &[Point], radius: f64) -> Option<Placing> {
     let n = flat.len() as f64;
     let c = [0, 1].map(|d| flat.iter().map(|p| p[d]).sum::<f64>() / n);
     let start: Vec<Place> = flat.iter().map(|p| [p[0] - c[0], p[1] - c[1], 0.0]).collect();
     let inside = |p: &Place| p[0].hypot(p[1]) <= radius;
     let held: Vec<u32> = (0..flat.len() as u32).filter(|n| inside(&start[*n as usize])).collect();
-    (held.len() > 2).then_some(Placing { held, start, solids: Vec::new() })
+    (held.len() > 2).then(|| Placing::of(held, start))
 }

@@ -8,7 +8,10 @@ mod hung;
 mod laid;
 mod nearby;
 mod over_fed;
+mod rim;
 mod rounds;
+mod rounds_blocked;
+mod rounds_hung;
 mod specimen;
 mod table;
 
@@ -19,7 +22,10 @@ pub use hung::{Hang, Hung, InSpace, hang};
 pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
 pub use over_fed::{Blister, OverFed, Place, Strip, over_fed};
+pub use rim::Rim;
 pub use rounds::{OnTable, angle, lay_rounds, on_table};
+pub use rounds_blocked::{RimBlocked, RimBlocking, RimPin, RimTarget, block_rounds};
+pub use rounds_hung::hang_rounds;
 pub use specimen::{Cloth, Pulled};
 pub use table::{Ripple, Risen, rise};
 

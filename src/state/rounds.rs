@@ -33,6 +33,8 @@ const STARTS: [Start; 2] = [
 pub struct OnTable {
     /// Node positions, m; the table's top is at height zero.
     pub positions: Vec<[f64; 3]>,
+    /// Strain along the rounds, up the columns and shear (rad) of every quad, wedge and polygon.
+    pub strains: Vec<[f64; 3]>,
     /// Most that the piece stands off the table, m.
     pub rise: f64,
     /// Height of its middle over the mean of its rim, m: positive where it cups.
@@ -163,6 +165,7 @@ fn told(fabric: &Fabric, x: Vec<[f64; 3]>, middle: usize, outcome: Outcome) -> O
         ripple: over(f64::max, f64::NEG_INFINITY) - over(f64::min, f64::INFINITY),
         waves: ridges(&heights),
         rim: (0..rim.len()).map(link).sum(),
+        strains: super::hung::strains(&fabric.body, &x),
         positions: x,
         laid_down: None,
         outcome,

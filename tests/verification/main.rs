@@ -28,6 +28,8 @@ mod over_fed;
 mod reference_sheet;
 mod refinement;
 mod rounds;
+mod rounds_blocked;
+mod rounds_hung;
 mod ruffles;
 mod same;
 mod shear;
