@@ -45,11 +45,16 @@ pub(super) struct Around {
     told: Vec<u32>,
     /// Chain spaces along the top take a stitch for each link.
     evenly: bool,
+    /// The side of [`SIDES`] that it leaves out.
+    left_out: Option<usize>,
     /// It is the first round of the border.
     first: bool,
     /// The round, when it is one stitch all the way and the same in every corner.
     even: Option<Even>,
 }
+
+/// The sides of a flat piece, in the order a border with the right side facing comes to them.
+const SIDES: [&str; 4] = ["top", "left", "bottom", "right"];
 
 /// A round of one stitch all the way.
 #[derive(Debug, Clone)]
@@ -84,8 +89,13 @@ impl Stand {
         let Some(first) = legs(piece, row).next() else { return Self::Below };
         let edge = on_edge(piece, row);
         if row.round && !knit {
-            let around = edge.then(|| Around::of(piece, r, offered)).flatten();
+            let around = edge.then(|| Around::of(piece, r, offered, None)).flatten();
             return around.map_or(Self::Below, Self::Around);
+        }
+        if let Some(side) = the_one_side_without(piece, row).filter(|_| !knit)
+            && let Some(around) = Around::of(piece, r, offered, Some(side))
+        {
+            return Self::Around(around);
         }
         if !knit && matches!(first.place, Place::Underside(_)) {
             return Self::Underside(underside(piece, r));
@@ -126,9 +136,14 @@ impl Stand {
         let even = Even::read(piece, row, &places, false).filter(|e| !e.corner.is_empty());
         match even {
             None => Self::Below,
-            even => {
-                Self::Around(Around { places, told: Vec::new(), evenly: false, first: false, even })
-            }
+            even => Self::Around(Around {
+                places,
+                told: Vec::new(),
+                evenly: false,
+                left_out: None,
+                first: false,
+                even,
+            }),
         }
     }
 }
@@ -150,9 +165,9 @@ fn underside(piece: &Piece, r: usize) -> Vec<Spot> {
 }
 
 impl Around {
-    /// The edge that round `r` goes along: the first way to tell it by which the round is even all the way,
+    /// The edge that row `r` goes along: the first way to tell it by which the round is even all the way,
     /// else the first one that has all its places.
-    fn of(piece: &Piece, r: usize, offered: &[Spot]) -> Option<Self> {
+    fn of(piece: &Piece, r: usize, offered: &[Spot], left_out: Option<usize>) -> Option<Self> {
         let row = &piece.rows[r];
         let (rows, stitches) = (piece.rows[..r].to_vec(), piece.stitches.clone());
         let body = Piece { rows, stitches, anchors: Vec::new(), ..piece.clone() };
@@ -163,9 +178,9 @@ impl Around {
             .flat_map(|told| [true, false].map(|evenly| (told.clone(), evenly)));
         let mut first = None;
         for (told, evenly) in ways {
-            let places = border_places(&body, &top, &told, evenly)?;
+            let places = border_places(&body, &top, &told, evenly, left_out)?;
             let even = Even::of(piece, row, &places);
-            let found = Self { places, told, evenly, first: true, even };
+            let found = Self { places, told, evenly, left_out, first: true, even };
             if found.even.is_some() {
                 return Some(found);
             }
@@ -207,7 +222,11 @@ impl Around {
             (true, false) => "",
             (false, _) => "in each st ",
         };
-        let mut text = format!("{loops}{name} {each}around");
+        let way = match self.left_out {
+            Some(side) => format!("along all edges except the {} edge", SIDES[side % 4]),
+            None => "around".to_owned(),
+        };
+        let mut text = format!("{loops}{name} {each}{way}");
         match self.told[..] {
             [a, b] if a == b => text += &format!(", working {a} {name} along each side edge"),
             [a, b] => {
@@ -221,6 +240,22 @@ impl Around {
         }
         Some(text)
     }
+}
+
+/// The side of [`SIDES`] that a row leaves out which goes along the other three.
+fn the_one_side_without(piece: &Piece, row: &PieceRow) -> Option<usize> {
+    let mut seen = [false; 4];
+    for leg in legs(piece, row) {
+        match leg.place {
+            Place::RowEnd { left: true, .. } => seen[1] = true,
+            Place::RowEnd { .. } => seen[3] = true,
+            Place::Underside(_) => seen[2] = true,
+            Place::Top(id) | Place::Space(id) if id.0 < row.stitches.0 => seen[0] = true,
+            _ => {}
+        }
+    }
+    let mut without = (0..4).filter(|&k| !seen[k]);
+    without.next().filter(|_| without.next().is_none())
 }
 
 /// Points of one side that legs of `row` take.

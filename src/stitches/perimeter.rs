@@ -31,20 +31,21 @@ pub struct BorderPlace {
 
 /// The places of a border's first round on a piece whose last row offers `top`: its stitches and chain runs
 /// in the order made, with the links of the latter. `told` and `evenly` as for a border in words: stitches
-/// along the left and right edge, and chain spaces along the top taken link by link. None when the piece
-/// is not flat.
+/// along the left and right edge, and chain spaces along the top taken link by link. `left_out` is the side
+/// that the border leaves out: top, left, bottom, right, as an index. None when the piece is not flat.
 pub fn border_places(
     piece: &Piece,
     top: &[(StitchId, u16)],
     told: &[u32],
     evenly: bool,
+    left_out: Option<usize>,
 ) -> Option<Vec<BorderPlace>> {
     let spot = |&(id, links): &(StitchId, u16)| {
         let kind = piece.stitches.get(id.0 as usize).map_or(StitchKind::Chain, |s| s.kind);
         Spot { id, kind, links, link: 0, edge: None }
     };
     let last = Below { spots: top.iter().map(spot).collect(), ..Below::default() };
-    let asked = Asked { told, evenly, each: None, left_out: None };
+    let asked = Asked { told, evenly, each: None, left_out };
     let around = perimeter(piece, &last, &asked)?;
     let corner = |k| around.groups.iter().any(|g| g.first == k);
     let place = |(k, s): (usize, &Spot)| {

@@ -9,7 +9,11 @@ use slantwise::source::Source;
 use slantwise::stitches::{self, Piece, Place, Stitch, StitchKind};
 
 /// Reads `page`, which has stitches in places that `holds` knows, writes it out and reads that. The text.
-fn same(page: &str, terms: Terms, holds: fn(&Piece, &Stitch) -> bool) -> Result<String, TestCaseError> {
+fn same(
+    page: &str,
+    terms: Terms,
+    holds: fn(&Piece, &Stitch) -> bool,
+) -> Result<String, TestCaseError> {
     let source = Source::new("page", page);
     let (pattern, mut said) = pattern::parse(&source);
     let (piece, faults) = stitches::work(&pattern);
