@@ -139,7 +139,7 @@ impl Offered {
             return alone(own);
         };
         if let Stand::Picked { live } = met.stand {
-            return alone(if live { self.spots.into_iter().chain(own).collect() } else { own });
+            return alone(self.spots.into_iter().take(live).chain(own).collect());
         }
         let legs = piece.row_stitches(&piece.rows[r]).flat_map(|(_, s)| piece.legs(s));
         let used = legs.filter_map(|l| met.index(l.place)).max().map_or(met.behind, |k| k + 1);

@@ -29,8 +29,8 @@ pub(super) enum Stand {
     Around(Around),
     /// An edge whose loops it is itself.
     Picked {
-        /// Loops still on the needle go on with them.
-        live: bool,
+        /// Loops still on the needle that go on with them.
+        live: usize,
     },
     /// The free loops of the foundation chain.
     Underside(Vec<Spot>),
@@ -106,7 +106,9 @@ impl Stand {
             _ => false,
         };
         if edge || knit && bound && offered.len() < 2 {
-            Self::Picked { live: knit && offered.len() > 1 }
+            // Loops that go on with those picked up are counted with them.
+            let own = row.stitches.1 - row.stitches.0;
+            Self::Picked { live: if knit && row.made > own { offered.len() } else { 0 } }
         } else {
             Self::Below
         }
@@ -334,9 +336,9 @@ impl Even {
     }
 }
 
-/// "pick up and k 60 sts along left side edge": a row whose loops are an edge's; `live` when they go on with
-/// those on the needle.
-pub(super) fn picked(piece: &Piece, row: &PieceRow, live: bool, names: &Names<'_>) -> String {
+/// "pick up and k 60 sts along left side edge": a row whose loops are an edge's; they go on with `live`
+/// ones still on the needle. One loop alone is the end of the work before, and no side of it.
+pub(super) fn picked(piece: &Piece, row: &PieceRow, live: usize, names: &Names<'_>) -> String {
     let edge = |l: &Anchor| match l.place {
         Place::RowEnd { left: true, .. } => "left side edge",
         Place::RowEnd { left: false, .. } => "right side edge",
@@ -370,5 +372,5 @@ pub(super) fn picked(piece: &Piece, row: &PieceRow, live: bool, names: &Names<'_
         Craft::Crochet => format!("work {n} {name} evenly along {edge}"),
     };
     let text = runs.iter().map(part).collect::<Vec<_>>().join(", ");
-    if piece.craft == Craft::Knit && !live { text + " with RS facing" } else { text }
+    if piece.craft == Craft::Knit && live < 2 { text + " with RS facing" } else { text }
 }

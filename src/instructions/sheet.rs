@@ -5,13 +5,17 @@ use std::fmt::Write;
 use super::Plainness;
 use super::below::Met;
 use super::below::Offered;
+use super::below::foundation;
+use super::edge::Stand;
 use super::foundation::cast_on_after;
 use super::names::Names;
 use super::row::Sort;
 use super::row::Words;
 use super::row::words;
+use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::Side;
+use crate::stitches::Stitch;
 use crate::stitches::StitchKind;
 
 /// Longest block of rows looked for that repeats.
@@ -50,6 +54,10 @@ pub(super) fn body(
     for (r, row) in piece.rows.iter().enumerate() {
         let met = (r > 0).then(|| Met::new(piece, r, &before));
         let words = words(piece, r, met.as_ref(), names, plain[r]);
+        if cuts_yarn(piece, &before, met.as_ref()) {
+            sheet.flush(&mut lines);
+            sheet.text += "Fasten off.\n";
+        }
         before = before.after(piece, r, met.as_ref());
         if section != Some(row.section) {
             sheet.flush(&mut lines);
@@ -75,10 +83,16 @@ pub(super) fn body(
         }
     }
     sheet.flush(&mut lines);
-    if piece.craft == crate::stitches::Craft::Crochet {
+    if piece.craft == Craft::Crochet {
         sheet.text += "Fasten off.\n";
     }
     sheet.text
+}
+
+/// The last loop of the knitting before is left when loops are picked up.
+fn cuts_yarn(piece: &Piece, before: &Offered, met: Option<&Met>) -> bool {
+    let anew = met.is_some_and(|m| matches!(m.stand, Stand::Picked { live: 0 }));
+    anew && piece.craft == Craft::Knit && !before.spots.is_empty()
 }
 
 impl Sheet<'_> {
@@ -98,7 +112,8 @@ impl Sheet<'_> {
     /// The yarn in work when the row has been worked.
     fn ends_in(&self, row: usize) -> u16 {
         let row = &self.piece.rows[row];
-        let last = self.piece.row_stitches(row).filter(|(_, s)| !s.overlay).last();
+        let leads = |s: &Stitch| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1;
+        let last = self.piece.row_stitches(row).filter(|(_, s)| !s.overlay || leads(s)).last();
         last.map_or(row.colour, |(_, s)| s.colour)
     }
 
@@ -167,9 +182,11 @@ impl Sheet<'_> {
 
     fn row(&mut self, line: &Line, tagged: bool, told: bool) {
         let row = &self.piece.rows[line.row];
+        let first = (0..line.row).all(|r| foundation(self.piece, r));
         let word = if row.round { "Rnd" } else { "Row" };
         let side = match row.side {
-            _ if row.round || !tagged => "",
+            // The side of the first row goes by none before it.
+            _ if row.round || !tagged && !first => "",
             Side::Right => " (RS)",
             Side::Wrong => " (WS)",
         };
@@ -233,8 +250,11 @@ impl Sheet<'_> {
     }
 }
 
-/// With its first letter a capital.
+/// With its first letter a capital, be it behind an asterisk or a bracket.
 fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+    let at = text.find(|c| !matches!(c, '*' | '[' | '(')).unwrap_or(0);
+    let (marks, words) = text.split_at(at);
+    let mut chars = words.chars();
+    let first = chars.next().into_iter().flat_map(char::to_uppercase);
+    marks.chars().chain(first).chain(chars.as_str().chars()).collect()
 }

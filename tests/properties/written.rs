@@ -53,6 +53,12 @@ fn ops(plan: &RowPlan, n: u32, shapes: bool, knit: bool) -> (Vec<Op>, u32) {
     (ops, made + left)
 }
 
+/// On a foundation chain the first stitch is counted from the hook: nothing is passed and come back to.
+fn on_chain(plan: &RowPlan) -> RowPlan {
+    let picks = plan.picks.iter().map(|&(p, m)| (if p == 3 { 5 } else { p }, m));
+    RowPlan { picks: picks.collect(), ..plan.clone() }
+}
+
 const POSTS: [Post; 4] = [Post::Single, Post::HalfDouble, Post::Double, Post::Treble];
 
 fn made(n: u32, plans: &[RowPlan], craft: Craft) -> Piece {
@@ -66,11 +72,8 @@ fn made(n: u32, plans: &[RowPlan], craft: Craft) -> Piece {
         } else {
             StitchKind::Plain(POSTS[usize::from(plan.kind)])
         });
-        // On a foundation chain the first stitch is counted from the hook: nothing is passed before it.
-        let chain = !knit && r == 0;
-        let picks = plan.picks.iter().map(|&(p, m)| (if chain && p == 3 { 5 } else { p }, m));
-        let plan = &RowPlan { picks: picks.collect(), ..plan.clone() };
-        let (ops, makes) = ops(plan, width, !knit || !purled, knit);
+        let plan = if knit || r > 0 { plan.clone() } else { on_chain(plan) };
+        let (ops, makes) = ops(&plan, width, !knit || !purled, knit);
         maker.row(&ops);
         width = makes;
     }
