@@ -516,7 +516,9 @@ impl Reader<'_> {
             }
             let off =
                 self.at(1).is_some_and(|t| t.is("off")) || self.at(2).is_some_and(|t| t.is("off"));
+            let number = self.at(1).and_then(|t| t.number()).filter(|&n| n < 500);
             edge = match token.text {
+                "log" | "strip" if number.is_some() => Edge::Strip(number.unwrap_or(0) as u16),
                 "cast" | "bind" | "bound" if off => Edge::Top,
                 "cast" | "co" | "bottom" | "lower" => Edge::CastOn,
                 "bo" | "top" | "upper" => Edge::Top,

@@ -465,6 +465,8 @@ pub enum Edge {
     CastOn,
     /// The last row worked, or its bind-off.
     Top,
+    /// Row ends of the strip of this number, which was picked up round the piece before.
+    Strip(u16),
 }
 
 /// A repeat inside a row.

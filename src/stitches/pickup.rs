@@ -139,6 +139,7 @@ impl<'a> MakerAtWork<'a> {
         let mut places = match edge {
             Edge::CastOn => self.bottom(walk, n),
             Edge::Top => self.top(walk, n),
+            Edge::Strip(number) => self.strip_end(number, n),
             _ => {
                 let left = match edge {
                     Edge::Left => true,
@@ -158,6 +159,30 @@ impl<'a> MakerAtWork<'a> {
             places.reverse();
         }
         places.into_iter().map(|place| Anchor { place, taken: LoopTaken::Both }).collect()
+    }
+
+    /// Row ends of a strip picked up before, on the way round counter-clockwise: of the last one down from its
+    /// top, where its last row ended, of an earlier one up from its base at the other end.
+    fn strip_end(&self, number: u16, n: Option<u32>) -> Vec<Place> {
+        let own = |name: &str| {
+            let digits: String = name.chars().filter(char::is_ascii_digit).collect();
+            digits.parse() == Ok(number)
+        };
+        let Some(section) = self.piece.sections.iter().rposition(|name| own(name)) else {
+            return Vec::new();
+        };
+        let rows: Vec<usize> = (0..self.piece.rows.len())
+            .filter(|&k| usize::from(self.piece.rows[k].section) == section)
+            .filter(|&k| self.is_body_row(&self.piece.rows[k]) && self.piece.rows[k].label != "pick up")
+            .collect();
+        let last = self.piece.rows.iter().rev().find(|r| r.section != self.section);
+        let before = last.is_some_and(|r| usize::from(r.section) == section);
+        let walk = Walk { rows, foundation: 0, back: false };
+        let mut places = row_ends(&walk, n, before);
+        if before {
+            places.reverse();
+        }
+        places
     }
 
     /// Undersides of the foundation, left to right.
