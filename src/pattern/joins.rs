@@ -10,6 +10,34 @@ use super::syntax::Where;
 use super::vocabulary::stitch_at;
 
 impl Reader<'_> {
+    /// "Ch 4, ss into a ring": the chain becomes the ring.
+    pub(super) fn makes_ring(&mut self, ops: &mut Vec<Op>, places: &[Where], start: usize) -> bool {
+        let ring = matches!(places, [place] if place.target == Target::Ring);
+        let chain =
+            matches!(&ops[..], [.., Op { act: Do::Chain { links, .. }, .. }] if *links < 20);
+        if ring && chain {
+            self.push(ops, Do::Join, start);
+        }
+        ring && chain
+    }
+
+    /// "sl st in first ch to form ring", "sl st to join": a join.
+    pub(super) fn closes(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
+        let lead = usize::from(matches!(self.word(0), "to" | "and"));
+        if !matches!(self.word(lead), "form" | "join" | "make" | "close")
+            || (lead == 0 && self.word(0) == "join")
+        {
+            return false;
+        }
+        const REST: [&str; 13] = [
+            "to", "and", "form", "join", "make", "close", "a", "the", "ring", "circle", "loop",
+            "rnd", "round",
+        ];
+        self.i += self.skip_words(0, &REST);
+        self.push(ops, Do::Join, start);
+        true
+    }
+
     /// "form a ring with 1 ss in the first ch".
     pub(super) fn forms_ring(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
         self.i += self.skip_words(0, &["form", "a", "the", "ring", "circle"]);

@@ -408,34 +408,6 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// "Ch 4, ss into a ring": the chain becomes the ring.
-    fn makes_ring(&mut self, ops: &mut Vec<Op>, places: &[Where], start: usize) -> bool {
-        let ring = matches!(places, [place] if place.target == super::syntax::Target::Ring);
-        let chain =
-            matches!(&ops[..], [.., Op { act: Do::Chain { links, .. }, .. }] if *links < 20);
-        if ring && chain {
-            self.push(ops, Do::Join, start);
-        }
-        ring && chain
-    }
-
-    /// "sl st in first ch to form ring", "sl st to join": a join.
-    fn closes(&mut self, ops: &mut Vec<Op>, start: usize) -> bool {
-        let lead = usize::from(matches!(self.word(0), "to" | "and"));
-        if !matches!(self.word(lead), "form" | "join" | "make" | "close")
-            || (lead == 0 && self.word(0) == "join")
-        {
-            return false;
-        }
-        const REST: [&str; 13] = [
-            "to", "and", "form", "join", "make", "close", "a", "the", "ring", "circle", "loop",
-            "rnd", "round",
-        ];
-        self.i += self.skip_words(0, &REST);
-        self.push(ops, Do::Join, start);
-        true
-    }
-
     /// "k1, p1 to end": the ending belongs to the whole run before it.
     fn knit_run(&mut self, ops: &mut Vec<Op>, act: Act, n: u32, place: Where, start: usize) {
         let place_next = Where { extent: Extent::Next(n), ..place };

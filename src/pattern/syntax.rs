@@ -1,7 +1,9 @@
 //! The syntax tree of a written pattern: what the words say, before anything is worked.
 
 use super::header::Header;
+pub use super::worked_into::Edge;
 pub use super::worked_into::Extent;
+pub use super::worked_into::LeftOut;
 pub use super::worked_into::Loop;
 pub use super::worked_into::Target;
 pub use super::worked_into::Where;
@@ -429,44 +431,6 @@ pub enum Do {
     EachRowEnd(u32),
     /// In a border's first row: it goes along three sides of the piece and leaves this one out.
     Leaving(LeftOut),
-}
-
-/// The side of four that a border along three leaves out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LeftOut {
-    /// The last row.
-    Top,
-    /// The foundation.
-    Bottom,
-    /// Row ends on the left, seen from the right side of the work.
-    Left,
-    /// Row ends on the right.
-    Right,
-    /// One of the two longer sides.
-    Long,
-    /// One of the two shorter sides.
-    Short,
-}
-
-/// An edge of the piece as the words name it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Edge {
-    /// None named.
-    Unsaid,
-    /// A side: row ends.
-    Side,
-    /// The left side, seen from the right side of the work.
-    Left,
-    /// The right side.
-    Right,
-    /// The side not picked up yet.
-    Other,
-    /// The cast-on edge.
-    CastOn,
-    /// The last row worked, or its bind-off.
-    Top,
-    /// Row ends of the strip of this number, which was picked up round the piece before.
-    Strip(u16),
 }
 
 /// A repeat inside a row.

@@ -117,3 +117,41 @@ pub enum Loop {
     /// The third loop.
     Third,
 }
+
+/// An edge of the piece as the words name it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Edge {
+    /// None named.
+    Unsaid,
+    /// A side: row ends.
+    Side,
+    /// The left side, seen from the right side of the work.
+    Left,
+    /// The right side.
+    Right,
+    /// The side not picked up yet.
+    Other,
+    /// The cast-on edge.
+    CastOn,
+    /// The last row worked, or its bind-off.
+    Top,
+    /// Row ends of the strip of this number, which was picked up round the piece before.
+    Strip(u16),
+}
+
+/// The side of four that a border along three leaves out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LeftOut {
+    /// The last row.
+    Top,
+    /// The foundation.
+    Bottom,
+    /// Row ends on the left, seen from the right side of the work.
+    Left,
+    /// Row ends on the right.
+    Right,
+    /// One of the two longer sides.
+    Long,
+    /// One of the two shorter sides.
+    Short,
+}

@@ -173,7 +173,9 @@ impl<'a> MakerAtWork<'a> {
         };
         let rows: Vec<usize> = (0..self.piece.rows.len())
             .filter(|&k| usize::from(self.piece.rows[k].section) == section)
-            .filter(|&k| self.is_body_row(&self.piece.rows[k]) && self.piece.rows[k].label != "pick up")
+            .filter(|&k| {
+                self.is_body_row(&self.piece.rows[k]) && self.piece.rows[k].label != "pick up"
+            })
             .collect();
         let last = self.piece.rows.iter().rev().find(|r| r.section != self.section);
         let before = last.is_some_and(|r| usize::from(r.section) == section);
