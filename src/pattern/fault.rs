@@ -96,15 +96,7 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
     const MOST: usize = 40;
     let rows =
         pattern.items.iter().filter_map(|i| if let Item::Row(row) = i { Some(row) } else { None });
-    for row in rows.clone() {
-        let heading = text.get(row.heading.span.range()).unwrap_or("");
-        let word = heading.split(' ').next().unwrap_or("");
-        if let Some(meant) = row_meant(&word.to_ascii_lowercase()) {
-            let end = row.heading.span.start + word.len() as u32;
-            let span = Span::new(row.heading.span.start, end);
-            out.push(read_as(span, word, meant, &row_name(&row.heading)));
-        }
-    }
+    out.extend(rows.clone().filter_map(|row| heading_slip(row, text)));
     for row in rows.filter(|r| !r.unread.is_empty()) {
         if out.len() >= MOST {
             return;
@@ -162,6 +154,16 @@ pub(super) fn unread(pattern: &Pattern, text: &str, out: &mut Vec<Diagnostic>) {
                 .done(),
         );
     }
+}
+
+/// A heading whose word for a row is a slip of the pen.
+fn heading_slip(row: &super::syntax::Row, text: &str) -> Option<Diagnostic> {
+    let heading = text.get(row.heading.span.range())?;
+    let word = heading.split(' ').next()?;
+    let meant = row_meant(&word.to_ascii_lowercase())?;
+    let end = row.heading.span.start + word.len() as u32;
+    let span = Span::new(row.heading.span.start, end);
+    Some(read_as(span, word, meant, &row_name(&row.heading)))
 }
 
 /// A slip that was read as the word meant.

@@ -105,25 +105,13 @@ impl RowReader<'_> {
                 Item::Row(Row { heading, content, until, evenly, counts, unread, span })
             };
         if let Some(rows) = super::chart::followed(&self.cx, &tokens) {
-            let heading = match (&heading.numbers, rows) {
-                (Numbers::Step | Numbers::Next, Some(n)) => {
-                    Heading { numbers: Numbers::Several(n), ..heading }
-                }
-                _ => heading,
-            };
+            let unnumbered = matches!(heading.numbers, Numbers::Step | Numbers::Next);
+            let several = rows.filter(|_| unnumbered).map(Numbers::Several);
+            let heading = Heading { numbers: several.unwrap_or(numbers), ..heading };
             let ops = super::chart::plain_row(&self.cx, &tokens);
             return row(heading, Content::Work(ops), None, Vec::new(), vec![body]);
         }
-        if let Some(mut content) = self.content(&tokens) {
-            alternates(&mut content, &numbers, &tokens);
-            if let (Content::Again(again), Some(n)) =
-                (&mut content, self.stripe_rows(&tokens, span))
-                && matches!(again.until, Until::Times(_) | Until::More(_) | Until::Rows(_))
-            {
-                // As many as the sequence has, less those of it worked before.
-                again.until = Until::RowsInAll(n);
-            }
-            self.in_pattern(&mut content, span);
+        if let Some(content) = self.rows_told(&tokens, &numbers, span) {
             let counts = self.closing_note(&tokens);
             return row(heading, content, None, counts, Vec::new());
         }
@@ -134,40 +122,21 @@ impl RowReader<'_> {
             until = Some(end);
         }
         let kept = self.instructive(&tokens);
-        let (deep, round) = (self.too_deep.len(), self.edging(&tokens).is_some());
+        let deep = self.too_deep.len();
         let read = self.read(&kept);
         if self.too_deep.len() > deep {
             return row(heading, Content::Work(Vec::new()), None, Vec::new(), Vec::new());
         }
-        let heading = match &heading.numbers {
-            Numbers::Step | Numbers::Next if heading.name.is_none() && round => {
-                Heading { round: true, ..heading }
-            }
-            _ => heading,
-        };
-        if let Some(ops) = self.part_border(&tokens) {
-            // It is no round, whatever it is called.
-            let heading = Heading { round: false, ..heading };
-            return row(heading, Content::Work(ops), until, read.counts, Vec::new());
-        }
-        if let Some((ops, both)) = self.side_edging(&tokens) {
+        if let Some((ops, both)) =
+            self.side_edging(&tokens).filter(|_| self.part_border(&tokens).is_none())
+        {
             let other = Again::of(AgainRows::Edge(Edge::Other), Until::Times(1));
             let again =
                 row(Heading::default(), Content::Again(other), None, Vec::new(), Vec::new());
             self.then = both.then_some(again);
             return row(heading, Content::Work(ops), until, read.counts, Vec::new());
         }
-        if let Some(edging) = self.told_edging(&tokens, &read) {
-            let heading = match numbers {
-                Numbers::Step | Numbers::Next if heading.name.is_none() => {
-                    Heading { numbers: edging.numbers, ..heading }
-                }
-                _ => heading,
-            };
-            let mut ops = edging.ops;
-            if evenly_spread(&tokens) {
-                ops.push(Op { act: Do::Along(0), span: body });
-            }
+        if let Some((heading, ops)) = self.border_told(&heading, &tokens, &read, body) {
             return row(heading, Content::Work(ops), until, read.counts, Vec::new());
         }
         if read.ops.is_empty() && read.counts.is_empty() {
@@ -179,7 +148,66 @@ impl RowReader<'_> {
                 _ => row(heading, Content::Work(Vec::new()), None, Vec::new(), vec![body]),
             };
         }
-        let mut ops = read.ops;
+        let mut ops = self.spelt_out(read.ops);
+        if evenly_spread(&tokens) {
+            ops.push(Op { act: Do::Along(0), span: body });
+        }
+        if let Some(content) = self.only_coloured(&heading, &ops) {
+            return row(heading, content, None, Vec::new(), Vec::new());
+        }
+        whole_row(self.cx.craft, &mut ops);
+        corner_clause(&mut ops);
+        let heading = self.as_round(heading, &tokens);
+        row(heading, Content::Work(ops), until, read.counts, read.unread)
+    }
+
+    /// An unnumbered row that goes round the piece is a round.
+    fn as_round(&self, heading: Heading, tokens: &[Token<'_>]) -> Heading {
+        let unnumbered = matches!(heading.numbers, Numbers::Step | Numbers::Next);
+        let round = unnumbered && heading.name.is_none() && self.edging(tokens).is_some();
+        Heading { round: heading.round || round, ..heading }
+    }
+
+    /// Rows worked again, or a fabric by its name.
+    fn rows_told(&mut self, t: &[Token<'_>], numbers: &Numbers, span: Span) -> Option<Content> {
+        let mut content = self.content(t)?;
+        alternates(&mut content, numbers, t);
+        if let (Content::Again(again), Some(n)) = (&mut content, self.stripe_rows(t, span))
+            && matches!(again.until, Until::Times(_) | Until::More(_) | Until::Rows(_))
+        {
+            // As many as the sequence has, less those of it worked before.
+            again.until = Until::RowsInAll(n);
+        }
+        self.in_pattern(&mut content, span);
+        Some(content)
+    }
+
+    /// The heading and ops of a border told in words: along three sides, or all the way round.
+    fn border_told(
+        &self,
+        heading: &Heading,
+        t: &[Token<'_>],
+        read: &Read,
+        body: Span,
+    ) -> Option<(Heading, Vec<Op>)> {
+        if let Some(ops) = self.part_border(t) {
+            // It is no round, whatever it is called.
+            return Some((Heading { round: false, ..heading.clone() }, ops));
+        }
+        let edging = self.told_edging(t, read)?;
+        let mut heading = self.as_round(heading.clone(), t);
+        if matches!(heading.numbers, Numbers::Step | Numbers::Next) && heading.name.is_none() {
+            heading.numbers = edging.numbers;
+        }
+        let mut ops = edging.ops;
+        if evenly_spread(t) {
+            ops.push(Op { act: Do::Along(0), span: body });
+        }
+        Some((heading, ops))
+    }
+
+    /// Ops with the page's own stitches spelt out where that is what they mean, and their clauses related.
+    fn spelt_out(&mut self, mut ops: Vec<Op>) -> Vec<Op> {
         let laid = std::mem::replace(&mut self.on_chain, lays_chain(&ops));
         if laid {
             from_hook_unsaid(&mut ops);
@@ -189,15 +217,7 @@ impl RowReader<'_> {
         super::passing::name_spelt_out(&mut ops, &self.macros);
         space_on_the_way(&mut ops);
         picots(&mut ops, false);
-        if evenly_spread(&tokens) {
-            ops.push(Op { act: Do::Along(0), span: body });
-        }
-        if let Some(content) = self.only_coloured(&heading, &ops) {
-            return row(heading, content, None, Vec::new(), Vec::new());
-        }
-        whole_row(self.cx.craft, &mut ops);
-        corner_clause(&mut ops);
-        row(heading, Content::Work(ops), until, read.counts, read.unread)
+        ops
     }
 
     /// What the words ask for when they are not stitch by stitch.
