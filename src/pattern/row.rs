@@ -495,7 +495,13 @@ fn asks_or_explains(t: &[Token<'_>]) -> bool {
         && t.iter()
             .take(4)
             .any(|t| t.any(&["is", "are", "measures", "consists", "equals", "uses"]));
-    asks || explains
+    // "The beginning of each row starts with ch 6": its rows say so again, or keep the house rule.
+    let row = t.iter().take(6).position(|t| t.any(&["row", "rnd", "round"]));
+    let of_all = row.is_some_and(|k| {
+        t[..k].iter().any(|t| t.any(&["each", "every", "all"]))
+            && t.get(k + 1).is_some_and(|t| t.any(&["starts", "begins", "ends"]))
+    });
+    asks || explains || of_all
 }
 
 /// "Rows 4-40: Rep rows 2 and 3 alternately" may end after either of them.
