@@ -13,6 +13,7 @@ use crate::stitches::LoopTaken;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::Place;
+use crate::stitches::RowId;
 use crate::stitches::RowStart;
 use crate::stitches::Stitch;
 use crate::stitches::StitchId;
@@ -336,14 +337,25 @@ impl Even {
     }
 }
 
+/// "log 2": the strip, itself picked up round a piece, on whose end row `end` lies and `row` is picked up.
+fn strip(piece: &Piece, end: RowId, row: &PieceRow) -> Option<String> {
+    let section = piece.rows.get(end.0 as usize)?.section;
+    let mut own = piece.rows.iter().filter(|r| r.section == section);
+    let name = piece.sections.get(usize::from(section))?.to_lowercase();
+    let numbered = name.starts_with("log ") || name.starts_with("strip ");
+    (numbered && section != row.section && own.any(|r| r.label == "pick up")).then_some(name)
+}
+
 /// "pick up and k 60 sts along left side edge": a row whose loops are an edge's; they go on with `live`
 /// ones still on the needle. One loop alone is the end of the work before, and no side of it.
 pub(super) fn picked(piece: &Piece, row: &PieceRow, live: usize, names: &Names<'_>) -> String {
     let edge = |l: &Anchor| match l.place {
-        Place::RowEnd { left: true, .. } => "left side edge",
-        Place::RowEnd { left: false, .. } => "right side edge",
-        Place::Underside(_) => "cast-on edge",
-        _ => "top edge",
+        Place::RowEnd { row: end, left, .. } => match strip(piece, end, row) {
+            Some(strip) => format!("side edge of {strip}"),
+            None => format!("{} side edge", if left { "left" } else { "right" }),
+        },
+        Place::Underside(_) => "cast-on edge".to_owned(),
+        _ => "top edge".to_owned(),
     };
     // An edge picked up in stretches is gone along anew for each of them.
     let at = |l: &Anchor| match l.place {
@@ -351,7 +363,7 @@ pub(super) fn picked(piece: &Piece, row: &PieceRow, live: usize, names: &Names<'
         Place::Underside(id) | Place::Top(id) => (id.0, 0),
         _ => (0, 0),
     };
-    let mut runs: Vec<(&str, u32)> = Vec::new();
+    let mut runs: Vec<(String, u32)> = Vec::new();
     let (mut last, mut way) = (None, None);
     for leg in legs(piece, row) {
         let step = last.map(|l| at(leg).0.cmp(&at(l).0)).filter(|s| s.is_ne());
