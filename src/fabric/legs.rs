@@ -113,6 +113,17 @@ impl Legs {
         }
     }
 
+    /// As [`Legs::entry`], but any point of a space, and no child of it is counted.
+    pub(super) fn near(&self, worked: &Worked, piece: &Piece, place: Place) -> Option<EntryId> {
+        match place {
+            Place::Space(run) => {
+                let points = worked.points.get(&run.0);
+                points.and_then(|p| p.first().copied()).or(worked.top[run.0 as usize])
+            }
+            other => self.entry(worked, piece, other, false),
+        }
+    }
+
     /// Children share out the points of a space in the order they are worked.
     fn space_entry(&self, worked: &Worked, run: StitchId, left_to_right: bool) -> Option<EntryId> {
         let Some(points) = worked.points.get(&run.0) else {

@@ -9,7 +9,7 @@ use super::legs::Legs;
 use super::rounds::ring_radius;
 use super::sizes::Sizes;
 use super::start;
-use super::{Fabric, Unplaced, fans, selvage};
+use super::{Fabric, Unplaced, begin, fans, selvage};
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::Place;
@@ -230,6 +230,9 @@ impl<'a> Builder<'a> {
             .collect();
         if row.left_to_right {
             ids.reverse();
+        }
+        if self.fabric.cut {
+            begin::turn(self, &mut ids);
         }
         let mut tops = Vec::with_capacity(ids.len());
         let (mut x, mut u) = (0.0, 0.0);

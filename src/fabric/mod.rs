@@ -4,6 +4,7 @@
 //! neighbouring legs; every row end, foundation and bind-off has an edge strand of its own.
 
 mod arches;
+mod begin;
 mod bending;
 mod blocks;
 mod cells;

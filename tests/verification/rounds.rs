@@ -165,6 +165,33 @@ fn cut_open_the_mesh_makes_the_turns_of_cones_and_saddles() {
     }
 }
 
+/// A tube whose rounds begin three stitches further along each time is the tube whose rounds begin in line: cut open,
+/// both lie as the same sheet.
+#[test]
+fn rounds_that_begin_further_along_lie_as_those_in_line() {
+    let laid = |round: &str| {
+        let page = format!(
+            "Ch 24, join with sl st to form a ring.\nRnd 1: Ch 1, sc in each ch around, join with sl st to first \
+             sc. (24 sc)\nRnds 2-9: {round}, join with sl st to first sc. (24 sc)\n"
+        );
+        let (piece, faults) = work(&parse(&Source::new("tube", page)).0);
+        assert!(faults.is_empty(), "{faults:?}");
+        let fabric = Fabric::new(&piece, &even_sizes(&piece, 0.005, 0.006));
+        assert!(fabric.unplaced.is_empty());
+        lay(&fabric, &Settings::default(), &mut |_| ControlFlow::Continue(()))
+            .expect("a tube lies cut open")
+    };
+    let in_line = laid("Ch 1, sc in each st around");
+    let moved = laid("Sl st in next 3 sts, ch 1, sc in same st, *sc in next st; rep from * around");
+    let apart = in_line.shape.positions.iter().zip(&moved.shape.positions);
+    let apart = apart.map(|(p, q)| (p[0] - q[0]).hypot(p[1] - q[1])).fold(0.0, f64::max);
+    println!(
+        "energy {:.3e} J in line, {:.3e} J moved; stitches at most {apart:.1e} m apart",
+        in_line.outcome.energy, moved.outcome.energy
+    );
+    assert!(apart < 1e-9);
+}
+
 /// A square of four stacked corners lies flat at eight heights of stitches a round (perimeter of a square
 /// over half its side), a hexagon at 12 tan 30° = 6.93: no circle's 6.28.
 #[test]
