@@ -21,6 +21,7 @@ use crate::state::Laid;
 use crate::state::NotLaid;
 use crate::state::RimBlocked;
 use crate::state::RimBlocking;
+use crate::state::RimPin;
 use crate::state::RimTarget;
 use crate::state::Settings;
 use crate::state::Shape;
@@ -247,39 +248,13 @@ fn stands(
     }
 }
 
-/// Corners first, opposite ones one after the other, then each round of pins halves the gaps left.
+/// Pins as one would place them.
 fn placing_order(found: &Whole, done: &RimBlocked) -> Vec<RimPinPoint> {
-    let sides = found.rim.corners.len().max(1);
-    // Opposite sides, and opposite halves of a circle, follow each other.
-    let half = |at: usize, of: usize| match of % 2 {
-        0 => (at % (of / 2), at / (of / 2)),
-        _ => (at, 0),
-    };
-    let mut order: Vec<((u32, usize, usize, usize), usize)> = Vec::new();
-    for side in 0..sides {
-        let on: Vec<usize> = (0..done.pins.len()).filter(|k| done.pins[*k].side == side).collect();
-        for (i, pin) in on.iter().enumerate() {
-            let key = match found.rim.corners.is_empty() {
-                true => {
-                    let (place, other) = half(i, on.len());
-                    let of = if on.len().is_multiple_of(2) { on.len() / 2 } else { on.len() };
-                    (halving(place, of), place, other, 0)
-                }
-                false => {
-                    let (pair, other) = half(side, sides);
-                    (halving(i, on.len()), pair, other, i)
-                }
-            };
-            order.push((key, *pin));
-        }
-    }
-    order.sort_unstable();
-    let shape = &found.laid.shape;
-    let o = shape.positions[found.rim.middle as usize];
+    let o = found.laid.shape.positions[found.rim.middle as usize];
     let arm = |at: [f64; 2]| [at[0] - o[0], at[1] - o[1]];
     let angle = |at: [f64; 2]| arm(at)[1].atan2(arm(at)[0]);
     let first = done.pins.first().map_or(0.0, |p| angle(p.at));
-    let point = |(_, k): ((u32, usize, usize, usize), usize)| {
+    let point = |k: usize| {
         let pin = &done.pins[k];
         let turn = (angle(pin.at) - first).rem_euclid(std::f64::consts::TAU);
         let corner = pin.side + 1;
@@ -290,9 +265,38 @@ fn placing_order(found: &Whole, done: &RimBlocked) -> Vec<RimPinPoint> {
                 (false, true) => format!("side {corner}, from corner {corner}"),
             },
             along: Length::m(pin.along),
-            turn: Angle::radians(if pin.along == 0.0 && pin.side == 0 { 0.0 } else { turn }),
+            turn: Angle::radians(if k == 0 { 0.0 } else { turn }),
             at: arm(pin.at).map(|c| 1000.0 * c),
         }
     };
-    order.into_iter().map(point).collect()
+    in_order(&done.pins, found.rim.corners.len()).into_iter().map(point).collect()
+}
+
+/// Places of pins in the order of placing: corners first, or a first pair across a circle, opposite ones one after
+/// the other; then each round of pins halves the gaps left.
+fn in_order(pins: &[RimPin], corners: usize) -> Vec<usize> {
+    // Which of a pair, and which pair.
+    let paired = |at: usize, of: usize| match of % 2 {
+        0 => (at % (of / 2), at / (of / 2)),
+        _ => (at, 0),
+    };
+    let mut order: Vec<((u32, usize, usize, usize), usize)> = Vec::new();
+    for side in 0..corners.max(1) {
+        let on: Vec<usize> = (0..pins.len()).filter(|k| pins[*k].side == side).collect();
+        let many = on.len();
+        let key = |i: usize| match corners {
+            0 => {
+                let (pair, other) = paired(i, many);
+                let of = if many.is_multiple_of(2) { many / 2 } else { many };
+                (halving(pair, of), pair, other, 0)
+            }
+            _ => {
+                let (pair, other) = paired(side, corners);
+                (halving(i, many), pair, other, i)
+            }
+        };
+        order.extend(on.iter().enumerate().map(|(i, k)| (key(i), *k)));
+    }
+    order.sort_unstable();
+    order.into_iter().map(|(_, k)| k).collect()
 }

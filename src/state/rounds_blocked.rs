@@ -169,54 +169,79 @@ fn spread(at: &[[f64; 2]], least: usize) -> Vec<usize> {
     chosen
 }
 
+/// A regular polygon that lies as near to a piece's corners as one can.
+struct Regular {
+    middle: Point,
+    corners: usize,
+    /// Direction of the first corner, rad.
+    first: f64,
+    /// Mean distance of the piece's corners from the middle, m.
+    radius: f64,
+}
+
+impl Regular {
+    fn fitted(tips: &[Point]) -> Self {
+        let n = tips.len() as f64;
+        let middle = [0, 1].map(|d| tips.iter().map(|p| p[d]).sum::<f64>() / n);
+        let arms: Vec<[f64; 2]> = tips.iter().map(|p| polar(*p, middle)).collect();
+        let off = |j: usize| wrapped(arms[j][1] - arms[0][1] - TAU * j as f64 / n);
+        Self {
+            middle,
+            corners: tips.len(),
+            first: arms[0][1] + (0..tips.len()).map(off).sum::<f64>() / n,
+            radius: arms.iter().map(|p| p[0]).sum::<f64>() / n,
+        }
+    }
+
+    /// Direction of corner `j`, or between two corners, rad.
+    fn turn(&self, j: f64) -> f64 {
+        self.first + TAU * j / self.corners as f64
+    }
+
+    /// Corner `j` with all distances multiplied by a factor.
+    fn corner(&self, j: usize, by: f64) -> Point {
+        let (s, c) = self.turn((j % self.corners) as f64).sin_cos();
+        [self.middle[0] + by * self.radius * c, self.middle[1] + by * self.radius * s]
+    }
+
+    /// Distance of a point from the middle square to side `j`, m.
+    fn out(&self, p: Point, j: usize) -> f64 {
+        let (s, c) = self.turn(j as f64 + 0.5).sin_cos();
+        (p[0] - self.middle[0]) * c + (p[1] - self.middle[1]) * s
+    }
+
+    /// A point moved square to side `j` until it lies `out` from the middle.
+    fn foot(&self, p: Point, j: usize, out: f64) -> Point {
+        let (s, c) = self.turn(j as f64 + 0.5).sin_cos();
+        let more = out - self.out(p, j);
+        [p[0] + more * c, p[1] + more * s]
+    }
+}
+
 /// Corners at their own mean distance from the middle, sides on straight lines at theirs, all moved out alike.
 fn polygon(shape: &Shape, rim: &Rim, target: RimTarget, hold: Hold) -> Plan {
     let at = |n: u32| shape.positions[n as usize];
-    let k = rim.corners.len();
-    let n = k as f64;
     let tips: Vec<Point> = rim.corners.iter().map(|c| at(rim.nodes[*c])).collect();
-    let o = [0, 1].map(|d| tips.iter().map(|p| p[d]).sum::<f64>() / n);
-    let arms: Vec<[f64; 2]> = tips.iter().map(|p| polar(*p, o)).collect();
-    let radius = arms.iter().map(|p| p[0]).sum::<f64>() / n;
-    let turn = |j: usize| TAU * j as f64 / n;
-    // The regular polygon turned so that its corners lie as near to the piece's as they can.
-    let off = |j: usize| wrapped(arms[j][1] - arms[0][1] - turn(j));
-    let first = arms[0][1] + (0..k).map(off).sum::<f64>() / n;
+    let regular = Regular::fitted(&tips);
     let sides = rim.sides(shape);
-    let normal = |j: usize| {
-        let angle = first + turn(j) + PI / n;
-        [angle.cos(), angle.sin()]
-    };
-    let out = |p: Point, j: usize| {
-        let way = normal(j);
-        (p[0] - o[0]) * way[0] + (p[1] - o[1]) * way[1]
-    };
     let side_out = |j: usize| {
         let inner = &sides[j][1..sides[j].len() - 1];
-        inner.iter().map(|i| out(at(*i), j)).sum::<f64>() / inner.len().max(1) as f64
+        inner.iter().map(|i| regular.out(at(*i), j)).sum::<f64>() / inner.len().max(1) as f64
     };
-    let apart = (0..k).map(side_out).sum::<f64>() / n;
+    let apart = (0..sides.len()).map(side_out).sum::<f64>() / sides.len() as f64;
     let by = match target {
         RimTarget::Stretch(e) => 1.0 + e,
         RimTarget::Across(wide) => 0.5 * wide / apart,
     };
-    let corner = |j: usize| {
-        let angle = first + turn(j % k);
-        [o[0] + by * radius * angle.cos(), o[1] + by * radius * angle.sin()]
-    };
-    // The corner moved square to the side onto its line.
-    let foot = |j: usize, p: Point| {
-        let (way, more) = (normal(j), by * apart - out(p, j));
-        [p[0] + more * way[0], p[1] + more * way[1]]
-    };
-    let start = scaled(shape, o, by);
+    let start = scaled(shape, regular.middle, by);
     let side = |j: usize| {
-        let ends = [foot(j, corner(j)), foot(j, corner(j + 1))];
+        let [a, b] = [j, j + 1].map(|k| regular.corner(k, by));
+        let ends = [a, b].map(|p| regular.foot(p, j, by * apart));
         let mut pins = side_pins(&start, &sides[j], ends, hold);
-        pins[0].2 = corner(j);
+        pins[0].2 = a;
         pins.into_iter().map(move |(node, along, at)| RimPin { node, side: j, along, at })
     };
-    let pins = (0..k).flat_map(side).collect();
+    let pins = (0..sides.len()).flat_map(side).collect();
     Plan { pins, start, circle: None }
 }
 

@@ -118,7 +118,7 @@ const EVERY: Hold = Hold::Pins(1e-3);
 fn an_even_stretch_of_the_edge_keeps_its_set_fraction() {
     let linear = law(100.0, 60.0);
     for (name, piece, hold) in [
-        ("disc", Round::new(&disc(12, 10), flat(12), Some(linear)), EVERY),
+        ("disc", Round::new(&disc(18, 8), flat(18), Some(linear)), EVERY),
         ("square", Round::new(&square(10), WIDE, Some(linear)), Hold::Wires),
     ] {
         let before = piece.radius(&piece.laid.shape);
