@@ -379,7 +379,7 @@ pub(super) fn picked(piece: &Piece, row: &PieceRow, live: usize, names: &Names<'
     }
     let kind = piece.row_stitches(row).next().map(|(_, s)| s.kind);
     let name = kind.map(|k| names.stitch(k, true)).unwrap_or_default();
-    let part = |(edge, n): &(&str, u32)| match piece.craft {
+    let part = |(edge, n): &(String, u32)| match piece.craft {
         Craft::Knit => format!("pick up and k {n} sts along {edge}"),
         Craft::Crochet => format!("work {n} {name} evenly along {edge}"),
     };
