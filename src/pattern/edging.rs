@@ -34,6 +34,7 @@ impl RowReader<'_> {
                 || rounds_whole(&t[..k], t)
                 || rounds_cornered(&t[..k], t)
                 || sides_in_turn(t)
+                || two_sides_starred(&self.cx, t)
                 || sides_and_ends(t);
             (post && told).then_some((k, found.act))
         })?;
@@ -294,6 +295,16 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
             || t[k].is("join") && t.get(k + 1).is_some_and(|t| t.is("in")) && k > t.len() / 2
     });
     corners > 2 && sides > 1 && count(&CROSSWISE) > 0 && joins && !starred
+}
+
+/// "*3 dc into corner, 58 dc along top, 3 dc into corner, 2 dc into each row end*, repeat from * to * once more":
+/// half of the way round, told once.
+fn two_sides_starred(cx: &Context, t: &[Token<'_>]) -> bool {
+    let starred = t.iter().any(|t| matches!(t.kind, Kind::Star(_)));
+    let corners = t.iter().filter(|t| t.any(&["corner", "corners"])).count();
+    let crosswise = t.iter().any(|t| t.any(&["top", "bottom", "foundation"]));
+    let ends = each_row_end(cx, t).is_some() || along_sides(cx, t).next().is_some();
+    starred && corners > 1 && crosswise && ends
 }
 
 /// Chains that stand alone between the sides: "2 sc in each row end, ch 2; sc in each ch along bottom, ch 2".

@@ -200,6 +200,13 @@ impl Reader<'_> {
             said.all = true;
             return true;
         }
+        if self.word(j) == "marked"
+            && matches!(self.word(j + 1), "st" | "stitch" | "sc" | "dc" | "hdc")
+        {
+            self.i += j + 2;
+            said.to_marker = Some(0);
+            return true;
+        }
         if matches!(self.word(j), "marker" | "m" | "next")
             && (self.word(j) != "next" || self.word(j + 1) == "marker")
         {

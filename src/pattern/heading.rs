@@ -191,7 +191,10 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     if t.get(j).is_some_and(|t| t.kind == Kind::Stop('.') && t.glued) {
         j += 1;
     }
-    if t[lead].is("r") && !t.get(j).is_some_and(|t| t.glued) {
+    // "R 1:", apart, only at the start of a line.
+    let marked = |t: &Token<'_>| matches!(t.kind, Kind::Stop(':') | Kind::Dash | Kind::Other('&'));
+    let apart = lead == 0 && t.get(j + 1).is_some_and(marked);
+    if t[lead].is("r") && !apart && !t.get(j).is_some_and(|t| t.glued) {
         return None;
     }
     let first = t.get(j)?.number()?;

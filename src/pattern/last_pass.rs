@@ -107,7 +107,14 @@ impl Reader<'_> {
         };
         let elsewhere = matches!((inner.first().and_then(links), links(last)),
             (Some(a), Some(b)) if a != b);
-        let within = within || elsewhere;
+        // "*ch 2, dc in next dc; rep from *, ending with dc in 3rd ch of turning ch": no mesh lacks its last chain.
+        let chained = matches!(repeat.ops.first().map(|op| &op.act), Some(Do::Chain { .. }));
+        let turned = inner.iter().any(|op| {
+            matches!(&op.act, Do::Work { place, .. }
+                if matches!(place.target, Target::Turning | Target::Link(_)))
+        });
+        let meshed = chained && turned && matches!(repeat.ops.len(), 2 | 3);
+        let within = within || elsewhere || meshed;
         let space = |op: &Op| {
             matches!(&op.act, Do::Work { place, .. } if matches!(place.target,
                 Target::Space(_) | Target::Link(_) | Target::Group(_) | Target::InGroup(_)))

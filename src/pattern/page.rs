@@ -336,10 +336,15 @@ impl<'a> Page<'a> {
     fn defines_early(&self, t: &[Token<'a>]) -> bool {
         let worked = self.items.iter().any(|item| matches!(item, Item::Row(_)));
         let colon = t.iter().take(9).position(|t| t.kind == Kind::Stop(':'));
-        let Some(colon) = colon.filter(|&k| k > 2 && !worked && self.pending.is_none()) else {
+        let Some(colon) = colon.filter(|&k| k > 1 && !worked && self.pending.is_none()) else {
             return false;
         };
-        let named = t[colon - 1].kind == Kind::Close && t[0].kind == Kind::Word;
+        const STITCHES: [&str; 12] = [
+            "mesh", "block", "space", "sp", "shell", "cluster", "fan", "puff", "group", "stitch",
+            "st", "picot",
+        ];
+        let short = colon < 4 && t[colon - 1].any(&STITCHES);
+        let named = (t[colon - 1].kind == Kind::Close || short) && t[0].kind == Kind::Word;
         named && !only_part(&t[..1]) && !lays_foundation(&t[(colon + 1).min(t.len() - 1)..])
     }
 

@@ -217,6 +217,12 @@ impl<'a> Reader<'a> {
         {
             return false;
         }
+        if let Some((more, len)) = self.chains_and_more() {
+            let start = self.i;
+            self.i += len;
+            self.chain(ops, n.saturating_add(more), start);
+            return true;
+        }
         if let Some(sum) = self.sum_of_chains() {
             let (start, n) = (self.i, self.at(sum).and_then(|t| t.number()).unwrap_or(n));
             self.i += sum + 2;
@@ -265,6 +271,13 @@ impl<'a> Reader<'a> {
             place.extent = Extent::All;
         }
         true
+    }
+
+    /// "60 + 2 ch" at the cursor: the links added and the tokens.
+    fn chains_and_more(&self) -> Option<(u32, usize)> {
+        self.at(1).filter(|t| t.kind == Kind::Other('+'))?;
+        let more = self.at(2)?.number().filter(|&n| n < 10)?;
+        matches!(self.word(3), "ch" | "chs" | "chain" | "chains").then_some((more, 4))
     }
 
     /// "97 + 3 for turning = 100 ch" at the cursor: where the sum stands.

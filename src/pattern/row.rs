@@ -292,7 +292,10 @@ impl RowReader<'_> {
         };
         let partly = super::edging::tells_sides(&self.cx, tokens)
             || !read.unread.is_empty()
-            || read.ops.iter().any(crowded)
+            || read.ops.iter().any(|op| match &op.act {
+                Do::Repeat(repeat) => repeat.ops.iter().any(crowded),
+                _ => crowded(op),
+            })
             || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
             || !read.ops.iter().any(whole);
         if partly { self.edging(tokens) } else { None }

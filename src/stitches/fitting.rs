@@ -412,6 +412,10 @@ impl Worker<'_> {
             }
             false => markers.iter().find(|&&m| m > self.draft.cursor),
         };
+        // Where the page marks a stitch in words only, it is the one in the middle.
+        if markers.is_empty() && !self.knit {
+            return self.left[self.centre()];
+        }
         next.map_or(0, |&m| self.left[m.min(self.below.spots.len())])
     }
 }

@@ -180,7 +180,8 @@ impl Worker<'_> {
                 return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
             Target::Link(_) if self.turning_next() => {
-                self.draft.passed_spaces += 1;
+                // A mesh worked stitch on stitch passes every space.
+                self.draft.passed_spaces += usize::from(self.draft.in_spaces);
                 return self.take_spot(Target::Any, span).map(|s| s.anchor(taken));
             }
             Target::Link(nth) => return self.link(nth, taken, span),
@@ -446,7 +447,7 @@ impl Worker<'_> {
         };
         if let Some(k) = k {
             let spaces = spots[from..k.max(from)].iter().filter(|s| s.is_space()).count();
-            self.draft.passed_spaces += spaces;
+            self.draft.passed_spaces += if self.draft.in_spaces { spaces } else { 0 };
             let passed = self.left[from] - self.left[k];
             // "until you reach the last sc": over what is skipped beside every shell.
             let to_named = matches!(target, Target::Post(_))
