@@ -93,3 +93,21 @@ pub(super) fn starts_again(t: &[Token<'_>]) -> bool {
         || (t[0].any(&["bind", "cast"]) && t.get(1).is_some_and(|t| t.any(&["off", "on"])))
         || t[0].any(&["bo", "co", "fasten", "finish", "finishing"])
 }
+
+/// "Join short ends: whip stitch together": making up.
+pub(super) fn sews_up(t: &[Token<'_>]) -> bool {
+    const SEWS: [&str; 8] =
+        ["sew", "seam", "whip", "whipstitch", "whipstitching", "graft", "mattress", "seaming"];
+    t[0].any(&["join", "sew", "seam", "whipstitch", "graft"]) && t.iter().any(|t| t.any(&SEWS))
+}
+
+/// `Baby: 32" x 36" - chain 107`: a size of the piece among others, which works nothing.
+pub(super) fn lists_size(t: &[Token<'_>]) -> bool {
+    let length = |k: usize| {
+        t.get(k).and_then(|t| t.number()).and_then(|n| super::until::length_mm(t, k, n)).is_some()
+    };
+    let labelled = t.iter().take(5).any(|t| t.kind == Kind::Stop(':'));
+    let by = |k: usize| t[k].any(&["x", "by"]);
+    labelled
+        && (1..t.len()).any(|k| by(k) && length(k + 1) && (1..4).any(|d| k >= d && length(k - d)))
+}

@@ -186,7 +186,7 @@ impl<'a> Page<'a> {
         if matches!(self.topic, Topic::Gauge | Topic::Size | Topic::Materials)
             && !before
             && !names_part(tokens)
-            && !(self.topic != Topic::Materials && self.stands_in_capitals(tokens))
+            && (self.topic == Topic::Materials || !self.stands_in_capitals(tokens))
             && self.rows.step(self.lower, span).is_none()
         {
             return self.fact(tokens, span);

@@ -7,6 +7,8 @@ use super::clauses::lays_chain;
 use super::clauses::picots;
 use super::clauses::space_on_the_way;
 use super::clauses::whole_row;
+use super::labels::lists_size;
+use super::labels::sews_up;
 use super::reader::Reader;
 use super::rules::is_rule;
 use super::sizes::collapse_sizes;
@@ -555,24 +557,6 @@ fn own_number(t: &[Token<'_>]) -> bool {
     let own =
         t.windows(2).any(|w| w[0].any(&super::special::OWN_NUMBER) && w[1].number().is_some());
     open && chains && own
-}
-
-/// "Join short ends: whip stitch together": making up.
-fn sews_up(t: &[Token<'_>]) -> bool {
-    const SEWS: [&str; 8] =
-        ["sew", "seam", "whip", "whipstitch", "whipstitching", "graft", "mattress", "seaming"];
-    t[0].any(&["join", "sew", "seam", "whipstitch", "graft"]) && t.iter().any(|t| t.any(&SEWS))
-}
-
-/// `Baby: 32" x 36" - chain 107`: a size of the piece among others, which works nothing.
-fn lists_size(t: &[Token<'_>]) -> bool {
-    let length = |k: usize| {
-        t.get(k).and_then(|t| t.number()).and_then(|n| super::until::length_mm(t, k, n)).is_some()
-    };
-    let labelled = t.iter().take(5).any(|t| t.kind == Kind::Stop(':'));
-    let by = |k: usize| t[k].any(&["x", "by"]);
-    labelled
-        && (1..t.len()).any(|k| by(k) && length(k + 1) && (1..4).any(|d| k >= d && length(k - d)))
 }
 
 /// The full stop at `k` ends "approx." or the like, and no sentence.
