@@ -5,7 +5,7 @@
 #![expect(clippy::print_stdout, reason = "a bench's figures")]
 
 use criterion::Criterion;
-use slantwise::predict::{self, Allowance, BlockPlan, HangPlan, Makers, Options};
+use slantwise::predict::{self, Allowance, BlockPlan, HangPlan, HeldOut, Makers, Options};
 use slantwise::report;
 use slantwise::source::Source;
 use slantwise::state::{Hang, Shoulders, SideOf};
@@ -37,8 +37,8 @@ fn timed<T>(work: impl FnOnce() -> T) -> (T, f64) {
 
 fn blocked(source: &Source) -> usize {
     let allowances = [2.0, 4.0, 6.0, 8.0, 10.0].map(|p| Allowance::PerCent([p, p])).to_vec();
-    let spacing = Some(Length::mm(80.0));
-    let plan = BlockPlan { allowances, spacing, fibre: None, set: None };
+    let held = HeldOut::Pins(Length::mm(80.0));
+    let plan = BlockPlan { allowances, held, fibre: None, set: None };
     let go = &mut |_| ControlFlow::Continue(());
     let done = predict::block(source, &Options::default(), &plan, go);
     done.unwrap_or_else(|refused| panic!("{}", refused.failure)).trials.len()

@@ -225,9 +225,9 @@ pub(super) struct BlockOptions {
     /// take one size, across them or from side to side, e.g. `40cm`.
     #[arg(long, value_name = "SIZE", value_parser = size)]
     pub(super) to: Vec<Size>,
-    /// Largest distance between pins, e.g. `8cm`.
-    #[arg(long, value_name = "LENGTH", value_parser = length, default_value = "8cm")]
-    pub(super) pins: Length,
+    /// Largest distance between pins, e.g. `8cm` [default: 8cm; a third of the piece where that is less].
+    #[arg(long, value_name = "LENGTH", value_parser = length)]
+    pub(super) pins: Option<Length>,
     /// Blocking wires through every stitch of the sides instead of pins; not for a round edge.
     #[arg(long, conflicts_with = "pins")]
     pub(super) wires: bool,

@@ -1,6 +1,6 @@
 //! `slantwise block`: blocking allowances compared.
 
-use slantwise::predict::{self, Allowance, BlockPlan, Blocks, RoundBlocks};
+use slantwise::predict::{self, Allowance, BlockPlan, Blocks, HeldOut, RoundBlocks};
 use slantwise::report;
 use slantwise::source::Source;
 
@@ -120,7 +120,11 @@ fn plan(options: &BlockOptions) -> Result<BlockPlan, CannotRun> {
     }
     Ok(BlockPlan {
         allowances,
-        spacing: (!options.wires).then_some(options.pins),
+        held: match options.pins {
+            _ if options.wires => HeldOut::Wires,
+            Some(apart) => HeldOut::Pins(apart),
+            None => HeldOut::UsualPins,
+        },
         fibre: options.fibre.clone(),
         set: options.set,
     })

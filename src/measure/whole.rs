@@ -77,11 +77,11 @@ pub fn measure(
     })
 }
 
-/// "Wrap, row 12" or "row 12".
+/// "Wrap, row 12" or "row 12"; "round 12" where it is one.
 pub fn row_label(piece: &Piece, row: u32) -> String {
     let row = &piece.rows[row as usize];
     let name = if row.label.chars().all(|c| c.is_ascii_digit()) && !row.label.is_empty() {
-        format!("row {}", row.label)
+        format!("{} {}", if row.round { "round" } else { "row" }, row.label)
     } else {
         row.label.clone()
     };

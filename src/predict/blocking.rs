@@ -42,13 +42,35 @@ pub enum Allowance {
     Across(Length),
 }
 
+/// What holds the edges of a piece out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum HeldOut {
+    /// Pins at most so far apart.
+    Pins(Length),
+    /// Pins every 8 cm, on a small piece at least two between the ends of a side (common practice, no source).
+    UsualPins,
+    /// Wires through every stitch of the sides.
+    Wires,
+}
+
+impl HeldOut {
+    /// Of a piece that is `small` across at its smallest.
+    pub(super) fn hold(self, small: Length) -> Hold {
+        match self {
+            Self::Pins(apart) => Hold::Pins(apart.to_m()),
+            Self::UsualPins => Hold::Pins(f64::min(0.08, small.to_m() / 3.0)),
+            Self::Wires => Hold::Wires,
+        }
+    }
+}
+
 /// What to try.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BlockPlan {
     /// One trial each.
     pub allowances: Vec<Allowance>,
-    /// Pins at most so far apart; none for wires through every stitch of the sides.
-    pub spacing: Option<Length>,
+    /// What holds the edges out.
+    pub held: HeldOut,
     /// Fibre, for the share of the stretch that dries in; none: the pattern's own, else wool.
     pub fibre: Option<String>,
     /// That share itself, when it was measured.
@@ -176,11 +198,10 @@ fn tried(
     allowance: &Allowance,
     told: &Told,
 ) -> Result<Trial, Failure> {
-    let blocking = Blocking {
-        target: target(allowance, &run.prediction.measured),
-        hold: plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m())),
-        set,
-    };
+    let washed = &run.prediction.measured;
+    let chord = |side: usize| washed.edges[side].chord.to_mm();
+    let small = Length::mm(washed.along_rows.mean.to_mm().min(0.5 * (chord(0) + chord(1))));
+    let blocking = Blocking { target: target(allowance, washed), hold: plan.held.hold(small), set };
     let mut tell = |step| tell(told, step);
     let settings = Settings::default();
     let failed = |fault| not_laid(&run.piece, fault);

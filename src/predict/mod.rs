@@ -22,7 +22,7 @@ mod yarn_plan;
 mod yarn_repeats;
 mod yarn_rows;
 
-pub use blocking::{Allowance, BlockPlan, Blocks, PinPoint, Trial, block};
+pub use blocking::{Allowance, BlockPlan, Blocks, HeldOut, PinPoint, Trial, block};
 pub use flat::{Failure, Options, Reading, Refused, Run, Step, Tables, lay, make, read, run, work};
 
 pub use material::stitch_words as stitch_named;

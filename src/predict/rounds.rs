@@ -16,6 +16,7 @@ use crate::source::Source;
 use crate::state::NotLaid;
 use crate::state::OnTable;
 use crate::state::Outcome;
+use crate::state::Rim;
 use crate::state::Settings;
 use crate::stitches::Piece;
 use crate::units::Angle;
@@ -152,7 +153,10 @@ pub fn rounds(
         let still = Settings::default();
         let stop = |fault| meshed.refused(not_laid(piece, fault));
         let laid = crate::state::lay_rounds(fabric, &still, &mut teller(progress));
-        let laid = laid.map_err(stop)?;
+        let mut laid = laid.map_err(stop)?;
+        if let Ok(rim) = Rim::of(fabric, &laid.shape, corners) {
+            rim.upright(&mut laid.shape);
+        }
         let rub = meshed.material.friction();
         rests.extend(basis(options, "table.friction"));
         let tell = &mut teller(progress);

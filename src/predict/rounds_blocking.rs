@@ -10,12 +10,11 @@ use super::flat::{Failure, Options, Refused, Step, not_laid, teller};
 use super::hanging::in_space;
 use super::rising::AT_ONCE;
 use super::whole::{LaidRounds, Whole, whole};
-use super::{Allowance, Assumption, BlockPlan};
+use super::{Allowance, Assumption, BlockPlan, HeldOut};
 use crate::fabric::Fabric;
 use crate::measure::RimMeasures;
 use crate::measure::measure_rim;
 use crate::source::Source;
-use crate::state::Hold;
 use crate::state::InSpace;
 use crate::state::Laid;
 use crate::state::NotLaid;
@@ -128,14 +127,14 @@ pub fn block_rounds(
         .par_iter()
         .zip(asked)
         .map(|(allowance, target)| {
-            let hold = plan.spacing.map_or(Hold::Wires, |s| Hold::Pins(s.to_m()));
+            let hold = plan.held.hold(found.told.measured.across.mean);
             let blocking = RimBlocking { target, hold, set };
             tried(&found, allowance, &blocking, &space, &told)
         })
         .collect();
     let trials = tried.into_iter().collect::<Result<_, _>>().map_err(fail)?;
     let stands = stands(&found, &meshed.fabric, &found.laid, &space, &told).map_err(fail)?;
-    let wires = plan.spacing.is_none();
+    let wires = plan.held == HeldOut::Wires;
     Ok(RoundBlocks { washed: found.told, stands, trials, wires, set, assumptions })
 }
 

@@ -140,10 +140,11 @@ pub(super) fn whole(
     let _ = progress(Step::Meshing(meshed.piece.stitches.len() as u32));
     let stop = |fault| meshed.refused(not_laid(&meshed.piece, fault));
     let fabric = &meshed.fabric;
-    let laid = crate::state::lay_rounds(fabric, &Settings::default(), &mut teller(progress))
+    let mut laid = crate::state::lay_rounds(fabric, &Settings::default(), &mut teller(progress))
         .map_err(stop)?;
     let lines = crate::fabric::corners(&meshed.piece);
     let rim = Rim::of(fabric, &laid.shape, lines).map_err(stop)?;
+    rim.upright(&mut laid.shape);
     let measured = measure_rim(&meshed.piece, fabric, &laid.shape, &rim)
         .ok_or_else(|| meshed.refused(Failure::NoRows))?;
     let told = told(&meshed, &laid, &rim, measured);

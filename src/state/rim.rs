@@ -58,6 +58,16 @@ impl Rim {
         Ok(Self { nodes, corners, middle })
     }
 
+    /// Turns `shape` so that the first side lies level and the piece above it; a round one is left as it is.
+    pub fn upright(&self, shape: &mut Shape) {
+        let &[from, to, ..] = &self.corners[..] else { return };
+        let [a, b] = [from, to].map(|c| shape.positions[self.nodes[c] as usize]);
+        let (sin, cos) = (b[1] - a[1]).atan2(b[0] - a[0]).sin_cos();
+        for p in &mut shape.positions {
+            *p = [cos * p[0] + sin * p[1], cos * p[1] - sin * p[0]];
+        }
+    }
+
     /// Its sides, counter-clockwise, each from corner to corner; a circle is taken in quarters.
     pub fn sides(&self, shape: &Shape) -> Vec<Vec<u32>> {
         let from =
