@@ -26,7 +26,7 @@ use crate::units::Length;
 use crate::units::UnitSystem;
 
 /// Tallest drawing.
-const TALLEST: f64 = 1300.0;
+const TALLEST: f64 = 1700.0;
 
 /// The comparison as plain text.
 pub fn rounds_blocking_text(blocks: &RoundBlocks) -> String {
@@ -279,7 +279,10 @@ pub fn rounds_blocking_picture(blocks: &RoundBlocks) -> Picture {
         y += ink::LABEL * 1.5;
     }
     let room = ink::PAGE - 2.0 * ink::MARGIN;
-    let placed = View::upright(&shown).placed([ink::MARGIN, y + 20.0], [room, TALLEST]);
+    let view = View::upright(&shown);
+    let wide = view.placed([ink::MARGIN, y + 20.0], [room, TALLEST]).box_on_page()[0];
+    let middle = ink::MARGIN + 0.5 * (room - wide);
+    let placed = view.placed([middle, y + 20.0], [room, TALLEST]);
     sheet.polygon(&placed.points(washed), Some(ink::CLOTH), None);
     for (k, trial) in blocks.trials.iter().enumerate() {
         sheet.polygon(&placed.points(&trial.released.outline), None, Some(pen(k)));

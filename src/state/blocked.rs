@@ -337,13 +337,19 @@ pub(super) fn side_pins(
     chosen(&stands, length, hold).into_iter().map(pin).collect()
 }
 
+/// How far out a stitch must stand against the way to it from a pin's place: a pin takes the tip of a step near
+/// its place, and not the end of a side that leans.
+pub(super) const WORTH: f64 = 0.25;
+
 /// Indices of the pinned nodes of a side, its first corner included and its last left to the next side.
 fn chosen(stands: &[OnSide], length: f64, hold: Hold) -> Vec<usize> {
     let last = stands.len() - 1;
-    let outermost = |from: f64, to: f64| {
+    let off = |i: usize, place: f64| (stands[i].along - place).abs();
+    let worth = |i: usize, place: f64| stands[i].outwards - WORTH * off(i, place);
+    let outermost = |place: f64, within: f64| {
         (1..last)
-            .filter(|&i| (from..=to).contains(&stands[i].along))
-            .max_by(|&i, &j| stands[i].outwards.total_cmp(&stands[j].outwards))
+            .filter(|&i| off(i, place) <= within)
+            .max_by(|&i, &j| worth(i, place).total_cmp(&worth(j, place)))
     };
     let mut nodes = vec![0];
     match hold {
@@ -358,7 +364,7 @@ fn chosen(stands: &[OnSide], length: f64, hold: Hold) -> Vec<usize> {
             let gap = length / gaps;
             nodes.extend((1..gaps as usize).filter_map(|g| {
                 let place = g as f64 * gap;
-                outermost(place - gap / 3.0, place + gap / 3.0)
+                outermost(place, gap / 3.0)
             }));
             nodes.dedup();
         }

@@ -7,7 +7,7 @@ use std::ops::ControlFlow;
 
 use super::Shape;
 use super::blocked::Hold;
-use super::blocked::{Dried, Point, dried, side_pins};
+use super::blocked::{Dried, Point, WORTH, dried, side_pins};
 use super::fit::{asked, rim_fits};
 use super::laid::{Laid, NotLaid};
 use super::rim::{Rim, polar, wrapped};
@@ -145,9 +145,6 @@ fn circle(shape: &Shape, rim: &Rim, target: RimTarget, spacing: f64) -> Plan {
     }
     Plan { pins, start: scaled(shape, o, radius / now), circle: Some((o, radius)) }
 }
-
-/// How far out a stitch must stand against the way to it from a pin's place.
-const WORTH: f64 = 0.25;
 
 /// Places in the edge of at least `least` pins, an even number, spread evenly from the first on: the tip of a
 /// lobe near each, else the nearest; all of them where there are no more.
