@@ -8,6 +8,7 @@ use super::syntax::Fabric;
 use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
+use super::until::adds_length;
 use super::until::length_mm;
 use super::until::until;
 
@@ -41,12 +42,14 @@ pub(super) fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> 
     }
     let rows = rows_said(t);
     let every = has(&["every", "all", "each"]) && has(&["row", "rows", "rnd", "rnds"]);
-    let fabric = named_fabric(t, rows.is_some() || every)?;
     let until = until(t, 0).filter(|u| !matches!(u, Until::Times(_) | Until::More(_)));
+    // "Knit until piece measures 25 cm": every row is knitted.
+    let long = matches!(until, Some(Until::Millimetres(_) | Until::MoreMillimetres(_)));
+    let fabric = named_fabric(t, rows.is_some() || every || long)?;
     let length = || {
         let numbers = t.iter().enumerate().filter_map(|(k, t)| t.number().map(|n| (k, n)));
         let mm = numbers.filter_map(|(k, n)| length_mm(t, k, n)).next();
-        mm.map(Until::Millimetres)
+        mm.map(if adds_length(t) { Until::MoreMillimetres } else { Until::Millimetres })
     };
     let until = rows.map(Until::Rows).or(until).or_else(length)?;
     let colour = own.map(|(name, _)| colour_index(colours, name));

@@ -46,6 +46,9 @@ impl Reader<'_> {
             }
             "drop" | "dropping" | "letting" | "let" => self.drops(ops),
             "wrapping" | "winding" if knit => self.pass_wraps(),
+            "pick" | "picking" | "hide" | "hiding" | "working" if knit && self.names_wraps() => {
+                self.pass_clause()
+            }
             "remove" | "undo" | "unzip" | "unravel" | "release" | "unpick" => self.frees(ops),
             "turn" | "rotate" | "turning" | "rotating" => self.rotates(),
             "blo" | "flo" => self.loop_first(),
@@ -197,6 +200,12 @@ impl Reader<'_> {
         over && ends && words.next().is_some()
     }
 
+    /// "picking up wraps": the stitches of short rows are closed by the row that works them, told or not.
+    fn names_wraps(&self) -> bool {
+        let clause = (1..6).take_while(|&k| self.at(k).is_some_and(|t| !t.is_stop()));
+        clause.into_iter().any(|k| matches!(self.word(k), "wrap" | "wraps"))
+    }
+
     /// "Make a slip knot and chain 4": what every chain begins with.
     fn pass_slip_knot(&mut self) -> bool {
         self.i += 2 + usize::from(self.word(2) == "and");
@@ -258,6 +267,12 @@ impl Reader<'_> {
             // "first dc and ch 1": the chain is the space beside it.
             self.i = close + 1;
         }
+        if self.word(0) == "behind"
+            && ops.last().is_some_and(|op| matches!(op.act, Do::Work { .. }))
+        {
+            self.pass_behind();
+            return true;
+        }
         if places.is_empty() {
             self.push(ops, Do::Skip(Where::next(1)), start);
         }
@@ -265,6 +280,16 @@ impl Reader<'_> {
             self.push(ops, Do::Skip(place), start);
         }
         true
+    }
+
+    /// "Skip st behind the FPdc": the stitch that the one on its front took the place of, whether told or not.
+    fn pass_behind(&mut self) {
+        self.i += 1;
+        self.i += self.skip_words(0, &["the", "this", "that", "each", "same", "post"]);
+        self.i += match stitch_at(self.cx, self.t, self.i) {
+            Some(found) => found.len,
+            None => self.skip_words(0, &["it", "st", "sts", "stitch", "stitches", "post"]),
+        };
     }
 
     /// What is skipped: a phrase without a preposition ("next 2 sts", "1", "ch-1 sp", "first dc and ch-1 sp").

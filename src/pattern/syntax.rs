@@ -301,6 +301,8 @@ pub enum Until {
     Numbered(u32),
     /// Until the piece has this length (raw unit of [`crate::units::Length`], mm).
     Millimetres(f64),
+    /// Until the piece is longer by this (mm): "work even for 2 inches".
+    MoreMillimetres(f64),
     /// Until the piece is as long as its last row.
     Square,
     /// Until an edge of the piece, which may slant, has this length (mm).

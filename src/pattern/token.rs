@@ -241,9 +241,18 @@ fn with_numbers(mut tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
 /// Older pages put a full stop after every short form: "K. 1, w. fwd., p.s.s.o., rep. from *".
 fn without_dots(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
     const SHORT: [&str; 10] = ["k", "p", "sl", "rep", "w", "wl", "m", "tog", "rem", "inc"];
+    // "Row 1: K. Row 2: P." ends a row there, and so does "K. 2nd row - P.".
+    const NEXT: [&str; 10] =
+        ["row", "rows", "rnd", "rnds", "round", "rounds", "rep", "repeat", "next", "fasten"];
+    let ends = |k: usize| {
+        let counted =
+            tokens.get(k + 2).is_some_and(|t| t.glued && t.any(&["st", "nd", "rd", "th"]));
+        tokens[k + 1].any(&NEXT) || counted && tokens.get(k + 3).is_some_and(|t| t.any(&NEXT))
+    };
     let dot = |k: usize| {
         k > 0
             && k + 1 < tokens.len()
+            && !ends(k)
             && tokens[k].kind == Kind::Stop('.')
             && tokens[k].glued
             && tokens[k - 1].any(&SHORT)

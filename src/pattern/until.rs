@@ -124,12 +124,33 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
             let near = &t[j..t.len().min(j + 24)];
             return Some(if names_edge(near) {
                 Until::AlongEdge(mm)
+            } else if t[j].is("for") && adds_length(t) {
+                Until::MoreMillimetres(mm)
             } else {
                 Until::Millimetres(mm)
             });
         }
     }
     open()
+}
+
+/// "Work even for 2 inches" goes on for so long; "until it measures", "rep row 2 for 60 inches" tells the whole.
+pub(super) fn adds_length(t: &[Token<'_>]) -> bool {
+    const WHOLE: [&str; 12] = [
+        "rep",
+        "repeat",
+        "repeating",
+        "until",
+        "till",
+        "measure",
+        "measures",
+        "measuring",
+        "total",
+        "beg",
+        "beginning",
+        "altogether",
+    ];
+    !t.iter().any(|t| t.any(&WHOLE))
 }
 
 /// "Measured along the slanted edge", "longer edge measures": not square to the rows.

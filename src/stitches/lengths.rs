@@ -96,6 +96,12 @@ impl<'a> MakerAtWork<'a> {
         (height, f64::from(done) * height, why)
     }
 
+    /// Rows until the section is longer by `mm`; see [`Self::rows_for`].
+    pub(super) fn rows_for_more(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+        let (_, done, _) = self.row_height(block.len(), self.rows_in_section());
+        self.rows_for(block, mm + done, span)
+    }
+
     /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
     pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
         let done = self.rows_in_section();

@@ -183,7 +183,8 @@ impl<'a> MakerAtWork<'a> {
             Until::Rows(n) | Until::RowsInAll(n) => Some(n),
             _ => None,
         };
-        let free = matches!(until, Until::Open | Until::RowsInAll(_) | Until::Millimetres(_))
+        let free = matches!(until, Until::Open | Until::RowsInAll(_))
+            || matches!(until, Until::Millimetres(_) | Until::MoreMillimetres(_))
             || matches!(until, Until::Rows(n) if n.abs_diff(to) <= per);
         let part = told.is_none() && !free && !rows.is_multiple_of(per);
         // A range may hold the rows written before it, or only those after.

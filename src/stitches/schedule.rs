@@ -405,6 +405,7 @@ impl<'a> MakerAtWork<'a> {
             Until::Spaces(n) => return self.until_groups(block, n, true, span),
             Until::UsedUp => return self.until_used_up(block, span),
             Until::Millimetres(mm) => self.rows_for(block, mm, span),
+            Until::MoreMillimetres(mm) => self.rows_for_more(block, mm, span),
             Until::Square => self.rows_for(block, self.width_mm(), span),
             Until::AlongEdge(mm) => {
                 let slanted = self.slanted(block.len());

@@ -29,6 +29,9 @@ impl<'a> MakerAtWork<'a> {
         }
         let most = match shaped.until {
             Until::Millimetres(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
+            Until::MoreMillimetres(mm) => {
+                self.rows_for_more(&[Body { count: None, ..base }], mm, row.span)
+            }
             Until::AlongEdge(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
             Until::Rows(n) => n,
             Until::Open => return self.open(row.span),
