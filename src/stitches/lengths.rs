@@ -7,6 +7,7 @@ use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
 use crate::diagnostic::Severity;
 use crate::pattern::LeftOut;
+use crate::pattern::Until;
 use crate::source::Span;
 
 impl<'a> MakerAtWork<'a> {
@@ -96,14 +97,63 @@ impl<'a> MakerAtWork<'a> {
         (height, f64::from(done) * height, why)
     }
 
-    /// Rows until the section is longer by `mm`; see [`Self::rows_for`].
-    pub(super) fn rows_for_more(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
-        let (_, done, _) = self.row_height(block.len(), self.rows_in_section());
-        self.rows_for(block, mm + done, span)
+    /// Rows of a block that a length still takes; `None` where no length is told.
+    ///
+    /// What its rows measure shows once they have been worked: knit rows alone are garter stitch and take
+    /// less height than the same row over a purl row.
+    pub(super) fn rows_to_length(
+        &mut self,
+        block: &[Body<'a>],
+        until: Until,
+        span: Span,
+    ) -> Option<u32> {
+        let told = self.length_told(until, block.len())?;
+        let shown = self.show(block, told, span);
+        let mm = match until {
+            Until::AlongEdge(mm) => mm / self.slanted(block.len()),
+            Until::Square => self.width_mm(),
+            _ => told,
+        };
+        Some(self.rows_for(block, mm, shown, span))
+    }
+
+    /// What the section measures in the end, mm, where rows of a block of `n` are worked until a length told.
+    pub(super) fn length_told(&self, until: Until, n: usize) -> Option<f64> {
+        Some(match until {
+            Until::Millimetres(mm) | Until::AlongEdge(mm) => mm,
+            Until::MoreMillimetres(mm) => mm + self.row_height(n, self.rows_in_section()).1,
+            Until::Square => self.width_mm(),
+            _ => return self.planned_length(),
+        })
+    }
+
+    /// Works a block once where the rows before it are others, unless `mm` is hardly longer than that.
+    /// Gives the rows worked.
+    fn show(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+        let n = block.len();
+        let alone = self.knit && n == 1 && !block[0].round;
+        let needed = if alone { 2 } else { n };
+        let due = |back: usize| block[(needed - back) % n].span;
+        let rows = self.history.iter().rev().take(self.rows_in_section() as usize);
+        let worked = rows.zip(1..=needed).take_while(|(row, back)| row.span == due(*back)).count();
+        let (height, done, _) = self.row_height(n, self.rows_in_section());
+        let short = mm - done < 2.0 * needed as f64 * height;
+        if self.heights.is_none() || worked == needed || short {
+            return 0;
+        }
+        let rows = if alone { needed - worked } else { needed } as u32;
+        for k in 0..rows {
+            if self.stopped || self.too_many(span) {
+                break;
+            }
+            self.block_row(block, k, false, span);
+        }
+        rows
     }
 
     /// Rows until the section measures `mm`, by the gauge; a whole number of blocks.
-    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, span: Span) -> u32 {
+    /// The last `shown` rows are some of them, worked to see what they measure.
+    pub(super) fn rows_for(&mut self, block: &[Body<'a>], mm: f64, shown: u32, span: Span) -> u32 {
         let done = self.rows_in_section();
         let per = block.len() as f64;
         let (height, done_mm, why) = self.row_height(block.len(), done);
@@ -119,9 +169,12 @@ impl<'a> MakerAtWork<'a> {
             Severity::Note,
             span,
             Words {
-                message: format!("{rows} more rows were taken for this length, {why}"),
+                message: format!("{} more rows were taken for this length, {why}", rows + shown),
                 expected: format!("{mm:.0} mm along the rows' height"),
-                found: format!("{height:.1} mm a row, {done} rows worked before"),
+                found: format!(
+                    "{height:.1} mm a row, {} rows worked before",
+                    done - shown.min(done)
+                ),
                 fit: "print the number of rows beside the length".into(),
             },
         );

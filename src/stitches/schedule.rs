@@ -404,16 +404,14 @@ impl<'a> MakerAtWork<'a> {
             Until::Groups(n) => return self.until_groups(block, n, false, span),
             Until::Spaces(n) => return self.until_groups(block, n, true, span),
             Until::UsedUp => return self.until_used_up(block, span),
-            Until::Millimetres(mm) => self.rows_for(block, mm, span),
-            Until::MoreMillimetres(mm) => self.rows_for_more(block, mm, span),
-            Until::Square => self.rows_for(block, self.width_mm(), span),
-            Until::AlongEdge(mm) => {
-                let slanted = self.slanted(block.len());
-                self.rows_for(block, mm / slanted, span)
-            }
             Until::Heading if block.len() == 1 && block[0].fabric.is_none() => 1,
-            Until::Heading | Until::Open => match self.planned_length() {
-                Some(mm) => self.rows_for(block, mm, span),
+            Until::Heading
+            | Until::Open
+            | Until::Square
+            | Until::Millimetres(_)
+            | Until::MoreMillimetres(_)
+            | Until::AlongEdge(_) => match self.rows_to_length(block, until, span) {
+                Some(rows) => rows,
                 None => return self.open(span),
             },
         };
@@ -421,13 +419,18 @@ impl<'a> MakerAtWork<'a> {
             if self.stopped || self.too_many(span) {
                 return;
             }
-            let mut body = block[k as usize % block.len()];
-            if k + 1 != rows {
-                self.not_the_last(&mut body, span);
-            }
-            self.numbers.entry(self.next).or_insert(body);
-            self.next_row(body);
+            self.block_row(block, k, k + 1 == rows, span);
         }
+    }
+
+    /// Row `k` of a block worked again and again.
+    pub(super) fn block_row(&mut self, block: &[Body<'a>], k: u32, last: bool, span: Span) {
+        let mut body = block[k as usize % block.len()];
+        if !last {
+            self.not_the_last(&mut body, span);
+        }
+        self.numbers.entry(self.next).or_insert(body);
+        self.next_row(body);
     }
 
     /// Works the block while loops of older rows wait on the needle.

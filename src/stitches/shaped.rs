@@ -28,11 +28,10 @@ impl<'a> MakerAtWork<'a> {
             self.numbers.insert(n, Body { change: shaped.change, ..base });
         }
         let most = match shaped.until {
-            Until::Millimetres(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
-            Until::MoreMillimetres(mm) => {
-                self.rows_for_more(&[Body { count: None, ..base }], mm, row.span)
+            until @ (Until::Millimetres(_) | Until::MoreMillimetres(_) | Until::AlongEdge(_)) => {
+                let Some(mm) = self.length_told(until, 1) else { return self.open(row.span) };
+                self.rows_for(&[Body { count: None, ..base }], mm, 0, row.span)
             }
-            Until::AlongEdge(mm) => self.rows_for(&[Body { count: None, ..base }], mm, row.span),
             Until::Rows(n) => n,
             Until::Open => return self.open(row.span),
             _ => MOST_ROWS as u32,
