@@ -43,7 +43,7 @@ impl<const D: usize> Solver<D> {
             self.form();
             self.factor.shift(shift);
             stand.factorisations += 1;
-            if self.factor.factorise().is_ok() || shift > 10.0 * unit {
+            if self.factor.factorise().is_ok() || shift > 10.0 * self.largest() {
                 break;
             }
             shift = (10.0 * shift).max(1e-10 * unit);
@@ -62,11 +62,11 @@ impl<const D: usize> Solver<D> {
         stand: &mut Stand,
         settings: &Settings,
     ) -> ControlFlow<()> {
-        let unit = self.unit();
+        let (unit, most) = (self.unit(), 10.0 * self.largest());
         let radius = stand.radius.min(settings.trust);
         let short = |step: &[f64]| longest::<D>(step) <= radius;
         let mut step = self.shifted(x, stand);
-        while !short(&step) && stand.shift < 10.0 * unit {
+        while !short(&step) && stand.shift < most {
             stand.shift = (4.0 * stand.shift).max(LEAST * unit);
             step = self.shifted(x, stand);
         }
@@ -83,7 +83,8 @@ impl<const D: usize> Solver<D> {
                 }
                 ControlFlow::Continue(())
             }
-            None if long > settings.step => {
+            // With the largest shift, shorter steps are not to be had.
+            None if long > settings.step && stand.shift < most => {
                 stand.radius = 0.1 * long;
                 ControlFlow::Continue(())
             }
@@ -164,6 +165,13 @@ impl<const D: usize> Solver<D> {
         let blocks = &self.buffers.blocks;
         let sum: f64 = blocks.iter().step_by(D * D).map(|b| b.abs()).sum();
         (sum * (D * D) as f64 / blocks.len().max(1) as f64).max(f64::MIN_POSITIVE)
+    }
+
+    /// Largest diagonal entry of the matrix: a cell that comes to a point may be far stiffer than the rest.
+    fn largest(&self) -> f64 {
+        let diagonal = |b: &[f64]| (0..D).map(|d| b[(D + 1) * d].abs()).fold(0.0, f64::max);
+        let blocks = self.buffers.blocks.chunks_exact(D * D);
+        blocks.map(diagonal).fold(0.0, f64::max).max(self.unit())
     }
 
     /// Halves the step until the energy falls enough (Armijo), or, where the fall drowns in rounding,
