@@ -28,7 +28,7 @@ pub(super) fn lay(options: &LayOptions) -> Result<Exit, CannotRun> {
     bar.finish_and_clear();
     let prediction = match result {
         Ok(prediction) => prediction,
-        Err(refused) if refused.failure.closed() && options.format == LayFormat::Human => {
+        Err(refused) if refused.failure.closed() => {
             let found = super::rounds::rest(&source, &asked, None);
             let found = found.map_err(|refused| gave_up(&source, &refused))?;
             return super::rounds::lay(options, &source, &found);

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
-use slantwise::predict::{Blocks, Hanging, HungRounds, Prediction, RoundBlocks};
+use slantwise::predict::{Blocks, ClosedPiece, Hanging, HungRounds, Prediction, RoundBlocks};
 use slantwise::report::{self, Paper, Study};
 
 use super::files::{self, CannotRun};
@@ -83,6 +83,11 @@ pub(super) fn hung(reports: &Reports, hung: &Hanging) -> Result<Named, CannotRun
     made(reports, &|| report::hanging_html(hung), &|| hanging_pdf(hung))
 }
 
+/// Reports on a piece in closed rounds as it lies.
+pub(super) fn laid_rounds(reports: &Reports, piece: &ClosedPiece) -> Result<Named, CannotRun> {
+    made(reports, &|| report::rounds_html(piece), &|| rounds_pdf(piece))
+}
+
 /// Reports on blocking a piece in closed rounds.
 pub(super) fn blocked_rounds(reports: &Reports, blocks: &RoundBlocks) -> Result<Named, CannotRun> {
     made(reports, &|| report::rounds_blocking_html(blocks), &|| rounds_blocking_pdf(blocks))
@@ -121,6 +126,16 @@ fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, String> {
 #[cfg(feature = "pdf")]
 fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, String> {
     report::hanging_pdf(hung).map_err(|e| e.to_string())
+}
+
+#[cfg(feature = "pdf")]
+fn rounds_pdf(piece: &ClosedPiece) -> Result<Vec<u8>, String> {
+    report::rounds_pdf(piece).map_err(|e| e.to_string())
+}
+
+#[cfg(not(feature = "pdf"))]
+fn rounds_pdf(_: &ClosedPiece) -> Result<Vec<u8>, String> {
+    Err(NO_PDF.into())
 }
 
 #[cfg(feature = "pdf")]
@@ -183,6 +198,15 @@ pub(super) fn mesh(path: &Path, prediction: &Prediction) -> (PathBuf, Vec<u8>) {
         _ => report::obj(prediction),
     };
     (path.to_owned(), text.into_bytes())
+}
+
+/// The mesh of a piece in closed rounds in the format its name asks for; none for a tube.
+pub(super) fn rounds_mesh(path: &Path, piece: &ClosedPiece) -> Option<(PathBuf, Vec<u8>)> {
+    let text = match ending(path).as_str() {
+        "gltf" => report::rounds_gltf(piece),
+        _ => report::rounds_obj(piece),
+    };
+    Some((path.to_owned(), text?.into_bytes()))
 }
 
 /// The hung mesh in the format its name asks for.

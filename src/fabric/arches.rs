@@ -20,6 +20,12 @@ const SPARE: f64 = 1.0 - 1e-9;
 /// Halvings in search of a rise or a place along an arch: to the last digit.
 const HALVINGS: usize = 60;
 
+/// Height of a loop of `units` stitches over a room of `room` stitches, in stitches; `None` where it does not
+/// stand off.
+pub fn loop_rise(units: f64, room: f64) -> Option<f64> {
+    (room > 0.0 && units >= room + SPARE).then(|| Arch::new(units, room).rise)
+}
+
 /// A row's run of chain between two stitches, or between one and a row end.
 struct Run {
     /// Steps between neighbouring tops that it spans: step `k` ends at top `k`, the last of a row at its end.
@@ -47,8 +53,15 @@ impl Builder<'_> {
             if !self.stands_off(tops, &run) || room <= 0.0 || units < room + SPARE {
                 continue;
             }
-            if run.ends.len() == 1 {
+            if let [end] = run.ends[..] {
                 steps.climb(&run, room / units);
+                // What does not lie along the row stands at its end.
+                let rise = length * (1.0 - room / units);
+                let lift = (rise - self.reach(tops[end].stitch)).max(0.0);
+                let n = tops.len();
+                for k in run.steps.iter().filter(|k| **k < n && **k != end) {
+                    tops[*k].lift = lift;
+                }
                 continue;
             }
             let arch = Arch::new(length, length * room / units);
@@ -138,8 +151,8 @@ impl Builder<'_> {
         let (closed, open) = (laws[(law & !1) as usize], laws[(law | 1) as usize]);
         let slack = Membrane {
             e1: open.e1 * share,
+            e2: open.e2 * share,
             g: open.g * share,
-            nu12: open.nu12 * share,
             locking: [taut, open.locking[1]],
             ..open
         };

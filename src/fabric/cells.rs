@@ -37,7 +37,7 @@ pub(super) struct TopPoint {
     pub(super) row_width: f64,
     pub(super) row_units: f64,
     pub(super) node: u32,
-    /// Height (m) of a point of an arched loop over the row's line.
+    /// Height (m) of a point of an arched or climbing loop over the row's line.
     pub(super) lift: f64,
     /// Strain along the row at which that loop is straight.
     pub(super) taut: Option<f64>,
@@ -140,12 +140,13 @@ impl Cell {
                 tops[self.right..].iter().map(|t| at(t, 0.0)).chain(wrapped).collect()
             }
             Stand::RightEnd => {
-                let corner = tops[0].selvage[0].map(|n| (n, 0.0, 0.0, 0.0));
+                let corner = tops[0].selvage[0].map(|n| (n, 0.0, 0.0, tops[0].lift));
                 corner.into_iter().chain(tops[..=self.left].iter().map(|t| at(t, 0.0))).collect()
             }
             Stand::LeftEnd => {
                 let last = &tops[tops.len() - 1];
-                let corner = last.selvage[1].map(|n| (n, -last.row_width, last.row_units, 0.0));
+                let corner =
+                    last.selvage[1].map(|n| (n, -last.row_width, last.row_units, last.lift));
                 tops[self.right..].iter().map(|t| at(t, 0.0)).chain(corner).collect()
             }
         }

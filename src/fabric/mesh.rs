@@ -507,9 +507,9 @@ impl<'a> Builder<'a> {
         if let (Some(corner), Some(node)) = (ends[0], first.selvage[0]) {
             let entry = self.front.add(node);
             let e = self.front.get_mut(entry);
-            (e.pitch, e.units, e.rise, e.corner) = (-first.x, first.units, first.lift, true);
-            let rise = self.reach(first.stitch);
-            let points = self.side_points(id, false, first);
+            (e.pitch, e.units, e.rise, e.corner) = (-first.x, first.units, 0.0, true);
+            let rise = self.end_rise(tops, false);
+            let points = self.side_points(id, false, first, rise);
             self.front.get_mut(corner).rise = rise / (points.len() + 1) as f64;
             (self.front.get_mut(corner).pitch, self.front.get_mut(corner).units) = (0.0, 0.0);
             path.insert(0, entry);
@@ -527,10 +527,10 @@ impl<'a> Builder<'a> {
         if let (Some(_), Some(node)) = (ends[1], last.selvage[1]) {
             let e = self.front.get_mut(end);
             (e.pitch, e.units) = (last.x + last.row_width, last.row_units - last.units);
-            e.rise = -last.lift;
+            e.rise = 0.0;
             let entry = self.front.add(node);
-            let rise = self.reach(last.stitch);
-            let points = self.side_points(id, true, last);
+            let rise = self.end_rise(tops, true);
+            let points = self.side_points(id, true, last, rise);
             let e = self.front.get_mut(entry);
             (e.corner, e.rise) = (true, -rise / (points.len() + 1) as f64);
             path.push(entry);
@@ -544,10 +544,20 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Entries for the points picked up along a row end, from its base up.
-    fn side_points(&mut self, id: RowId, left: bool, end: &TopPoint) -> Vec<EntryId> {
+    /// How far (m) a row rises at its end: a chain there climbs beside the first stitch that stands on something.
+    fn end_rise(&self, tops: &[TopPoint], left: bool) -> f64 {
+        let stands = |t: &&TopPoint| !t.legs.is_empty();
+        let (end, stitch) = match left {
+            true => (&tops[tops.len() - 1], tops.iter().rev().find(stands)),
+            false => (&tops[0], tops.iter().find(stands)),
+        };
+        self.reach(stitch.unwrap_or(end).stitch) + end.lift
+    }
+
+    /// Entries for the points picked up along a row end, from its base up, of a row that rises by `rise` (m).
+    fn side_points(&mut self, id: RowId, left: bool, end: &TopPoint, rise: f64) -> Vec<EntryId> {
         let nodes = if left { &end.side[1] } else { &end.side[0] };
-        let rise = self.reach(end.stitch) / (nodes.len() + 1) as f64;
+        let rise = rise / (nodes.len() + 1) as f64;
         let sign = if left { -1.0 } else { 1.0 };
         let points: Vec<EntryId> = nodes.clone().into_iter().map(|n| self.front.add(n)).collect();
         for &p in &points {

@@ -20,6 +20,7 @@ mod sizes;
 mod start;
 mod weight;
 
+pub use arches::loop_rise;
 pub use bending::Rigidity;
 pub use corners::corners;
 pub use ground::worked;

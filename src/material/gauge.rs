@@ -5,7 +5,12 @@ use super::preset::Presets;
 use super::relative::Relative;
 use super::worked::Worked;
 use crate::stitches::Craft;
+use crate::stitches::StitchKind;
 use crate::units::Length;
+
+/// Least share of a row's height that its stitches have where they stand on loops: a net pulled wide has its
+/// loops nearly straight.
+const LEAST_POST: f64 = 0.5;
 
 /// So many stitches or rows over a length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,6 +38,8 @@ impl Counted {
 pub struct SwatchRow {
     /// Stitches of the row and how many of each.
     pub stitches: Vec<(Worked, u32)>,
+    /// How far, in widths of a stitch, it stands off the row below on loops that rise between its stitches.
+    pub lift: f64,
 }
 
 /// What the swatch is worked in.
@@ -42,6 +49,18 @@ pub enum GaugeOver {
     Stitch(Worked),
     /// The pattern's own rows (one repeat of them): the presets' ratios share the height out.
     Pattern(Vec<SwatchRow>),
+}
+
+impl GaugeOver {
+    /// Mean lift of its rows, see [`SwatchRow::lift`].
+    fn lift(&self) -> f64 {
+        match self {
+            Self::Stitch(_) => 0.0,
+            Self::Pattern(rows) => {
+                rows.iter().map(|row| row.lift).sum::<f64>() / rows.len().max(1) as f64
+            }
+        }
+    }
 }
 
 /// A gauge as stated; either count may be missing.
@@ -77,12 +96,16 @@ impl Anchor {
         let mean = mean_size(&gauge.over, presets, craft)?;
         let along = gauge.stitches.map(|counted| counted.each("stitches")).transpose()?;
         let up = gauge.rows.map(|counted| counted.each("rows")).transpose()?;
-        Ok(Self {
-            stated: gauge.clone(),
-            height: mean.height,
-            along: along.map(|width| width / mean.width),
-            up: up.map(|height| height / mean.height),
-        })
+        let along = along.map(|width| width / mean.width);
+        let lift = gauge.over.lift();
+        let posts = |row: Length| match along {
+            Some(width) => {
+                let share = 1.0 - width.to_mm() * lift / row.to_mm();
+                row * share.max(LEAST_POST) / mean.height
+            }
+            None => row / (mean.height + lift),
+        };
+        Ok(Self { stated: gauge.clone(), height: mean.height, along, up: up.map(posts) })
     }
 
     /// How far this gauge's stitch is from `worked`: 0 for its own, else by the ratio of heights.
@@ -102,7 +125,8 @@ impl Anchor {
     }
 }
 
-/// Mean stitch of what a gauge is worked in: widths over all stitches, heights over rows.
+/// Mean stitch of what a gauge is worked in: widths over all stitches, heights over rows. Chains and yarn-overs
+/// are as high as the stitches between which they hang.
 fn mean_size(over: &GaugeOver, presets: &Presets, craft: Craft) -> Result<Relative, MaterialError> {
     let rows = match over {
         GaugeOver::Stitch(worked) => {
@@ -115,16 +139,19 @@ fn mean_size(over: &GaugeOver, presets: &Presets, craft: Craft) -> Result<Relati
     let (mut stitches, mut width, mut height) = (0.0, 0.0, 0.0);
     let mut counted_rows = 0.0;
     for row in rows {
-        let (mut in_row, mut row_height) = (0.0, 0.0);
+        let (mut posts, mut row_height) = (0.0, 0.0);
         for &(worked, count) in &row.stitches {
             let size = presets.relative(worked, craft);
-            in_row += f64::from(count);
-            width += f64::from(count) * size.width;
-            row_height += f64::from(count) * size.height;
+            let count = f64::from(count);
+            stitches += count;
+            width += count * size.width;
+            if !matches!(worked.kind, StitchKind::Chain | StitchKind::YarnOver) {
+                posts += count;
+                row_height += count * size.height;
+            }
         }
-        if in_row > 0.0 {
-            stitches += in_row;
-            height += row_height / in_row;
+        if posts > 0.0 {
+            height += row_height / posts;
             counted_rows += 1.0;
         }
     }

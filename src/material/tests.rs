@@ -87,7 +87,7 @@ fn garter_and_stockinette_differ_in_height() {
 /// in the ratio of their heights.
 #[test]
 fn a_gauge_over_the_pattern_shares_the_height_out() {
-    let row = |worked| SwatchRow { stitches: vec![(worked, 20)] };
+    let row = |worked| SwatchRow { stitches: vec![(worked, 20)], lift: 0.0 };
     let over = GaugeOver::Pattern(vec![row(SINGLE), row(DOUBLE)]);
     let counted = |count, cm| Some(Counted { count, over: Length::cm(cm) });
     let stated = GaugeInput { over, stitches: counted(20.0, 14.0), rows: counted(10.0, 15.0) };

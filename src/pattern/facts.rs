@@ -182,9 +182,19 @@ fn names_group(words: &str, end: usize) -> bool {
     group_word(words, end).len() > 1 && !words[end..].trim_start().starts_with(['x', '=', '/'])
 }
 
+/// What a gauge counts: "shells", "ch-5 loops".
 fn group_word(words: &str, end: usize) -> String {
     let rest = words[end..].trim_start_matches([' ', '-']);
-    rest.chars().take_while(|c| c.is_alphabetic() || *c == '-').collect()
+    let name = |c: char| c.is_alphabetic() || c == '-';
+    let word = rest.split(|c| !name(c)).next().unwrap_or_default();
+    let links = rest[word.len()..].trim_start().trim_start_matches(|c: char| c.is_ascii_digit());
+    let of_links = word.trim_end_matches('-') == "ch" && links.starts_with(' ');
+    let loops = links.trim_start().split(|c| !name(c)).next().unwrap_or_default();
+    if !of_links || loops.is_empty() {
+        return word.to_owned();
+    }
+    let end = rest.len() - links.trim_start().len() + loops.len();
+    rest[..end].to_owned()
 }
 
 /// Words that say which state the swatch was measured in.

@@ -217,6 +217,7 @@ pub fn work(pattern: &Pattern) -> (Piece, Vec<Diagnostic>) {
 /// Mean height of the stitches of every row, mm; 0 for a row without any.
 fn row_heights(piece: &Piece, material: &Material) -> Vec<f64> {
     let grounds = worked(piece);
+    let link = material.width_of(Worked::plain(StitchKind::Chain)).to_mm();
     let height = |row: &crate::stitches::PieceRow| {
         let stands = |&i: &u32| {
             let stitch = &piece.stitches[i as usize];
@@ -226,7 +227,9 @@ fn row_heights(piece: &Piece, material: &Material) -> Vec<f64> {
             .filter(stands)
             .map(|i| material.height_of(grounds[i as usize]).to_mm());
         let (sum, n) = heights.fold((0.0, 0u32), |(sum, n), h| (sum + h, n + 1));
-        if n > 0 { sum / f64::from(n) } else { 0.0 }
+        let mean = if n > 0 { sum / f64::from(n) } else { 0.0 };
+        // As the row gauge is shared out, loops take no more of a row than the stitches on them.
+        mean + (super::traced::lift(piece, row) * link).min(mean)
     };
     piece.rows.iter().map(height).collect()
 }

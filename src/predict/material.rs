@@ -99,7 +99,7 @@ fn swatch_rows(piece: &Piece) -> Vec<SwatchRow> {
                 *counts.entry(grounds[i as usize]).or_default() += u32::from(stitch.links.max(1));
             }
         }
-        SwatchRow { stitches: counts.into_iter().collect() }
+        SwatchRow { stitches: counts.into_iter().collect(), lift: super::traced::lift(piece, row) }
     })
     .filter(|row| !row.stitches.is_empty())
     .collect()

@@ -14,6 +14,7 @@ mod rounds;
 mod rounds_blocking;
 mod rounds_hanging;
 mod specimen;
+mod traced;
 mod variants;
 mod whole;
 mod wording;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Assumption;
+use super::traced;
 use crate::pattern::Gauge;
 use crate::pattern::Header;
 use crate::stitches::Piece;
@@ -31,7 +32,7 @@ pub(super) fn plain(stated: &Gauge, piece: &Piece) -> Plain {
     if WHOLES.contains(&stated.unit.as_str()) {
         return across(piece, stated.stitches_over);
     }
-    let stitches = stated.stitches.zip(period(piece)).map(|(n, each)| n * f64::from(each));
+    let stitches = stated.stitches.zip(repeat_width(piece)).map(|(n, each)| n * each);
     Plain { stitches: with(stitches, stated.stitches_over), rows }
 }
 
@@ -51,16 +52,38 @@ fn worked(piece: &Piece) -> impl Iterator<Item = &PieceRow> {
     piece.rows.iter().filter(|r| r.label != "foundation" && !r.finish)
 }
 
-/// Stitches after which most rows repeat themselves, edges left out; `None` where rows are plain.
-fn period(piece: &Piece) -> Option<u32> {
-    let mut votes: BTreeMap<u32, u32> = BTreeMap::new();
+/// Stitches of the foundation that a repeat of most rows stands over, edges left out; where none can be traced
+/// so far, its own stitches and links. `None` where rows are plain.
+fn repeat_width(piece: &Piece) -> Option<f64> {
+    let mut votes: BTreeMap<usize, u32> = BTreeMap::new();
     for row in worked(piece) {
         if let Some(p) = repeats_every(&signs(piece, row)) {
             *votes.entry(p).or_default() += 1;
         }
     }
     // Of equals the shorter, which the longer may be two of.
-    votes.into_iter().rev().max_by_key(|(_, n)| *n).map(|(p, _)| p)
+    let most = votes.into_iter().rev().max_by_key(|(_, n)| *n).map(|(p, _)| p)?;
+    let mut rows = worked(piece).filter(|row| repeats_every(&signs(piece, row)) == Some(most));
+    let first = rows.next()?;
+    let traced = std::iter::once(first).chain(rows).find_map(|row| traced_width(piece, row, most));
+    let own = || {
+        let all = signs(piece, first);
+        let from = (all.len() - most) / 2;
+        all[from..from + most].iter().map(|(_, links, ..)| f64::from((*links).max(1))).sum()
+    };
+    Some(traced.unwrap_or_else(own))
+}
+
+/// Stitches of the foundation between the feet of two stitches a repeat apart, in the middle of a row.
+fn traced_width(piece: &Piece, row: &PieceRow, period: usize) -> Option<f64> {
+    let ids: Vec<_> =
+        piece.row_stitches(row).filter(|(_, s)| !s.overlay).map(|(id, _)| id).collect();
+    let from = ids.len().checked_sub(period)? / 2;
+    let apart = |k: usize| {
+        let [a, b] = [k, k + period].map(|k| ids.get(k).and_then(|id| traced::root(piece, *id)));
+        Some((a? - b?).abs()).filter(|width| *width > 0.0)
+    };
+    (from..ids.len()).find_map(apart)
 }
 
 /// What a stitch is, as far as a repeat shows it: its kind, its links, how many places it takes, and
@@ -82,12 +105,12 @@ fn signs(piece: &Piece, row: &PieceRow) -> Vec<Sign> {
 
 /// The shortest run that is repeated over all but the ends, twice at least; `None` for one stitch over and
 /// over.
-fn repeats_every(signs: &[Sign]) -> Option<u32> {
+fn repeats_every(signs: &[Sign]) -> Option<usize> {
     let edge = (signs.len() / 6).min(6);
     let middle = signs.get(edge..signs.len() - edge)?;
     let shortest =
         (1..=middle.len() / 2).find(|p| (0..middle.len() - p).all(|i| middle[i] == middle[i + p]));
-    shortest.filter(|p| *p > 1).map(|p| p as u32)
+    shortest.filter(|p| *p > 1)
 }
 
 /// How gauges that are not counted in stitches were read.
@@ -104,7 +127,10 @@ fn read_as(gauge: &Gauge, piece: &Piece, units: UnitSystem) -> Assumption {
     let (value, source) = match (plain.stitches, plain.rows) {
         (Some((n, over)), _) if !whole => (
             format!("{stated}, read as {n} stitches over {}", units.length(over)),
-            format!("weaker: most rows repeat themselves every {} stitches", n / count),
+            format!(
+                "weaker: most rows repeat themselves over {} stitches of the foundation",
+                n / count
+            ),
         ),
         (_, Some((n, over))) if whole => (
             format!("{stated}, read as {n} rows over {}", units.length(over)),

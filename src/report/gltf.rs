@@ -9,6 +9,7 @@ use super::base64::base64;
 use super::surface::Place;
 use super::surface::Surface;
 use crate::predict::Blocks;
+use crate::predict::ClosedPiece;
 use crate::predict::Hanging;
 use crate::predict::HungRounds;
 use crate::predict::LaidRounds;
@@ -46,6 +47,14 @@ pub fn rounds_blocking_gltf(blocks: &RoundBlocks, trial: &RoundTrial) -> String 
 /// A hung piece in closed rounds, as [`hanging_gltf`].
 pub fn rounds_hanging_gltf(hung: &HungRounds) -> String {
     written(&About::rounds(&hung.laid), &Surface::hung(&hung.cells), &|[x, y, z]| [x, z, -y])
+}
+
+/// A piece in closed rounds at rest on a table; none for a tube.
+pub fn rounds_gltf(piece: &ClosedPiece) -> Option<String> {
+    let table = piece.table.as_ref()?;
+    let yarns = piece.yarn.iter().map(|y| y.colour.as_str()).collect();
+    let about = About { title: &piece.title, yarns, palette: &piece.palette };
+    Some(written(&about, &Surface::hung(&table.cells), &|[x, y, z]| [x, z, -y]))
 }
 
 /// Its title, and the names and colours of its yarns.

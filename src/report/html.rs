@@ -17,6 +17,7 @@ use super::studies;
 use super::studies::Study;
 use super::words;
 use crate::predict::Blocks;
+use crate::predict::ClosedPiece;
 use crate::predict::Hanging;
 use crate::predict::HungRounds;
 use crate::predict::Prediction;
@@ -44,6 +45,11 @@ pub fn blocking_html(blocks: &Blocks) -> String {
 /// The piece as it hangs; the view turns it in space.
 pub fn hanging_html(hung: &Hanging) -> String {
     page(&document::hung(hung), Some(&Scene::hung(hung)))
+}
+
+/// A piece in closed rounds as it lies.
+pub fn rounds_html(piece: &ClosedPiece) -> String {
+    page(&rounds_document::laid(piece), None)
 }
 
 /// Blocking allowances compared, of a piece in closed rounds.

@@ -224,6 +224,12 @@ pub fn json(prediction: &Prediction) -> String {
     serde_json::to_string_pretty(&report).unwrap_or_default() + "\n"
 }
 
+/// Faults, doubts and choices.
+pub(super) fn said(diagnostics: &[Diagnostic]) -> serde_json::Value {
+    let out: Vec<_> = diagnostics.iter().map(diagnostic).collect();
+    serde_json::to_value(out).unwrap_or_default()
+}
+
 fn over_fed(prediction: &Prediction) -> Vec<OverFedOut<'_>> {
     let places = prediction.rising.iter().flat_map(|rising| &rising.places);
     places

@@ -58,11 +58,14 @@ mod yarn;
 pub use blocking::{blocking_picture, blocking_text, pin_list};
 pub use compare::{Variant, comparison_pictures, comparison_text};
 pub use csv::{Table, tables};
-pub use gltf::{blocking_gltf, gltf, hanging_gltf, rounds_blocking_gltf, rounds_hanging_gltf};
+pub use gltf::{
+    blocking_gltf, gltf, hanging_gltf, rounds_blocking_gltf, rounds_gltf, rounds_hanging_gltf,
+};
 pub use growth::{growth_picture, rounds_growth_picture};
 pub use hanging::{hanging_picture, hanging_text};
 pub use html::{
-    blocking_html, hanging_html, html, rounds_blocking_html, rounds_hanging_html, study_html,
+    blocking_html, hanging_html, html, rounds_blocking_html, rounds_hanging_html, rounds_html,
+    study_html,
 };
 pub use json::{SCHEMA, json};
 pub use mesh::{
@@ -74,12 +77,12 @@ pub use numbers::{blocking_csv, blocking_json, hanging_csv, hanging_json};
 #[cfg(feature = "pdf")]
 pub use pdf::{
     PdfError, blocking_pdf, full_size_pdf, hanging_pdf, pdf, rounds_blocking_pdf,
-    rounds_hanging_pdf, study_pdf,
+    rounds_hanging_pdf, rounds_pdf, study_pdf,
 };
 pub use png::{PngError, png};
 pub use refine::{refine_json, refine_text};
 pub use rising::rising_picture;
-pub use rounds::{rounds_picture, rounds_text};
+pub use rounds::{rounds_json, rounds_picture, rounds_text};
 pub use rounds_blocking::{
     rounds_blocking_csv, rounds_blocking_json, rounds_blocking_picture, rounds_blocking_text,
     rounds_pin_list,

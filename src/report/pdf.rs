@@ -17,6 +17,7 @@ use super::sheets::Paper;
 use super::studies;
 use super::studies::Study;
 use crate::predict::Blocks;
+use crate::predict::ClosedPiece;
 use crate::predict::Hanging;
 use crate::predict::HungRounds;
 use crate::predict::Prediction;
@@ -56,6 +57,14 @@ pub fn blocking_pdf(blocks: &Blocks) -> Result<Vec<u8>, PdfError> {
 /// [`PdfError`].
 pub fn hanging_pdf(hung: &Hanging) -> Result<Vec<u8>, PdfError> {
     bound(&document::hung(hung))
+}
+
+/// A piece in closed rounds as it lies.
+///
+/// # Errors
+/// [`PdfError`].
+pub fn rounds_pdf(piece: &ClosedPiece) -> Result<Vec<u8>, PdfError> {
+    bound(&rounds_document::laid(piece))
 }
 
 /// Blocking allowances compared, of a piece in closed rounds.

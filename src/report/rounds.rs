@@ -3,13 +3,19 @@
 use std::fmt::Write as _;
 
 use super::Picture;
+use super::json::{SCHEMA, said, units_word};
+use super::numbers::{rests, solved, written};
 use super::space::{Eye, Seen, views};
 use super::surface::Surface;
 use super::words;
+use crate::measure::YarnUse;
 use crate::predict::ClosedPiece;
 use crate::predict::OnTheTable;
+use crate::predict::RoundFit;
 use crate::predict::heights_a_round;
+use crate::units::Angle;
 use crate::units::Length;
+use serde_json::json;
 
 /// The answer, the rounds beside flat circles, and what it rests on.
 pub fn rounds_text(piece: &ClosedPiece) -> String {
@@ -18,15 +24,14 @@ pub fn rounds_text(piece: &ClosedPiece) -> String {
     for sentence in headline(piece) {
         let _ = writeln!(out, "  {sentence}");
     }
+    lined(&mut out, &compared(piece));
     match piece.table {
-        Some(_) => disc_table(&mut out, piece),
-        None => tube_table(&mut out, piece),
+        Some(_) => out.push_str(&format!("\n{}\n", rule(piece))),
+        None => out.push_str("  (rounds like the one before are left out)\n"),
     }
     let _ = writeln!(out, "\n{}", words::YARN_NOTE);
-    for used in &piece.yarn {
-        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
-        let name = if used.colour.is_empty() { "yarn" } else { &used.colour };
-        let _ = writeln!(out, "  {name}: {}{mass}", words::yarn(piece.units, used.length));
+    for line in yarn(piece) {
+        let _ = writeln!(out, "  {line}");
     }
     let _ = writeln!(out, "\nSizes are as {}. Stated, published or assumed:", piece.gauge_state);
     for a in &piece.assumptions {
@@ -42,20 +47,30 @@ pub fn rounds_text(piece: &ClosedPiece) -> String {
     out
 }
 
+/// Yarn by colour.
+pub(super) fn yarn(piece: &ClosedPiece) -> Vec<String> {
+    let line = |used: &YarnUse| {
+        let mass = used.mass.map(|m| format!(", {:.0} g", m.to_grams())).unwrap_or_default();
+        let name = if used.colour.is_empty() { "yarn" } else { &used.colour };
+        format!("{name}: {}{mass}", words::yarn(piece.units, used.length))
+    };
+    piece.yarn.iter().map(line).collect()
+}
+
 fn closing(out: &mut String, table: &OnTheTable) {
-    let _ = writeln!(
-        out,
-        "\nThe piece is laid down flat and stays as it then lies unless a raised start finds a rest of less \
-         energy, by more than friction on the table can take. Where it can give way in several manners \
-         (dome or bowl, more or fewer waves) this is one of them. Not modelled: layers touching each other."
-    );
+    let _ = writeln!(out, "\n{NOT_MODELLED}\n\n{}", solved_in(table));
+}
+
+/// What a rest on a table is one of.
+pub(super) const NOT_MODELLED: &str = "The piece is laid down flat and stays as it then lies unless a raised start finds a rest of less \
+     energy, by more than friction on the table can take. Where it can give way in several manners \
+     (dome or bowl, more or fewer waves) this is one of them. Not modelled: layers touching each other.";
+
+/// How the rest was found.
+pub(super) fn solved_in(table: &OnTheTable) -> String {
     let s = &table.solution;
     let end = if s.minimum { "a minimum" } else { "not certainly a minimum" };
-    let _ = writeln!(
-        out,
-        "\nSolved in {} steps: residual {:.1e}, {end} of energy.",
-        s.iterations, s.residual
-    );
+    format!("Solved in {} steps: residual {:.1e}, {end} of energy.", s.iterations, s.residual)
 }
 
 /// "circle", or the polygon that stacked increases make.
@@ -111,7 +126,7 @@ fn headline(piece: &ClosedPiece) -> Vec<String> {
 }
 
 /// How many stitches a round of a flat piece takes.
-fn rule(piece: &ClosedPiece) -> String {
+pub(super) fn rule(piece: &ClosedPiece) -> String {
     let heights = heights_a_round(piece.corners);
     match piece.corners {
         None => format!(
@@ -185,49 +200,95 @@ fn tube(piece: &ClosedPiece) -> Vec<String> {
     )]
 }
 
-fn disc_table(out: &mut String, piece: &ClosedPiece) {
-    let _ = writeln!(
-        out,
-        "\n  {:<28}{:>9}{:>14}{:>14}{:>14}",
-        "round",
-        "stitches",
-        "wants",
-        format!("flat {}", flat_shape(piece)),
-        "over-fed"
-    );
-    for round in &piece.rounds {
-        let _ = writeln!(
-            out,
-            "  {:<28}{:>9}{:>14}{:>14}{:>14}",
-            round.label,
-            round.stitches,
-            piece.units.length(round.length),
-            piece.units.length(piece.flat(round)),
-            format!("{} mm", words::signed(piece.over_fed(round).to_mm(), 1)),
-        );
+/// Round by round: a disc beside the flat shape that its rounds should fill, a tube as it lies double, rounds
+/// like the one before left out.
+pub(super) fn compared(piece: &ClosedPiece) -> (Vec<String>, Vec<Vec<String>>) {
+    let length = |l: Length| piece.units.length(l);
+    let head =
+        |own: &[&str]| ["round", "stitches"].iter().chain(own).map(|w| (*w).to_owned()).collect();
+    if piece.table.is_none() {
+        let mut rounds: Vec<_> = piece.rounds.iter().collect();
+        rounds.dedup_by_key(|r| (r.stitches, r.length));
+        let line = |r: &&RoundFit| {
+            let wide = length(Length::m(r.length.to_m() / 2.0));
+            vec![r.label.clone(), r.stitches.to_string(), wide, length(r.out)]
+        };
+        return (head(&["lies wide", "height"]), rounds.iter().map(line).collect());
     }
-    let _ = writeln!(out, "\n{}", rule(piece));
+    let line = |r: &RoundFit| {
+        let spare = format!("{} mm", words::signed(piece.over_fed(r).to_mm(), 1));
+        let [wants, flat] = [r.length, piece.flat(r)].map(length);
+        vec![r.label.clone(), r.stitches.to_string(), wants, flat, spare]
+    };
+    let flat = format!("flat {}", flat_shape(piece));
+    (head(&["wants", &flat, "over-fed"]), piece.rounds.iter().map(line).collect())
 }
 
-fn tube_table(out: &mut String, piece: &ClosedPiece) {
-    let _ =
-        writeln!(out, "\n  {:<28}{:>9}{:>14}{:>14}", "round", "stitches", "lies wide", "height");
-    let mut told: Option<(u32, Length)> = None;
-    for round in &piece.rounds {
-        if told == Some((round.stitches, round.length)) {
-            continue;
-        }
-        told = Some((round.stitches, round.length));
-        let _ = writeln!(
-            out,
-            "  {:<28}{:>9}{:>14}{:>14}",
-            round.label,
-            round.stitches,
-            piece.units.length(Length::m(round.length.to_m() / 2.0)),
-            piece.units.length(round.out),
-        );
+fn lined(out: &mut String, (head, lines): &(Vec<String>, Vec<Vec<String>>)) {
+    out.push('\n');
+    for line in std::iter::once(head).chain(lines) {
+        let _ = write!(out, "  {:<28}{:>9}", line[0], line[1]);
+        line[2..].iter().for_each(|cell| {
+            let _ = write!(out, "{cell:>14}");
+        });
+        out.push('\n');
     }
-    let _ = writeln!(out, "  (rounds like the one before are left out)");
+}
+
+/// The question a maker of rounds asks, and the answer.
+pub(super) fn answers(piece: &ClosedPiece) -> Vec<(&'static str, Vec<String>)> {
+    let question = match piece.table {
+        Some(_) => "Does it lie flat?",
+        None => "How does it lie?",
+    };
+    vec![(question, headline(piece))]
+}
+
+/// Everything that [`rounds_text`] says in numbers.
+///
+/// | key | content |
+/// |---|---|
+/// | `schema`, `title`, `units`, `gauge_state`, `headline`, `yarn`, `assumptions`, `cautions`, `diagnostics` | as of [`super::json`] |
+/// | `corners` | lines that increases are stacked in; null where they are shifted, as for a circle |
+/// | `turn_deg`, `cone_deg` | full angle of the rounds about the middle and half angle of the cone they make; null for a tube, and without a cone |
+/// | `rounds` | `label`, `stitches`, `length_mm`, `out_mm` (from the middle or the foundation, along the fabric), and of a disc `flat_mm` |
+/// | `on_a_table` | null for a tube: `rise_mm`, `cup_mm`, `ripple_mm`, `waves`, `wavelength_mm`, `laid_down` (`rise_mm`, `energy_share`), `solution` |
+pub fn rounds_json(piece: &ClosedPiece) -> String {
+    let disc = piece.table.is_some();
+    let rounds = piece.rounds.iter().map(|r| {
+        json!({
+            "label": r.label, "stitches": r.stitches, "length_mm": r.length.to_mm(), "out_mm": r.out.to_mm(),
+            "flat_mm": disc.then(|| piece.flat(r).to_mm()),
+        })
+    });
+    let table = piece.table.as_ref().map(|t| {
+        let laid = t.laid_down.map(|(r, e)| json!({ "rise_mm": r.to_mm(), "energy_share": e }));
+        json!({
+            "rise_mm": t.rise.to_mm(), "cup_mm": t.cup.to_mm(), "ripple_mm": t.ripple.to_mm(),
+            "waves": t.waves, "wavelength_mm": t.wavelength.to_mm(), "laid_down": laid,
+            "solution": solved(&t.solution),
+        })
+    });
+    let yarn = piece.yarn.iter().map(|y| {
+        let mass = y.mass.map(crate::units::Mass::to_grams);
+        json!({ "colour": y.colour, "length_m": y.length.to_m(), "mass_g": mass })
+    });
+    written(&json!({
+        "schema": SCHEMA,
+        "title": piece.title,
+        "units": units_word(piece.units),
+        "gauge_state": piece.gauge_state,
+        "headline": headline(piece),
+        "corners": piece.corners,
+        "turn_deg": piece.turn().map(Angle::to_degrees),
+        "cone_deg": piece.cone().map(Angle::to_degrees),
+        "rounds": rounds.collect::<Vec<_>>(),
+        "on_a_table": table,
+        "yarn": yarn.collect::<Vec<_>>(),
+        "assumptions": rests(&[], &piece.assumptions),
+        "cautions": piece.cautions,
+        "diagnostics": said(&piece.diagnostics),
+    }))
 }
 
 /// Seen straight down, and from the front a little above.

@@ -1,7 +1,8 @@
 //! What reports on pieces in closed rounds say, in order.
 
 use super::document::{Document, Part, Table, based, cautions, faulty, heading, sources};
-use super::{rounds_blocking, rounds_hanging};
+use super::{rounds, rounds_blocking, rounds_hanging};
+use crate::predict::ClosedPiece;
 use crate::predict::HungRounds;
 use crate::predict::LaidRounds;
 use crate::predict::RoundBlocks;
@@ -16,6 +17,27 @@ fn closing(laid: &LaidRounds, care: Vec<String>) -> Vec<Part> {
     parts.extend(faulty(&laid.diagnostics));
     parts.extend(cautions(care));
     parts
+}
+
+/// The piece lying on a table, or a tube lying double.
+pub(super) fn laid(piece: &ClosedPiece) -> Document {
+    let mut parts = vec![Part::Answers(rounds::answers(piece))];
+    parts.extend(super::rounds_picture(piece).map(Part::Picture));
+    parts.push(heading("Round by round"));
+    parts.push(Part::Table(tabled(rounds::compared(piece), 1)));
+    if piece.table.is_some() {
+        parts.push(Part::Quiet(rounds::rule(piece)));
+    }
+    parts.push(heading("Yarn"));
+    parts.push(Part::Quiet(rounds::yarn(piece).join("; ")));
+    parts.extend(based(&piece.assumptions, &piece.gauge_state));
+    parts.extend(faulty(&piece.diagnostics));
+    parts.extend(cautions(piece.cautions.clone()));
+    if let Some(table) = &piece.table {
+        parts.push(Part::Quiet(rounds::NOT_MODELLED.into()));
+        parts.push(Part::Quiet(rounds::solved_in(table)));
+    }
+    Document { title: format!("{}: how it lies", piece.title), parts }
 }
 
 /// Blocking allowances compared.

@@ -144,16 +144,27 @@ pub(super) fn loops_on(links: u32, rest: &[Op]) -> bool {
             _ => false,
         })
     }
-    fn tall(ops: &[Op]) -> bool {
-        ops.iter().any(|op| match &op.act {
-            Do::Work { act: Act::Post(height, _), .. } => *height > Height::Single,
-            Do::Repeat(repeat) => tall(&repeat.ops),
-            Do::OnePlace(ops, _) => tall(ops),
-            _ => false,
-        })
-    }
     let loops = matches!(first_place(rest), Some(Target::Space(_) | Target::Link(_)));
-    links >= 3 && loops && long_chain(rest) && !tall(rest)
+    links >= 3 && loops && long_chain(rest)
+}
+
+/// The stitch that a row begun with `links` ends in, where it ends as it begins: "ch 5, sc in first loop, ... ch 2,
+/// dc in last st".
+fn mirrored(links: u32, rest: &[Op]) -> Option<Height> {
+    let last = rest.iter().rposition(|op| matches!(op.act, Do::Work { .. }))?;
+    let Do::Work { act: Act::Post(height, _), .. } = rest[last].act else { return None };
+    let Do::Chain { links: space, .. } = rest[last.checked_sub(1)?].act else { return None };
+    (height > Height::Single && height.chains() + space == links).then_some(height)
+}
+
+/// Stitches taller than single crochet are among them.
+fn holds_tall(ops: &[Op]) -> bool {
+    ops.iter().any(|op| match &op.act {
+        Do::Work { act: Act::Post(height, _), .. } => *height > Height::Single,
+        Do::Repeat(repeat) => holds_tall(&repeat.ops),
+        Do::OnePlace(ops, _) => holds_tall(ops),
+        _ => false,
+    })
 }
 
 /// The height whose turning chain is `links` long.
@@ -204,11 +215,16 @@ impl Worker<'_> {
     /// Begins the row with its turning chain; `rest` is what follows it.
     pub(super) fn begin(&mut self, turning: Turning, rest: &[Op]) {
         let height = first_height(rest).unwrap_or(height_of_chain(turning.links));
-        let silent = said(turning, &self.pattern.rules).is_none();
-        if silent && height == Height::Single && loops_on(turning.links, rest) {
+        let said = said(turning, &self.pattern.rules);
+        // A loop is no stitch: notes that turning chains are none leave it a loop, whatever the row ends in.
+        let none = turning.said.is_none() && said == Some(Counts::No);
+        let silent = said.is_none() && !holds_tall(rest);
+        if (none || silent) && height == Height::Single && loops_on(turning.links, rest) {
             return self.chain(turning.links, turning.span);
         }
-        let (counts, height, space) = self.decide(turning, height, rest);
+        let open = said.is_none() && height == Height::Single;
+        let mirrored = open.then(|| mirrored(turning.links, rest)).flatten();
+        let (counts, height, space) = self.decide(turning, mirrored.unwrap_or(height), rest);
         let links = turning.links.min(u32::from(u16::MAX)) as u16;
         if !counts || self.below.spots.is_empty() && self.below.ring.is_none() {
             self.draft.start = RowStart::ChainBeside(links);

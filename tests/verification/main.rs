@@ -16,6 +16,7 @@ mod drape;
 mod drop;
 mod edges;
 mod fans;
+mod gauge;
 mod hung;
 mod hung_fabric;
 mod laid;

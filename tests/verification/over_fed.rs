@@ -7,6 +7,8 @@ use std::ops::{ControlFlow, RangeInclusive};
 use crate::common::{bias, even_sizes, rectangle};
 use slantwise::fabric::{EdgeLaw, Fabric, Rigidity, Sizes};
 use slantwise::mechanics::{Settings, Solver};
+use slantwise::predict::{self, Options, Stand, Tables};
+use slantwise::source::Source;
 use slantwise::state::{Blister, InSpace, Laid, OverFed, Place, Strip, lay, over_fed, rise};
 use slantwise::stitches::{Piece, RowId, StitchKind};
 
@@ -204,4 +206,26 @@ fn trusted_steps_reach_the_same_equilibrium() {
     println!("{} and {} steps, {most:.1e} m apart", whole.1.iterations, held.1.iterations);
     assert!(held.1.minimum && held.1.iterations > whole.1.iterations);
     assert!(most < 1e-5);
+}
+
+/// A square on its corner, begun with one stitch, and its border: the cells of the tip are far stiffer than the
+/// mean of the piece, by which shifts of the matrix had been bounded, so that the solver never came to an end.
+#[test]
+fn a_piece_begun_with_one_stitch_comes_to_rest_on_a_table() {
+    let page = "Square on its corner\nUS terms\nGauge: 14 sc = 4 in, 16 rows = 4 in.\nCh 2.\n\
+        Row 1: Sc in 2nd ch from hook. (1 sc)\nRow 2: Ch 1, turn. 3 sc in sc. (3 sc)\n\
+        Row 3: Ch 1, turn. 2 sc in first sc, sc in each sc to last sc, 2 sc in last sc. (5 sc)\n\
+        Rows 4-12: Rep Row 3. (23 sc)\n\
+        Row 13: Ch 1, turn. Sc2tog, sc in each sc to last 2 sc, sc2tog. (21 sc)\n\
+        Rows 14-22: Rep Row 13. (3 sc)\nRow 23: Ch 1, turn. Sc3tog. (1 sc)\n\
+        Border: Ch 1, sc evenly around all 4 sides, working 3 sc in each corner. Sl st in first sc. Fasten off.\n";
+    let options = Options { tables: Tables::Small, ..Options::default() };
+    let go = &mut |_| ControlFlow::Continue(());
+    let found = predict::lay(&Source::new("page", page), &options, go);
+    let found = found.unwrap_or_else(|refused| panic!("{}", refused.failure));
+    let rising =
+        found.rising.expect("a border of three stitches in each corner has length to spare");
+    let Stand::Settled(stands) = rising.stands else { panic!("{:?}", rising.stands) };
+    println!("stands off by {:.1} mm", stands.rise.to_mm());
+    assert!(stands.solution.minimum && stands.rise.to_mm() > 0.0);
 }
