@@ -249,6 +249,8 @@ fn again(
     let inner = inner_times(t, k);
     let until = if inner.is_some() { Until::Heading } else { until };
     let colour = colour(t, k, text, known, colours).or_else(|| colour(t, 0, text, known, colours));
+    let instead = super::copied::instead(t, text, known, colours);
+    let colour = colour.filter(|_| instead.is_none());
     let elsewhere =
         t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));
@@ -264,6 +266,7 @@ fn again(
         elsewhere,
         inner,
         starred,
+        instead,
     }))
 }
 

@@ -6,6 +6,7 @@ use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Op;
 use super::syntax::Target;
+use super::syntax::Times;
 use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
@@ -104,6 +105,38 @@ pub(super) fn picots(ops: &mut Vec<Op>, begun: bool) {
     }
 }
 
+/// "*dc in next sc, sc in next dc; rep from * across, sc in top of turning ch": the last stitch of the repeat said
+/// once more, or one after it; the fit decides.
+pub(super) fn maybe_overlapping(ops: &mut Vec<Op>) {
+    let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
+    let Some(last) = ops.iter().rposition(works).filter(|&k| k > 0) else { return };
+    let turning = matches!(&ops[last].act, Do::Work { act: Act::Post(..), each: 1, place }
+        if place.target == Target::Turning);
+    let Do::Repeat(repeat) = &mut ops[last - 1].act else { return };
+    let open = repeat.times == Times::ToEnd && repeat.ending.is_empty() && repeat.cut.is_none();
+    let plain = repeat.ops.len() > 1
+        && repeat.ops.iter().all(|op| {
+            matches!(&op.act, Do::Work { act: Act::Post(..), each: 1, place }
+                if place.extent == Extent::Next(1))
+        });
+    let again = match (repeat.ops.last().map(|op| &op.act), repeat.ops.first().map(|op| &op.act)) {
+        (Some(Do::Work { act, .. }), Some(Do::Work { act: other, .. })) => act != other,
+        _ => false,
+    };
+    if turning && open && plain && again && {
+        let same = |op: &Op| {
+            matches!((&op.act, &ops[last].act),
+            (Do::Work { act: a, .. }, Do::Work { act: b, .. }) if a == b)
+        };
+        matches!(&ops[last - 1].act, Do::Repeat(repeat) if repeat.ops.last().is_some_and(same))
+    } {
+        let ending = ops.remove(last);
+        if let Do::Repeat(repeat) = &mut ops[last - 1].act {
+            repeat.ending = vec![ending];
+        }
+    }
+}
+
 /// A chain, and no stitch on it.
 pub(super) fn lays_chain(ops: &[Op]) -> bool {
     let chain = ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links > 1));
@@ -111,15 +144,22 @@ pub(super) fn lays_chain(ops: &[Op]) -> bool {
     chain && !ops.iter().any(works)
 }
 
-/// "Hdc in 3rd ch" at the start of the first row counts from the hook.
-pub(super) fn from_hook_unsaid(ops: &mut [Op]) {
-    let first = ops.iter_mut().find_map(|op| match &mut op.act {
-        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(place),
+/// "Hdc in 3rd ch" at the start of the first row counts from the hook, and so does "dc in 4th ch" after a chain
+/// of the row's own that has more links.
+pub(super) fn from_hook_unsaid(ops: &mut [Op], laid: bool) {
+    let own = ops.iter().find_map(|op| match op.act {
+        Do::Chain { links, .. } => Some(links),
         _ => None,
     });
-    if let Some(place) = first
+    let first = ops.iter_mut().find_map(|op| match &mut op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => Some(Some(place)),
+        Do::Repeat(_) => Some(None),
+        _ => None,
+    });
+    if let Some(place) = first.flatten()
         && let Target::Link(n @ 2..) = place.target
         && place.extent == Extent::Next(1)
+        && (laid || own.is_some_and(|links| links > n))
     {
         (place.extent, place.target) = (Extent::FromHook(n), Target::Chain);
     }
@@ -136,4 +176,13 @@ pub(super) fn evenly_spread(t: &[Token<'_>]) -> bool {
     });
     let corners = t.iter().any(|t| t.any(&["corner", "corners"]));
     t.iter().any(|t| t.is("evenly")) && !each || spaces && corners
+}
+
+/// An equals sign outside brackets: "ch 159 (12 x 13 + 3 = 159)" is as prompt as without its sum.
+pub(super) fn equates(t: &[Token<'_>]) -> bool {
+    let mut depth = 0i32;
+    t.iter().any(|t| {
+        depth += i32::from(t.kind == Kind::Open) - i32::from(t.kind == Kind::Close);
+        depth <= 0 && t.kind == Kind::Other('=')
+    })
 }

@@ -185,7 +185,8 @@ pub(super) fn colour_at(
     let token = t.get(k).filter(|t| t.kind == Kind::Word)?;
     let written = text.get(token.span.range())?;
     let listed = known.iter().any(|c| c == token.text);
-    if listed && (token.text.len() > 2 || is_letter_code(written)) {
+    let letter = written.len() == 1 && written.bytes().all(|b| b.is_ascii_uppercase());
+    if listed && (token.text.len() > 2 || letter || is_letter_code(written)) {
         return Some((written.to_owned(), 1));
     }
     // "With Cream, ...": a name that begins a clause of its own.
@@ -232,6 +233,28 @@ pub(super) fn names_in_use(t: &[Token<'_>], text: &str) -> Vec<String> {
         let name = t[k].text;
         let elsewhere = (0..t.len()).any(|j| !led(j) && t[j].is(name) && capital(j));
         if !super::words::known(name) && elsewhere && !names.iter().any(|n| n == name) {
+            names.push(name.to_owned());
+        }
+    }
+    names
+}
+
+/// Letters that name a stitch or a tool elsewhere and a yarn on this page: "white (W), pink (P)", then "with P".
+/// Knit pages never give them away.
+pub(super) fn letters_in_use(t: &[Token<'_>], text: &str) -> Vec<String> {
+    let capital = |k: usize| matches!(text.get(t[k].span.range()), Some("K" | "P" | "X" | "I"));
+    let told = |k: usize| {
+        k > 1
+            && t[k - 1].kind == Kind::Open
+            && t[k - 2].kind == Kind::Word
+            && t.get(k + 1).is_some_and(|t| t.kind == Kind::Close)
+    };
+    let taken = |k: usize| k > 0 && t[k - 1].any(&["with", "to", "in", "join", "using", "rows"]);
+    let mut names: Vec<String> = Vec::new();
+    for k in (0..t.len()).filter(|&k| capital(k) && told(k)) {
+        let name = t[k].text;
+        let used = (0..t.len()).any(|j| t[j].text == name && capital(j) && taken(j));
+        if used && !names.iter().any(|n| n == name) {
             names.push(name.to_owned());
         }
     }

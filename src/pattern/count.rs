@@ -68,11 +68,11 @@ impl Reader<'_> {
     pub(super) fn count_note(&mut self) -> bool {
         let start = self.i;
         let mut k = self.i;
-        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('=' | '|'))
+        let signed = matches!(self.t[k].kind, Kind::Dash | Kind::Other('=' | '|' | '→'))
             && (!self.t[k].glued
                 || k == 0
                 || self.long_dash(k)
-                || self.t[k].kind == Kind::Other('|'));
+                || matches!(self.t[k].kind, Kind::Other('|' | '→')));
         // "– you will have 3 dc"
         let dash = usize::from(signed && self.t[k].kind == Kind::Dash);
         let spoken = self.match_at(

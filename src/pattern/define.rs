@@ -1,12 +1,20 @@
 //! Definitions of the page's own stitches: "Shell: 5 dc in indicated st", "V-st = (dc, ch 1, dc)".
 
+use super::header::CraftWord;
 use super::row::RowReader;
+use super::syntax::Act;
 use super::syntax::Do;
+use super::syntax::Extent;
+use super::syntax::Height;
 use super::syntax::Macro;
+use super::syntax::Op;
+use super::syntax::Style;
+use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
 use super::token::cut;
 use super::vocabulary::Context;
+use super::vocabulary::height_at;
 use super::vocabulary::stitch_at;
 use crate::source::Span;
 
@@ -59,15 +67,21 @@ impl RowReader<'_> {
         if told || known_standard(&self.cx, &name) {
             return false;
         }
-        let read = self.trial(&t[mark + 1..]);
+        let mut read = self.trial(&t[mark + 1..]);
         let stitches = read
             .ops
             .iter()
             .any(|op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_)));
-        if !stitches || read.unread.len() > 2 + read.ops.len() {
+        let own = Context { macros: Vec::new(), ..self.cx.clone() };
+        let known = stitch_at(&own, &cut(&name, 0), 0).is_some();
+        if let Some(act) = by_hook(&self.cx, t, mark).filter(|_| !known && !stitches) {
+            let work = Do::Work { act, each: 1, place: Where::of(Extent::Bare(1)) };
+            read.ops = vec![Op { act: work, span }];
+        } else if !stitches || read.unread.len() > 2 + read.ops.len() {
             return false;
+        } else {
+            read = self.read(&t[mark + 1..]);
         }
-        let read = self.read(&t[mark + 1..]);
         let loops = ["bl", "fl", "blo", "flo"].contains(&alias.as_str());
         if !alias.is_empty() && !loops && alias != name && !known_standard(&self.cx, &alias) {
             self.cx.macros.push(alias.clone());
@@ -84,6 +98,25 @@ impl RowReader<'_> {
             || self.cx.macros.iter().any(|m| m == name)
             || known_standard(&self.cx, name)
     }
+}
+
+/// "Bean stitch: insert hook in st and pull up a loop, (yo, ...) twice, pull through all loops": a stitch told by
+/// what the hook does. Several loops drawn up in one place make a puff; else it is a stitch of the height its
+/// name says, or a half double.
+fn by_hook(cx: &Context, t: &[Token<'_>], mark: usize) -> Option<Act> {
+    let words = &t[mark + 1..];
+    let says = |list: &[&str]| words.iter().any(|t| t.any(list));
+    let hooked = words.iter().take(8).any(|t| t.any(&["insert", "inserting"]))
+        && says(&["pull", "draw"])
+        && says(&["through", "thru"]);
+    if !hooked || cx.craft == CraftWord::Knit {
+        return None;
+    }
+    if says(&["same"]) && says(&["times", "twice", "again", "repeat", "rep", "more"]) {
+        return Some(Act::Puff(3));
+    }
+    let named = (0..mark).find_map(|k| height_at(cx, t, k));
+    Some(Act::Post(named.map_or(Height::HalfDouble, |(height, _)| height), Style::Plain))
 }
 
 /// The short name in brackets after a long one: "V-stitch (V-st)".

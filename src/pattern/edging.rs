@@ -293,6 +293,11 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
     let joins = (0..t.len()).any(|k| {
         t[k].any(&["join", "ss"]) && t.get(k + 1).is_none_or(|t| !t.any(&yarn))
             || t[k].is("join") && t.get(k + 1).is_some_and(|t| t.is("in")) && k > t.len() / 2
+            // "..., sl st to first hdc"
+            || t[k].any(&["sl", "slip"])
+                && t.get(k + 2).is_some_and(|t| t.any(&["to", "in", "into"]))
+                && t[k + 3..].iter().take(3).any(|t| t.is("first"))
+                && k > t.len() / 2
     });
     corners > 2 && sides > 1 && count(&CROSSWISE) > 0 && joins && !starred
 }

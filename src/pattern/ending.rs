@@ -271,7 +271,9 @@ impl Reader<'_> {
     fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
-            k = self.skip_words(k, &["st", "sts", "stitch", "stitches"]);
+            const NOUN: [&str; 8] =
+                ["st", "sts", "stitch", "stitches", "ch", "chs", "chain", "chains"];
+            k = self.skip_words(k, &NOUN);
             if let Some((_, len)) = height_at(self.cx, self.t, self.i + k) {
                 k += len;
             }

@@ -5,6 +5,8 @@ use super::reader::number_word;
 use super::reader::ordinal_suffix;
 use super::syntax::Heading;
 use super::syntax::Numbers;
+use super::tags::side;
+use super::tags::tags;
 use super::token::Kind;
 use super::token::Token;
 
@@ -141,7 +143,8 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
             .collect();
         words.join(" ")
     });
-    let mut heading = Heading { numbers, round, right_side: None, name, span: t[i].span };
+    let mut heading =
+        Heading { numbers, round, right_side: None, name, yarn: None, span: t[i].span };
     side(&t[i..k], &mut heading);
     let tagged = tags(t, &mut k, &mut heading);
     if let (Some(after), Numbers::Listed(all)) = (and_all(t, k), &heading.numbers) {
@@ -206,11 +209,27 @@ fn numbered(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
 
 /// "onwards", "and on", "and up", "+" after a row's number: the index after it.
 fn and_on(t: &[Token<'_>], k: usize) -> usize {
+    if let Some(after) = and_all_after(t, k) {
+        return after;
+    }
     let and = k + usize::from(t.get(k).is_some_and(|t| t.is("and")));
     let on = t.get(and).is_some_and(|t| {
         t.any(&["onwards", "onward", "on", "up", "beyond"]) || t.kind == Kind::Other('+')
     });
     if on { and + 1 } else { k }
+}
+
+/// "and all rows after", "and all following rows", "and every row thereafter": the index after it.
+fn and_all_after(t: &[Token<'_>], k: usize) -> Option<usize> {
+    const ON: [&str; 7] =
+        ["after", "thereafter", "onwards", "afterwards", "following", "subsequent", "remaining"];
+    t.get(k).filter(|t| t.is("and") || t.kind == Kind::Other('&'))?;
+    t.get(k + 1).filter(|t| t.any(&["all", "every", "each"]))?;
+    let before = usize::from(t.get(k + 2).is_some_and(|t| t.any(&ON)));
+    row_word(t.get(k + 2 + before))?;
+    let end = k + 3 + before;
+    let late = usize::from(t.get(end).is_some_and(|t| t.any(&ON)));
+    (before + late > 0).then_some(end + late)
 }
 
 /// The heading holds for all rows from its own on.
@@ -250,6 +269,7 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
                 *k = j + 1;
                 all.push(n);
             }
+            _ if listed && and_all_after(t, *k).is_some() => return Numbers::Listed(all),
             _ if listed && parity_words(t, *k + 1).is_some() => {
                 *k = parity_words(t, *k + 1).unwrap_or(*k);
                 return Numbers::Parity { from: first };
@@ -269,9 +289,19 @@ fn and_all(t: &[Token<'_>], k: usize) -> Option<usize> {
         t.any(&["even", "odd", "ws", "rs", "wrong", "right", "alternate", "alt", "other", "second"])
             || t.any(&["following", "foll", "remaining", "subsequent"])
     };
-    let after = parity_words(t, and + 1).filter(|&j| t[and..j].iter().any(other))?;
+    let after = parity_words(t, and + 1)
+        .or_else(|| alternate_rows(t, and + 1))
+        .filter(|&j| t[and..j].iter().any(other))?;
     let close = usize::from(t.get(after).is_some_and(|t| t.kind == Kind::Close));
     (open == close).then_some(after + close)
+}
+
+/// "foll alt rows", "alternate rows" after "and": the index after it.
+fn alternate_rows(t: &[Token<'_>], from: usize) -> Option<usize> {
+    const WHICH: [&str; 9] =
+        ["foll", "following", "alt", "alternate", "even", "odd", "ws", "rs", "other"];
+    let words = t.get(from..)?.iter().take_while(|t| t.any(&WHICH)).count();
+    (words > 0 && row_word(t.get(from + words)).is_some()).then_some(from + words + 1)
 }
 
 /// "all even rows", "every right side row": the index after it.
@@ -359,6 +389,11 @@ fn named(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     if j == *k {
         return None;
     }
+    // "Next: k1, kfb, ..."
+    if j == *k + 1 && t[*k].is("next") && t.get(j).is_some_and(|t| t.kind == Kind::Stop(':')) {
+        *k = j;
+        return Some((Numbers::Next, false));
+    }
     if let Some(n) =
         t.get(j).filter(|_| t[j - 1].is("next") || t[j - 1].is("last")).and_then(|t| t.number())
         && t.get(j + 1).is_some_and(|t| t.any(&["rows", "rnds", "rounds"]))
@@ -441,6 +476,13 @@ fn bare(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
         *k = after;
         return Some((numbers, false));
     }
+    let ends = t.get(after).filter(|t| t.glued);
+    let closed = ends.is_some_and(|t| matches!(t.kind, Kind::Close | Kind::Stop(':')));
+    if closed && matches!(numbers, Numbers::Range(..)) && t.get(after + 1).is_some() {
+        // "4-120) repeat rows 2 & 3"
+        *k = after;
+        return Some((numbers, false));
+    }
     let mark = t.get(*k + 1)?;
     let closes = mark.glued && matches!(mark.kind, Kind::Close | Kind::Stop('.' | ':'));
     let decimal = t.get(*k + 2).is_some_and(|t| t.glued && t.number().is_some());
@@ -449,75 +491,6 @@ fn bare(t: &[Token<'_>], k: &mut usize) -> Option<(Numbers, bool)> {
     }
     *k += 1;
     Some((Numbers::Listed(vec![n]), false))
-}
-
-/// Tags after the numbers: `(RS)`, `[inc row]`, `RS`, `(10R)`.
-fn tags(t: &[Token<'_>], k: &mut usize, heading: &mut Heading) -> bool {
-    let mut any = false;
-    loop {
-        let Some(token) = t.get(*k) else { return any };
-        match token.kind {
-            Kind::Open => {
-                let Some(close) = (*k..t.len()).find(|&j| t[j].kind == Kind::Close) else {
-                    return any;
-                };
-                let inside = &t[*k + 1..close];
-                if other_sizes(inside) && matches!(heading.numbers, Numbers::Range(..)) {
-                    *k = close + 1;
-                    any = true;
-                    continue;
-                }
-                if !is_tag(inside, t.get(close + 1)) {
-                    return any;
-                }
-                side(inside, heading);
-                *k = close + 1;
-            }
-            Kind::Dash if t.get(*k + 1).is_some_and(|t| t.any(&["rs", "ws"])) => *k += 1,
-            Kind::Word if token.any(&["rs", "ws"]) => {
-                side(std::slice::from_ref(token), heading);
-                *k += 1;
-                if row_word(t.get(*k)).is_some() {
-                    *k += 1;
-                }
-            }
-            _ => return any,
-        }
-        any = true;
-    }
-}
-
-/// "(4-150, 4-225)" after "Rows 4-115": the same rows in the other sizes.
-fn other_sizes(inside: &[Token<'_>]) -> bool {
-    let ranges = inside.iter().filter(|t| t.kind == Kind::Dash).count();
-    let rest = |t: &Token<'_>| {
-        t.number().is_some() || matches!(t.kind, Kind::Dash | Kind::Stop(',' | ';' | ':'))
-    };
-    ranges > 0 && inside.iter().all(rest)
-}
-
-fn is_tag(inside: &[Token<'_>], after: Option<&Token<'_>>) -> bool {
-    const TAG: [&str; 22] = [
-        "rs", "ws", "right", "wrong", "side", "facing", "inc", "dec", "increase", "decrease",
-        "row", "rows", "rnd", "round", "rnds", "r", "odd", "even", "and", "all", "set", "up",
-    ];
-    let words = inside.iter().filter(|t| t.kind == Kind::Word);
-    let known = words.clone().filter(|t| t.any(&TAG)).count();
-    let all = words.count();
-    let colon = after.is_some_and(|t| matches!(t.kind, Kind::Stop(':')));
-    let short = all <= 6 && !inside.iter().any(|t| t.any(&["sts", "st"]));
-    all > 0 && (known == all || (colon && short) || (known * 2 >= all && short))
-}
-
-fn side(inside: &[Token<'_>], heading: &mut Heading) {
-    for (k, token) in inside.iter().enumerate() {
-        let sided = |w| token.is(w) && inside.get(k + 1).is_some_and(|t| t.is("side"));
-        if token.is("rs") || sided("right") {
-            heading.right_side = Some(true);
-        } else if token.is("ws") || sided("wrong") {
-            heading.right_side = Some(false);
-        }
-    }
 }
 
 /// Words of work follow a heading without a mark: "R2 ch 2, turn", "R4-R10 repeat R2".

@@ -27,6 +27,7 @@ impl Reader<'_> {
             || self.omits(ops)
             || self.called_row(ops)
             || self.chart_within(ops)
+            || knit && self.fabric_stretch(ops)
             || knit
                 && (ops.is_empty() && self.yarn_to_side()
                     || self.double_stitch(ops)
@@ -132,6 +133,10 @@ impl Reader<'_> {
             "fo" => self.simple(ops, Do::FastenOff, 1),
             "break" | "cut" => self.cut_yarn(ops),
             "bind" | "cast" if self.word(1) == "off" => self.bind_off(ops, 2, start),
+            "picot" if knit && matches!(self.word(1), "bind" | "cast" | "bo") => {
+                self.i += 1;
+                true
+            }
             "bo" if knit => self.bind_off(ops, 1, start),
             "cast" if self.word(1) == "on" => self.cast_on(ops, 2, start),
             "co" if knit => self.cast_on(ops, 1, start),

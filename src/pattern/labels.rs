@@ -67,9 +67,9 @@ pub(super) fn names_part(t: &[Token<'_>]) -> bool {
 
 /// "Log 2: with C, ...", "Strip B: ...": the colon after the number of a part.
 pub(super) fn numbered_part(t: &[Token<'_>]) -> Option<usize> {
-    const NUMBERED: [&str; 14] = [
+    const NUMBERED: [&str; 16] = [
         "log", "strip", "wedge", "stripe", "band", "block", "piece", "panel", "square", "triangle",
-        "section", "part", "tier", "centre",
+        "section", "part", "tier", "centre", "step", "stage",
     ];
     let named = t.first()?.any(&NUMBERED);
     let number = t.get(1)?.number().is_some() || t[1].kind == Kind::Word && t[1].text.len() == 1;

@@ -105,8 +105,12 @@ impl Reader<'_> {
             Do::Work { place: Where { target: Target::Space(links), .. }, .. } => *links,
             _ => None,
         };
-        let elsewhere = matches!((inner.first().and_then(links), links(last)),
-            (Some(a), Some(b)) if a != b);
+        let turning_space = inner.iter().any(
+            |op| matches!(&op.act, Do::Work { place, .. } if place.target == Target::TurningSpace),
+        );
+        let elsewhere = turning_space && in_space(last)
+            || matches!((inner.first().and_then(links), links(last)),
+                (Some(a), Some(b)) if a != b);
         // "*ch 2, dc in next dc; rep from *, ending with dc in 3rd ch of turning ch": no mesh lacks its last chain.
         let chained = matches!(repeat.ops.first().map(|op| &op.act), Some(Do::Chain { .. }));
         let turned = inner.iter().any(|op| {
@@ -121,9 +125,8 @@ impl Reader<'_> {
         };
         let last = repeat.ops.len() - 1;
         // Where a pass passes stitches over, either may be meant, and the fit decides.
-        let chains = |op: &Op| matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)));
-        let skips =
-            chains(&repeat.ops[last]) && repeat.ops.iter().any(|op| matches!(op.act, Do::Skip(_)));
+        let skips = in_space(&repeat.ops[last])
+            && repeat.ops.iter().any(|op| matches!(op.act, Do::Skip(_)));
         if space(&repeat.ops[last]) && !inner.iter().any(space) && !skips {
             // The spaces end before it: the last pass is the others and this stitch.
             let lead = repeat.ops[..last].to_vec();
@@ -156,6 +159,11 @@ fn last_of_run_apart(ops: &mut [Op]) {
         (run.extent, one.extent) = (Extent::Next(n - 1), Extent::Next(1));
         repeat.ops.push(single);
     }
+}
+
+/// A stitch into a space.
+fn in_space(op: &Op) -> bool {
+    matches!(&op.act, Do::Work { place, .. } if matches!(place.target, Target::Space(_)))
 }
 
 /// A stitch or a group of them.

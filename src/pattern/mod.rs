@@ -10,6 +10,7 @@ mod chain;
 mod chart;
 mod clauses;
 mod colour;
+mod copied;
 mod count;
 mod define;
 mod dialect;
@@ -51,8 +52,10 @@ mod shaping;
 mod short_row;
 mod sizes;
 mod special;
+mod stretch;
 mod stripes;
 mod syntax;
+mod tags;
 mod token;
 mod until;
 mod vocabulary;
@@ -125,6 +128,9 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     };
     let words = token::cut(&lower[start as usize..], start);
     rows.cx.colours.extend(colour::names_in_use(&words, text));
+    if header.craft.value == CraftWord::Crochet {
+        rows.cx.colours.extend(colour::letters_in_use(&words, text));
+    }
     rows.learn_in_passing(&words);
     rows.learn_stripes(&words);
     rows.learn_row_colours(&words);

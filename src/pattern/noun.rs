@@ -184,15 +184,25 @@ impl Reader<'_> {
     /// "from previous row", "of the last row": where every place is, when nothing else is said.
     fn pass_row_below(&mut self) {
         let k = self.skip_words(0, &["from", "of", "in", "on", "the"]);
+        let short = self.word(k) == "r" && self.at(k + 1).is_some_and(|t| t.glued);
         let numbered = k > 0
-            && matches!(self.word(k), "row" | "rnd" | "round")
+            && (short || matches!(self.word(k), "row" | "rnd" | "round"))
             && self.at(k + 1).is_some_and(|t| t.number().is_some());
-        if numbered {
-            self.i += k + 2;
-        }
         let below = k > 0 && matches!(self.word(k), "previous" | "prev" | "last");
-        if below && matches!(self.word(k + 1), "row" | "rnd" | "round") {
+        if numbered || below && matches!(self.word(k + 1), "row" | "rnd" | "round") {
             self.i += k + 2;
+            self.pass_owned_group();
+        }
+    }
+
+    /// "of previous row's block", "of R1 square": whose place it is, which the place says itself.
+    fn pass_owned_group(&mut self) {
+        let quoted = self.at(0).is_some_and(|t| matches!(t.kind, Kind::Other('\'' | '’')));
+        let own = if quoted && self.word(1) == "s" { 2 } else { 0 };
+        if super::again::GROUPS[..12].contains(&self.word(own)) {
+            self.i += own + 1;
+        } else {
+            self.i += own;
         }
     }
 
@@ -314,7 +324,9 @@ impl Reader<'_> {
             return;
         }
         if let Some((_, len)) = height_at(self.cx, self.t, self.i)
-            && !self.at(0).is_some_and(|t| t.glued)
+            // "to last 2tr, ..."
+            && (!self.at(0).is_some_and(|t| t.glued)
+                || self.at(len).is_none_or(|t| t.is_stop()))
         {
             self.i += len;
         }

@@ -94,7 +94,8 @@ impl<'a> Page<'a> {
 
     fn line(&mut self, span: Span) {
         let lower: &'a str = self.lower;
-        let tokens = cut(&lower[span.range()], span.start);
+        let tokens =
+            super::sizes::collapse_sizes(cut(&lower[span.range()], span.start), self.rows.size);
         let answer = |t: &Token<'_>| t.any(&["q", "a"]);
         if self.asked
             && tokens.first().is_some_and(answer)
@@ -106,7 +107,8 @@ impl<'a> Page<'a> {
         }
         if tokens.is_empty() {
             self.blank_before = true;
-            if self.fed && !matches!(self.topic, Topic::Rows | Topic::Special | Topic::Notes) {
+            let holds = [Topic::Rows, Topic::Special, Topic::Notes, Topic::Talk];
+            if self.fed && !holds.contains(&self.topic) {
                 self.topic = Topic::Opening;
             }
             return;
@@ -155,8 +157,15 @@ impl<'a> Page<'a> {
 
     /// A stretch of a line without a heading; `before` when a heading follows on the same line.
     fn segment(&mut self, tokens: &[Token<'a>], before: bool) {
-        let rows =
-            self.topic == Topic::Rows || self.pending.is_some() || tokens[0].any(&["cast", "co"]);
+        let casts_on = |k: usize| {
+            (k == 0 || tokens[k - 1].kind == Kind::Stop('.'))
+                && tokens[k].any(&["cast", "co"])
+                && lays_foundation(&tokens[k..])
+        };
+        let rows = self.topic == Topic::Rows
+            || self.pending.is_some()
+            || tokens[0].any(&["cast", "co"])
+            || (0..tokens.len()).any(casts_on);
         if let Some(k) = self.own_sentence(tokens).filter(|_| rows) {
             self.segment(&tokens[..k], before);
             return self.segment(&tokens[k..], before);
@@ -223,12 +232,19 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        if self.topic == Topic::Talk
+            && section_name(tokens, &self.text[span.range()], false).is_none()
+        {
+            self.items.push(Item::Remark(span));
+            return;
+        }
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
         if strong && !before && numbered_part(tokens).is_none() {
             return self.loose(tokens, span);
         }
         if let Some(colon) = part_label(tokens).filter(|&k| k + 1 < tokens.len())
-            && !matches!(self.topic, Topic::Abbreviations | Topic::Special)
+            && (!matches!(self.topic, Topic::Abbreviations | Topic::Special)
+                || lays_foundation(&tokens[colon + 1..]))
         {
             let rest = &tokens[colon + 1..];
             let words = rest[0].span.to(rest[rest.len() - 1].span);
@@ -241,6 +257,14 @@ impl<'a> Page<'a> {
                 self.items.push(Item::Section { name, copies: 1, span: label });
                 return self.loose(rest, words);
             }
+        }
+        // "Using the garter tab method: CO 3, knit 7 rows, ..."
+        let label = tokens.iter().take(8).position(|t| t.kind == Kind::Stop(':'));
+        if let Some(rest) = label.map(|k| &tokens[k + 1..]).filter(|t| !t.is_empty())
+            && tokens[0].any(&["using", "with", "begin", "start", "work"])
+            && lays_foundation(rest)
+        {
+            return self.segment(rest, before);
         }
         let inside = &tokens[..tokens.len() - 1];
         let marked = inside
@@ -272,10 +296,10 @@ impl<'a> Page<'a> {
     /// Where a sentence in the midst of a line begins a step of its own: "K2, yo, k to end. Repeat row 2
     /// until ...". A line is split there; the words before it stay with the row.
     fn own_sentence(&self, t: &[Token<'a>]) -> Option<usize> {
-        const STEPS: [&str; 21] = [
-            "pu", "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind", "cast",
-            "bo", "then", "now", "with", "change", "co", "next", "working", "keeping", "inc",
-            "pick",
+        const STEPS: [&str; 23] = [
+            "k", "p", "pu", "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind",
+            "cast", "bo", "then", "now", "with", "change", "co", "next", "working", "keeping",
+            "inc", "pick",
         ];
         let mut depth = 0i32;
         for k in 1..t.len() {
@@ -287,15 +311,23 @@ impl<'a> Page<'a> {
             let ends = matches!(t[k - 1].kind, Kind::Stop('.') | Kind::Other('!') | Kind::Close)
                 || t[k - 1].kind == Kind::Stop(';') && t[k].any(&["rep", "repeat", "continue"]);
             let closes = t[k].any(&["bind", "cast", "bo"])
-                && matches!(t[k - 1].kind, Kind::Stop(',' | ';'))
+                && (matches!(t[k - 1].kind, Kind::Stop(',' | ';')) || t[k - 1].is("then"))
                 && t[k..].iter().take(8).all(|t| t.number().is_none());
+            // "With E, pick up ..." tells the yarn of what is picked up.
+            let yarn = k < 7 && t[0].any(&["with", "using", "join"]);
             let picks = t[k].any(&["pick", "pu"])
+                && !yarn
                 && (t[k - 1].is_stop() || t[k - 1].any(&["and", "then"]))
-                && t[..k].iter().all(|t| !t.any(&["pick", "along", "turn", "facing", "rotate"]));
+                && (t[..k].iter().all(|t| !t.any(&["pick", "along", "turn", "facing", "rotate"]))
+                    // "knit 7 rows, turn and pick up ..."
+                    || super::fabric::rows_said(&t[..k]).is_some()
+                        && t[..k].iter().all(|t| !t.any(&["pick", "along"])));
             let rows = t[k].any(&["knit", "purl", "work"])
                 && (t[k - 1].any(&["and", "then"]) || t[k - 1].is_stop())
-                && t.get(k + 1).is_some_and(|t| t.number().is_some())
-                && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]));
+                && (t.get(k + 1).is_some_and(|t| t.number().is_some())
+                    && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]))
+                    // "CO 40 sts, knit for 2 inches"
+                    || t[k - 1].is_stop() && t.get(k + 1).is_some_and(|t| t.is("for")));
             let goes_on = t[k].is("then")
                 && t[k - 1].kind == Kind::Stop(',')
                 && t.get(k + 1).is_some_and(|t| t.any(&super::again::ROW))
@@ -383,6 +415,12 @@ impl<'a> Page<'a> {
 
     /// A step, an unnumbered row, a standing rule, or a remark.
     fn lone(&mut self, tokens: &[Token<'a>], span: Span) {
+        if tokens[0].any(&["as", "like", "work", "make", "knit", "crochet", "same"]) {
+            self.close();
+            if self.copies_part(span) {
+                return;
+            }
+        }
         if self.rows.tells_stripes(tokens) {
             self.close();
             self.items.push(Item::Remark(span));
@@ -483,6 +521,21 @@ impl<'a> Page<'a> {
             && !matches!(pending.heading.numbers, Numbers::Step)
     }
 
+    /// "As Panel 1, but in B": the rows of that part stand here anew, or say how many there are of it.
+    fn copies_part(&mut self, body: Span) -> bool {
+        let tokens = cut(&self.lower[body.range()], body.start);
+        let Some(rows) = self.rows.as_other_part(&tokens, &self.items) else { return false };
+        let last = self.items.iter_mut().rev().find_map(|item| match item {
+            Item::Section { name, copies, .. } => Some((super::copied::several(name), copies)),
+            _ => None,
+        });
+        if let Some((Some((from, to)), copies)) = last {
+            *copies = to - from + 1;
+        }
+        self.items.extend(rows);
+        true
+    }
+
     /// Ends the row being gathered.
     fn close(&mut self) {
         let Some(pending) = self.pending.take() else { return };
@@ -492,7 +545,11 @@ impl<'a> Page<'a> {
             return;
         }
         let body = pending.body[0].to(pending.body[pending.body.len() - 1]);
+        if self.copies_part(body) {
+            return;
+        }
         let mut item = self.rows.row(self.lower, pending.heading, body, span);
+        self.rows.take_tagged_yarn(&mut item);
         if let Item::Row(row) = &mut item
             && let Content::Again(again) = &mut row.content
             && again.rows == AgainRows::All

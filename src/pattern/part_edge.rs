@@ -92,7 +92,9 @@ fn left_out(t: &[Token<'_>]) -> Option<LeftOut> {
     let along = sides_told(t);
     let bottom = has(&["bottom", "foundation", "beginning", "opposite"]);
     let top = has(&["top"]) || t.windows(2).any(|w| w[0].is("last") && w[1].is("row"));
-    let joined = t[t.len() / 2..].iter().any(|t| t.any(&["join", "joining", "ss"]));
+    // Two corners are turned along three sides, and the join only ends them on the row that was the fourth.
+    let corners = t.iter().filter(|t| t.any(&["corner", "corners"])).count();
+    let joined = corners != 2 && t[t.len() / 2..].iter().any(|t| t.any(&["join", "joining", "ss"]));
     match (along, bottom, top) {
         (2, true, false) if !joined => Some(LeftOut::Top),
         (2, false, true) if !joined => Some(LeftOut::Bottom),

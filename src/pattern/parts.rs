@@ -94,7 +94,7 @@ impl RowReader<'_> {
 
     /// The longest section name at `k`, and its tokens. Sections are called by their whole name or by what
     /// stands before a colon, a dash or a bracket in it.
-    fn section_at(&self, t: &[Token<'_>], k: usize) -> Option<(String, usize)> {
+    pub(super) fn section_at(&self, t: &[Token<'_>], k: usize) -> Option<(String, usize)> {
         let named = |name: &String| {
             let lower = name.to_ascii_lowercase();
             let words = cut(&lower, 0);

@@ -142,8 +142,15 @@ impl Reader<'_> {
 }
 
 /// What was worked last into one place is the stitch named `act`.
+///
+/// A turning chain just before it is one of its stitches, so that "ch 3, 2 dc in first st (half shell made)" stays
+/// spelt out.
 fn adopt(ops: &mut [Op], act: Act) {
-    let Some(op) = ops.last_mut() else { return };
+    let begun = ops
+        .len()
+        .checked_sub(2)
+        .is_some_and(|k| matches!(ops[k].act, Do::Chain { links: 2.., .. } | Do::Stated(_)));
+    let Some(op) = ops.last_mut().filter(|_| !begun) else { return };
     let place = match &op.act {
         Do::OnePlace(inner, place) if !matches!(inner[0].act, Do::Chain { .. }) => *place,
         Do::Work { act: Act::Post(..), each, place } if *each > 1 => *place,

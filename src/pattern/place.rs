@@ -116,6 +116,9 @@ impl Reader<'_> {
     /// The places named at the cursor, joined by "and"; none when no phrase stands there.
     pub(super) fn places(&mut self) -> Vec<Where> {
         let mut places = Vec::new();
+        if let Some(run) = self.links_in_turn() {
+            return run;
+        }
         let loops = self.loops();
         if !self.opens() {
             if loops != Loop::Unsaid && places.is_empty() {
@@ -141,6 +144,34 @@ impl Reader<'_> {
         places
     }
 
+    /// "in 3rd, 4th and 5th chs (from hook)": the first link counted from the hook, and those after it.
+    fn links_in_turn(&mut self) -> Option<Vec<Where>> {
+        let start = self.i;
+        self.i += self.skip_words(0, &["in", "into", "the", "each", "of"]);
+        let first = self.ordinal_at(0).filter(|_| self.i > start);
+        let mut n = 0;
+        while let Some(link) = self.ordinal_at(0).filter(|&l| Some(l) == first.map(|f| f + n)) {
+            n += u32::from(link > 0);
+            self.i += 2;
+            while self.stop_at(0, ',')
+                || self.word(0) == "and"
+                || self.at(0).is_some_and(|t| t.kind == Kind::Other('&'))
+            {
+                self.i += 1;
+            }
+        }
+        let chain = matches!(self.word(0), "ch" | "chs" | "chain" | "chains");
+        let (Some(first), true) = (first.filter(|&f| f > 1), chain && n > 1) else {
+            self.i = start;
+            return None;
+        };
+        self.i += 1;
+        let hook = self.skip_words(0, &["from", "the"]);
+        self.i += if matches!(self.word(hook), "hook" | "hk") { hook + 1 } else { 0 };
+        let of = |extent| Where { target: Target::Chain, ..Where::of(extent) };
+        Some(vec![of(Extent::FromHook(first)), of(Extent::Next(n - 1))])
+    }
+
     fn opens(&self) -> bool {
         let word = self.word(0);
         // UK pages work "round" a post.
@@ -160,6 +191,7 @@ impl Reader<'_> {
         let next = self.word(comma + 1);
         let again = ["in", "into", "each", "every", "next", "last", "top", "on", "same"]
             .contains(&next)
+            || next == "the" && matches!(self.word(comma + 2), "last" | "next")
             || (next == "ch" || next == "sp" || next == "space")
             || matches!(next, "across" | "around") && self.i > 0
             || self.at(comma + 1).is_some_and(|t| t.number().is_some())
@@ -266,7 +298,12 @@ impl Reader<'_> {
         let onward = matches!(token.text, "across" | "over" | "along")
             && self.word(1) == "to"
             && !matches!(self.word(2), "end" | "the" | "last");
-        if onward {
+        // "sl st across first 3 dc"
+        let lead = 1 + usize::from(matches!(self.word(1), "first" | "next"));
+        let stretch = token.any(&["across", "over", "along"])
+            && self.at(lead).is_some_and(|t| t.number().is_some())
+            && stitch_at(self.cx, self.t, self.i + lead + 1).is_some();
+        if onward || stretch {
             // "sl st across to next ch-2 sp"
             self.i += 1;
             return true;

@@ -1,6 +1,7 @@
 //! One row: its words sorted into instructions and remarks, then read.
 
 use super::clauses::corner_clause;
+use super::clauses::equates;
 use super::clauses::evenly_spread;
 use super::clauses::from_hook_unsaid;
 use super::clauses::lays_chain;
@@ -96,13 +97,13 @@ impl RowReader<'_> {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
         let (tokens, evenly) = super::evenly::without(tokens);
         let (tokens, slips) = self.mended(tokens);
-        let numbers = heading.numbers.clone();
+        let (numbers, size) = (heading.numbers.clone(), self.size);
         let row_head = heading.span.range();
         let label = matches!(numbers, Numbers::Step | Numbers::Next) && heading.name.is_none();
         let tokens = if label { without_label(&self.cx, &tokens).to_vec() } else { tokens };
         let row =
             |heading: Heading, content, until, counts: Vec<CountNote>, mut unread: Vec<Span>| {
-                let counts = count_per_row(&heading, counts);
+                let counts = count_per_row(&heading, counts, size);
                 unread.extend(&slips);
                 Item::Row(Row { heading, content, until, evenly, counts, unread, span })
             };
@@ -174,12 +175,7 @@ impl RowReader<'_> {
     fn rows_told(&mut self, t: &[Token<'_>], numbers: &Numbers, span: Span) -> Option<Content> {
         let mut content = self.content(t)?;
         alternates(&mut content, numbers, t);
-        if let (Content::Again(again), Some(n)) = (&mut content, self.stripe_rows(t, span))
-            && matches!(again.until, Until::Times(_) | Until::More(_) | Until::Rows(_))
-        {
-            // As many as the sequence has, less those of it worked before.
-            again.until = Until::RowsInAll(n);
-        }
+        self.ended_by_stripes(&mut content, t, numbers, span);
         self.in_pattern(&mut content, span);
         Some(content)
     }
@@ -211,9 +207,8 @@ impl RowReader<'_> {
     /// Ops with the page's own stitches spelt out where that is what they mean, and their clauses related.
     fn spelt_out(&mut self, mut ops: Vec<Op>) -> Vec<Op> {
         let laid = std::mem::replace(&mut self.on_chain, lays_chain(&ops));
-        if laid {
-            from_hook_unsaid(&mut ops);
-        }
+        from_hook_unsaid(&mut ops, laid);
+        super::clauses::maybe_overlapping(&mut ops);
         super::block::spell_out(&mut ops, &self.macros);
         super::opening::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
@@ -458,8 +453,7 @@ impl RowReader<'_> {
         let led = tokens.iter().take_while(|t| t.any(&LEAD)).count();
         let prompt_foundation =
             prompt_foundation && tokens.get(led).is_some_and(|t| first.span.start <= t.span.start);
-        let stated =
-            says("counts") || says("count") || tokens.iter().any(|t| t.kind == Kind::Other('='));
+        let stated = says("counts") || says("count") || equates(&tokens);
         if stated && !prompt_foundation {
             return None;
         }

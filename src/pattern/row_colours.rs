@@ -6,8 +6,12 @@ use super::colour::colour_index;
 use super::heading::count;
 use super::row::RowReader;
 use super::syntax::Content;
+use super::syntax::Do;
+use super::syntax::Heading;
 use super::syntax::Item;
 use super::syntax::Numbers;
+use super::syntax::Op;
+use super::syntax::Row;
 use super::syntax::RowColour;
 use super::token::Kind;
 use super::token::Token;
@@ -62,6 +66,29 @@ pub(super) fn rows_told(t: &[Token<'_>], k: usize) -> Option<((u32, u32), usize)
     let ranged = t.get(k + 2).is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through"]));
     let to = t.get(k + 3).and_then(|t| t.number()).filter(|&n| ranged && n > from && n < MOST);
     Some(((from, to.unwrap_or(from)), k + if to.is_some() { 4 } else { 2 }))
+}
+
+impl RowReader<'_> {
+    /// The row takes up the yarn told beside its heading: "Row 1 (RS) [CC1]:".
+    pub(super) fn take_tagged_yarn(&mut self, item: &mut Item) {
+        let Item::Row(Row { heading: Heading { yarn: Some(span), .. }, content, .. }) = item else {
+            return;
+        };
+        let name = self.text[span.range()].to_owned();
+        let plain = super::colour::plain(&name.to_ascii_lowercase());
+        let letters = name.trim_end_matches(|c: char| c.is_ascii_digit());
+        let known = self.cx.colours.iter().any(|c| c.eq_ignore_ascii_case(&name));
+        if !(known || plain || super::colour::is_letter_code(letters)) {
+            return;
+        }
+        let colour = super::colour::colour_index(&mut self.colours, &name);
+        match content {
+            Content::Work(ops) => ops.insert(0, Op { act: Do::Colour(colour), span: *span }),
+            Content::Again(again) => again.colour = Some(colour),
+            Content::Fabric(_, _, own) => *own = Some(colour),
+            Content::Shaped(_) => {}
+        }
+    }
 }
 
 /// Gives "the last n rows" their numbers, by the highest number on the page; without one they stay unknown.

@@ -188,6 +188,11 @@ fn block_times(t: &[Token<'_>], k: usize) -> (u32, usize) {
         Some("twice") => return (2, k + 1),
         _ => {}
     }
+    if t.get(k).is_some_and(|t| t.kind == Kind::Stop(',')) {
+        // "rows 4-11, 7 more times, then rows 4-7 once"
+        let (n, after) = block_times(t, k + 1);
+        return if after > k + 1 { (n, after) } else { (1, k) };
+    }
     let Some((n, used)) = count(t, k) else { return (1, k) };
     let more = usize::from(t.get(k + used).is_some_and(|t| t.is("more")));
     match t.get(k + used + more) {
@@ -204,14 +209,17 @@ fn one_block(t: &[Token<'_>], k: &mut usize) -> Option<Vec<(u32, u32)>> {
         let mut j = *k + 1;
         let first = t.get(j)?.number()?;
         j += 1;
-        if let Some(n) = backwards(t, j, first) {
+        // "Rep R3 - 10", "rep row 71 – 3 sts" print the count of the last row.
+        let apart = t.get(j).is_some_and(|t| t.kind == Kind::Dash && !t.glued)
+            && t.get(j + 1).is_some_and(|t| !t.glued);
+        let ends = t.get(j + 2).is_none_or(|t| {
+            t.is_stop() || t.any(&["st", "sts", "stitches", "dc", "sc", "hdc", "tr", "htr"])
+        });
+        let one = apart && !t[*k].text.ends_with('s') && ends;
+        if let Some(n) = backwards(t, j, first).filter(|_| !one) {
             *k = j + 2;
             return Some(vec![(first, n)]);
         }
-        // "Rep R3 - 10" prints the count of the last row.
-        let apart = t.get(j).is_some_and(|t| t.kind == Kind::Dash && !t.glued)
-            && t.get(j + 1).is_some_and(|t| !t.glued);
-        let one = apart && !t[*k].text.ends_with('s') && t.get(j + 2).is_none_or(Token::is_stop);
         let numbers = match one {
             true => Numbers::Listed(vec![first]),
             false => list(t, &mut j, first, true),

@@ -36,7 +36,11 @@ impl RowReader<'_> {
             self.rules.turning.push(rule);
             return true;
         }
-        if !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
+        // "Stitch count: multiple of 2 + 1 for the foundation ch" tells a number and no rule.
+        let noun = t
+            .windows(2)
+            .any(|w| w[0].any(&["st", "sts", "stitch", "stitches", "row"]) && w[1].is("count"));
+        if noun || !t.iter().any(|t| t.any(&["count", "counts", "counted"])) {
             return false;
         }
         let chain = t.iter().position(|t| t.any(&["ch", "chain", "chains", "tch", "chs"]));

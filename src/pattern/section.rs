@@ -28,10 +28,24 @@ pub(super) enum Topic {
     Terms,
     /// Instructions.
     Rows,
+    /// Questions, comments and links below the pattern.
+    Talk,
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 62] = [
+const TOPICS: [(&[&str], Topic); 74] = [
+    (&["faq"], Topic::Talk),
+    (&["faqs"], Topic::Talk),
+    (&["frequently", "asked", "questions"], Topic::Talk),
+    (&["common", "questions"], Topic::Talk),
+    (&["questions", "and", "answers"], Topic::Talk),
+    (&["leave", "a", "comment"], Topic::Talk),
+    (&["leave", "a", "reply"], Topic::Talk),
+    (&["comments"], Topic::Talk),
+    (&["related", "posts"], Topic::Talk),
+    (&["related", "patterns"], Topic::Talk),
+    (&["more", "free", "patterns"], Topic::Talk),
+    (&["you", "need"], Topic::Materials),
     (&["knitting", "tension"], Topic::Gauge),
     (&["crochet", "tension"], Topic::Gauge),
     (&["knitting", "gauge"], Topic::Gauge),
@@ -99,7 +113,9 @@ const TOPICS: [(&[&str], Topic); 62] = [
 /// The topic a line announces, with the tokens of the announcement.
 pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
     let lead = t.iter().take_while(|t| t.kind != Kind::Word).count();
-    if lead > 2 || t[..lead].iter().any(|t| t.number().is_some()) {
+    // "3. Materials" in a list of contents.
+    let listed = lead == 2 && t[1].glued && matches!(t[1].kind, Kind::Stop('.') | Kind::Close);
+    if lead > 2 || !(listed && t.len() < 7) && t[..lead].iter().any(|t| t.number().is_some()) {
         return None;
     }
     for (words, topic) in TOPICS {
@@ -109,6 +125,12 @@ pub(super) fn topic(t: &[Token<'_>]) -> Option<(Topic, usize)> {
             continue;
         }
         let mut k = lead + words.len();
+        // "Special stitches used in this pattern:"
+        const WHERE: [&str; 9] =
+            ["used", "in", "this", "the", "pattern", "for", "project", "needed", "design"];
+        let said = t[k.min(t.len())..].iter().take_while(|t| t.any(&WHERE)).count();
+        let ends = t.get(k + said).is_none_or(|t| t.kind == Kind::Stop(':'));
+        k += if ends && topic != Topic::Rows { said } else { 0 };
         let marked = t.get(k).is_none_or(|t| {
             matches!(t.kind, Kind::Stop(':' | '.') | Kind::Dash | Kind::Other('='))
                 || lead > 0 && matches!(t.kind, Kind::Star(_))
@@ -151,7 +173,10 @@ pub(super) struct Section {
 }
 
 /// Words that name parts of a piece.
-const PARTS: [&str; 58] = [
+const PARTS: [&str; 61] = [
+    "strips",
+    "squares",
+    "blocks",
     "body",
     "border",
     "edging",
@@ -223,11 +248,13 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     const SAYS: [&str; 8] = ["is", "uses", "by", "jump", "made", "multiple", "are", "available"];
     let says = words.iter().any(|t| t.any(&SAYS)) && !colon
         || t.iter().any(|t| t.kind == Kind::Other('='));
+    // "– 2 x 100 g lace yarn"
+    let listed = t[0].kind == Kind::Dash && t.get(1).is_some_and(|t| t.number().is_some());
     let numbered = t[0].any(&["section", "part", "step", "chapter", "stage"])
         && t.get(1).is_some_and(|t| t.number().is_some() || t.text.len() == 1)
         && t.get(2).is_none_or(|t| matches!(t.kind, Kind::Dash | Kind::Stop(':')));
     let long = (words.len() > 6 || t.len() > 14) && !(numbered && t.len() < 24);
-    if says || aside || words.is_empty() || long || (sentence && !colon) {
+    if says || aside || listed || words.is_empty() || long || (sentence && !colon) {
         return None;
     }
     if words[0].any(&[

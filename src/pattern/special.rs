@@ -9,6 +9,7 @@ use super::syntax::Extent;
 use super::syntax::Loop;
 use super::syntax::Op;
 use super::syntax::Target;
+use super::syntax::Times;
 use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
@@ -32,7 +33,7 @@ impl Reader<'_> {
         };
         let single = match place.extent {
             Extent::Next(n) | Extent::First(n) | Extent::Last(n) => n == 1,
-            Extent::Same => true,
+            Extent::Same | Extent::FromHook(_) => true,
             _ => place.target == Target::Ring,
         };
         let comma = usize::from(self.stop_at(0, ',') || self.stop_at(0, ':'));
@@ -44,7 +45,9 @@ impl Reader<'_> {
             || ring_chain
             || self.at(verb).is_some_and(|t| t.number().is_some())
             || stitch_at(self.cx, self.t, self.i + verb).is_some();
-        if !single || !works || !(told || comma > 0) || (!told && place.target != Target::Ring) {
+        let hooked = matches!(place.extent, Extent::FromHook(_));
+        let led = told || place.target == Target::Ring || hooked;
+        if !single || !works || !(told || comma > 0) || !led {
             self.i = start;
             return false;
         }
@@ -63,6 +66,15 @@ impl Reader<'_> {
         }
         let place = *place;
         let mut inner = inner;
+        if let (Extent::FromHook(_), [Op { act: Do::Work { each, place: own, .. }, .. }]) =
+            (place.extent, inner.as_mut_slice())
+            && let Extent::Bare(n) = own.extent
+        {
+            // "In the 3rd ch from the hook: 1 hdc."
+            (*each, *own) = ((*each).max(n), place);
+            ops.append(&mut inner);
+            return true;
+        }
         if magic && place.target == Target::Ring {
             self.push(ops, Do::MagicRing, start);
         }
@@ -347,10 +359,16 @@ impl Reader<'_> {
                 || t.any(&words)
                 || t.kind == Kind::Other('&')
                 || t.any(&["you", "set", "to", "them", "across"])
-        }) {
+        }) && !(self.word(0) == "to" && matches!(self.word(1), "last" | "marker" | "m"))
+        {
             self.i += 1;
         }
-        let place = Where::of(Extent::All);
+        let extent = match self.times() {
+            Some(Times::ToLast(n)) => Extent::AllBut(n),
+            Some(Times::ToMarker(n)) => Extent::ToMarker(n),
+            _ => Extent::All,
+        };
+        let place = Where::of(extent);
         self.push(ops, Do::Work { act: Act::AsFaces, each: 1, place }, start);
         true
     }

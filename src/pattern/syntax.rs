@@ -55,6 +55,10 @@ pub struct Stripes {
     pub from: u32,
     /// Rows and colour of each band, in order; two or more.
     pub bands: Vec<(u32, u16)>,
+    /// The band that the sequence comes back to when it is through.
+    pub again: usize,
+    /// The first band goes on after rows worked before: "9 more rows A".
+    pub more: bool,
 }
 
 /// "Ch 3 counts as a dc throughout."
@@ -147,6 +151,8 @@ pub struct Heading {
     pub right_side: Option<bool>,
     /// Its name, when it has one instead of a number ("Set-up row").
     pub name: Option<String>,
+    /// A yarn set in brackets beside it: "Row 1 (RS) [CC1]:".
+    pub yarn: Option<Span>,
     /// The heading's words.
     pub span: Span,
 }
@@ -207,6 +213,8 @@ pub struct Again {
     pub mirrored: bool,
     /// A star before these words marks where "repeat from *" goes back to.
     pub starred: bool,
+    /// One yarn in the place of another: "using CC2 in place of CC1".
+    pub instead: Option<(u16, u16)>,
 }
 
 impl Again {
@@ -222,6 +230,7 @@ impl Again {
             every: 1,
             mirrored: false,
             starred: false,
+            instead: None,
         }
     }
 }

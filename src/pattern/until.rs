@@ -81,6 +81,11 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     if has(&["used", "consumed", "bound", "eaten", "joined"]) && has(&["all", "no"]) {
         return Some(Until::UsedUp);
     }
+    // "until one tile is left", "until there's one block left"
+    let one = rest.windows(2).take(5).any(|w| w[0].is("one") && w[1].any(&GROUPS));
+    if one && t[j].any(&["until", "till"]) {
+        return Some(Until::Groups(1));
+    }
     let open = || {
         let wish = ["desired", "wish", "want", "like", "wanted", "out", "done"];
         let open = rest.iter().any(|t| t.any(&wish));

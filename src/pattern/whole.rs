@@ -36,7 +36,7 @@ pub(super) fn judge(
     }
     multiple(pattern, lower, aside, out);
     unused_yarns(pattern, text, out);
-    abbreviations(pattern, lower, out);
+    abbreviations(pattern, lower, aside, out);
 }
 
 /// `10" x 53'`: feet beside inches are most often a slip of the mark.
@@ -174,17 +174,21 @@ const LISTED: [&str; 16] = [
 ];
 
 /// Abbreviations used and not listed, listed and not used; only when the page has a list.
-fn abbreviations(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
+///
+/// Rows called by others' names (`aside`) use theirs too.
+fn abbreviations(pattern: &Pattern, lower: &str, aside: &[Span], out: &mut Vec<Diagnostic>) {
     let Some((list, listed)) = abbreviation_list(lower) else { return };
     let mut used: Vec<String> = Vec::new();
-    for item in &pattern.items {
-        if let Item::Row(row) = item {
-            let words = lower.get(row.span.range()).unwrap_or("");
-            let tokens = cut(words, row.span.start);
-            for (k, token) in tokens.iter().enumerate().filter(|(_, t)| t.kind == Kind::Word) {
-                let joined = joined_name(&tokens, k);
-                used.extend([token.text.to_owned(), joined]);
-            }
+    let rows = pattern.items.iter().filter_map(|item| match item {
+        Item::Row(row) => Some(row.span),
+        _ => None,
+    });
+    for span in rows.chain(aside.iter().copied()) {
+        let words = lower.get(span.range()).unwrap_or("");
+        let tokens = cut(words, span.start);
+        for (k, token) in tokens.iter().enumerate().filter(|(_, t)| t.kind == Kind::Word) {
+            let joined = joined_name(&tokens, k);
+            used.extend([token.text.to_owned(), joined]);
         }
     }
     let has = |all: &[String], name: &str| all.iter().any(|w| w == name);
@@ -219,7 +223,8 @@ fn abbreviations(pattern: &Pattern, lower: &str, out: &mut Vec<Diagnostic>) {
 /// `k2tog` is three tokens: a word, a number and a word with no space between.
 fn joined_name(t: &[Token<'_>], k: usize) -> String {
     let mut name = t[k].text.to_owned();
-    for token in t[k + 1..].iter().take(3).take_while(|t| t.glued) {
+    let part = |t: &&Token<'_>| t.glued && matches!(t.kind, Kind::Word | Kind::Number(_));
+    for token in t[k + 1..].iter().take(3).take_while(part) {
         name += token.text;
     }
     name

@@ -276,7 +276,18 @@ const WORDS: &[&str] = &[
 ];
 
 /// Words that tell how or where the hands are, which pass without remark though they are none of a row's own.
-pub(super) const QUIET: [&str; 34] = [
+pub(super) const QUIET: [&str; 45] = [
+    "shawl",
+    "wrap",
+    "throw",
+    "afghan",
+    "bandana",
+    "shawlette",
+    "dishcloth",
+    "stole",
+    "kerchief",
+    "draw",
+    "opposite",
     "top",
     "knitways",
     "purlways",

@@ -317,6 +317,9 @@ impl<'a> MakerAtWork<'a> {
     ) {
         self.report_words(body, chosen.reading);
         self.preferred = chosen.reading;
+        if body.count.is_some() && self.count_fits(&chosen.draft, body) {
+            self.settled.insert(body.span.start, chosen.reading);
+        }
         if self.said_turning
             || starts
             || self.spaced

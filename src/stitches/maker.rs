@@ -150,6 +150,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) counted: Option<Counted>,
     /// Reading that last fitted a doubtful row.
     pub(super) preferred: Reading,
+    /// Readings that a printed count has settled, by where the row's words begin.
+    pub(super) settled: BTreeMap<u32, Reading>,
     /// Difference between printed and worked count last reported.
     pub(super) known_gap: i64,
     /// Shaping of the rows so far.
@@ -253,6 +255,7 @@ pub fn work_counted<'a>(
         colour: None,
         counted: None,
         preferred: Reading::chosen(pattern.header.readings),
+        settled: BTreeMap::new(),
         known_gap: 0,
         shaping: super::shaping::Shaping::default(),
         stopped: false,
@@ -301,7 +304,8 @@ impl<'a> MakerAtWork<'a> {
         let rows = self.piece.rows[self.section_start.min(self.piece.rows.len())..].iter();
         let done = rows.filter(|r| r.label != "foundation").count() as u32;
         let first = self.colour.is_none_or(|c| c == colour);
-        let within = stripes.from >= words.start && worked > 0 && first && done <= n;
+        let within =
+            stripes.from >= words.start && worked > 0 && first && done <= n && !stripes.more;
         self.striped = Some((stripes, if within { done } else { 0 }));
         self.stripes_after = stripes.from + 1;
     }
@@ -309,8 +313,10 @@ impl<'a> MakerAtWork<'a> {
     /// The colour the stripe sequence in force gives the next row.
     pub(super) fn stripe(&mut self) -> Option<u16> {
         let (stripes, done) = self.striped.as_mut()?;
-        let total: u32 = stripes.bands.iter().map(|b| b.0).fold(0, u32::saturating_add);
-        let mut at = *done % total.max(1);
+        let sum = |bands: &[(u32, u16)]| bands.iter().map(|b| b.0).fold(0, u32::saturating_add);
+        let lead = sum(&stripes.bands[..stripes.again]);
+        let again = sum(&stripes.bands[stripes.again..]).max(1);
+        let mut at = if *done < lead { *done } else { lead + (*done - lead) % again };
         *done += 1;
         stripes.bands.iter().find_map(|&(n, colour)| {
             if at < n {

@@ -223,6 +223,9 @@ impl<'a> MakerAtWork<'a> {
             below.markers = live.markers.clone();
         }
         let made = below.stitches();
+        if picked == 0 && !self.faults.at(body.span) {
+            self.nothing_picked(body);
+        }
         self.check_picked(body, picked, made);
         let colour = self.piece_colour();
         self.take_stitches(draft, row);
@@ -247,6 +250,19 @@ impl<'a> MakerAtWork<'a> {
         self.below = Some(below);
         self.facing = Some((side, left_to_right));
         (self.turn, self.fresh) = (None, false);
+    }
+
+    /// A tube has no row ends, and a piece of no rows none either.
+    fn nothing_picked(&mut self, body: Body<'a>) {
+        let tube = self.piece.rows.iter().any(|r| r.round);
+        let found = if tube { "rounds, which have no row ends" } else { "no rows with ends" };
+        let words = Words {
+            message: "there is no edge here to pick up loops along".into(),
+            expected: "an edge with row ends".into(),
+            found: found.into(),
+            fit: "name the cast-on edge or the bind-off edge".into(),
+        };
+        self.say("nothing-to-pick-up", Severity::Error, body.span, words);
     }
 
     fn check_picked(&mut self, body: Body<'a>, picked: u32, made: u32) {

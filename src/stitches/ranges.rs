@@ -4,6 +4,7 @@ use super::fault::Words;
 use super::maker::Body;
 use super::maker::MakerAtWork;
 use crate::diagnostic::Severity;
+use crate::pattern::Again;
 use crate::pattern::Do;
 use crate::pattern::Numbers;
 use crate::pattern::Op;
@@ -229,6 +230,36 @@ impl<'a> MakerAtWork<'a> {
             self.written = self.next;
             self.numbers.insert(self.next, body);
             self.next_row(body);
+        }
+    }
+}
+
+impl<'a> MakerAtWork<'a> {
+    /// The next two rows, where every second row is told once and the others have come to repeat themselves:
+    /// going on means that pair, and not the rows the piece began with.
+    pub(super) fn settled_pair(&self) -> Option<Vec<Body<'a>>> {
+        let ((from, plain), n) = (self.parity?, self.written);
+        let last = *self.numbers.get(&n).filter(|_| self.other_parity.is_none())?;
+        let before = self.numbers.get(&n.checked_sub(2)?)?;
+        let first = self.numbers.values().next()?;
+        let apart = n >= from && (n - from) % 2 == 1;
+        let settled = same_work(last.ops, before.ops) && !same_work(last.ops, first.ops);
+        let due = self.next >= from && (self.next - from).is_multiple_of(2);
+        let pair = if due { vec![plain, last] } else { vec![last, plain] };
+        (apart && settled && !last.ops.is_empty()).then_some(pair)
+    }
+
+    /// The yarn of a row worked again: the one told for it, or another in the place of one it had.
+    pub(super) fn yarn_again(&mut self, body: &mut Body<'a>, again: &Again, many_coloured: bool) {
+        body.colour = again.colour.or(body.colour);
+        if many_coloured || again.instead.is_some() {
+            self.recoloured.insert(body.span.start);
+            body.colour = body.colour.or(self.worked_in.get(&body.span.start).copied());
+        }
+        if let Some((own, before)) = again.instead
+            && body.colour == Some(before)
+        {
+            body.colour = Some(own);
         }
     }
 }

@@ -5,6 +5,7 @@ use super::draft::Draft;
 use super::worker::Worker;
 use crate::pattern::Act;
 use crate::pattern::Do;
+use crate::pattern::Extent;
 use crate::pattern::Op;
 
 /// A round that begins elsewhere than the round below did.
@@ -19,7 +20,8 @@ pub(super) struct Moved {
 
 /// The way `ops` go to a new start on the round that `worker` stands on, when they do.
 pub(super) fn moved(worker: &mut Worker<'_>, ops: &[Op]) -> Option<Moved> {
-    let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, .. });
+    // "Sl st in each st around" is the round, and no way to another start.
+    let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, place, .. } if place.extent != Extent::All);
     let way = |op: &&Op| {
         slip(op) || matches!(op.act, Do::Colour(_) | Do::Join | Do::NoTurn | Do::FastenOff)
     };

@@ -287,7 +287,9 @@ impl<'a> MakerAtWork<'a> {
         let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
         let endings = super::reading::Doubts::of(&ready.ops).endings;
         let choices = self.pattern.header.readings;
-        let list = readings(&ready.ops, spaces, silent, under, self.preferred, choices);
+        // A row worked again is read as its printed count had it read the first time.
+        let preferred = self.settled.get(&body.span.start).copied().unwrap_or(self.preferred);
+        let list = readings(&ready.ops, spaces, silent, under, preferred, choices);
         let mut attempts: Vec<Attempt> = Vec::new();
         for reading in list {
             let attempt = self.attempt(ready, reading, (side, turned), starts, body);

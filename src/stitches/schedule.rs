@@ -189,11 +189,7 @@ impl<'a> MakerAtWork<'a> {
         let many_coloured =
             self.striped.is_none() && again.colour.is_none() && self.coloured(&block);
         for body in &mut block {
-            body.colour = again.colour.or(body.colour);
-            if many_coloured {
-                self.recoloured.insert(body.span.start);
-                body.colour = body.colour.or(self.worked_in.get(&body.span.start).copied());
-            }
+            self.yarn_again(body, again, many_coloured);
             // One block more in every row: as many as there are spaces for.
             let grows = self.blocks && again.step != 0;
             let all = grows.then_some(crate::pattern::Times::ToEnd);
@@ -305,6 +301,7 @@ impl<'a> MakerAtWork<'a> {
             AgainRows::Numbers(blocks) => blocks.clone(),
             AgainRows::From(n) => vec![(*n, self.written.max(*n))],
             AgainRows::All if self.by_parity().is_some() => return self.by_parity(),
+            AgainRows::All if self.settled_pair().is_some() => return self.settled_pair(),
             AgainRows::All if self.written > 0 => {
                 let first = self.numbers.keys().next().copied().unwrap_or(1);
                 // A row worked into the foundation chain comes but once.
