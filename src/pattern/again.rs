@@ -266,6 +266,7 @@ fn again(
         elsewhere,
         inner,
         starred,
+        way: asked.way || asked.like_this,
         instead,
     }))
 }

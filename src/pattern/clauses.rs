@@ -181,8 +181,13 @@ pub(super) fn evenly_spread(t: &[Token<'_>]) -> bool {
 /// An equals sign outside brackets: "ch 159 (12 x 13 + 3 = 159)" is as prompt as without its sum.
 pub(super) fn equates(t: &[Token<'_>]) -> bool {
     let mut depth = 0i32;
-    t.iter().any(|t| {
+    // "pick up and knit 3 sts = 9 sts" counts.
+    let counts = |k: usize| {
+        t.get(k + 1).and_then(|t| t.number()).is_some_and(|n| n > 3)
+            && t.get(k + 2).is_some_and(|t| t.any(&["sts", "stitches"]))
+    };
+    t.iter().enumerate().any(|(k, t)| {
         depth += i32::from(t.kind == Kind::Open) - i32::from(t.kind == Kind::Close);
-        depth <= 0 && t.kind == Kind::Other('=')
+        depth <= 0 && t.kind == Kind::Other('=') && !counts(k)
     })
 }

@@ -86,7 +86,7 @@ impl Reader<'_> {
             &["round"],
         ];
         if matches!(self.word(0), "around" | "round")
-            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch")
+            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch" | "same" | "that")
         {
             self.i += 1 + usize::from(self.word(1) == "post");
             return true;

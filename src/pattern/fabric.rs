@@ -36,7 +36,7 @@ pub(super) fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> 
         "switch",
         "starting",
         "working",
-    ]) || defines(t)
+    ]) || super::clauses::equates(t)
     {
         return None;
     }
@@ -54,14 +54,6 @@ pub(super) fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> 
     let until = rows.map(Until::Rows).or(until).or_else(length)?;
     let colour = own.map(|(name, _)| colour_index(colours, name));
     Some(Content::Fabric(fabric, until, colour))
-}
-
-/// "Garter st = knit every row", but not "knit 7 rows = 9 sts".
-fn defines(t: &[Token<'_>]) -> bool {
-    let counted = |w: &[Token<'_>]| w[0].number().is_some() && w[1].any(&["st", "sts", "stitches"]);
-    let equals = t.iter().rposition(|t| t.kind == Kind::Other('='));
-    let count = equals.and_then(|k| t.get(k + 1..k + 3)).is_some_and(counted);
-    super::clauses::equates(t) && !count
 }
 
 /// "With A, knit 2 rows": the colour and where the rest begins.

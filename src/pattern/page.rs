@@ -238,6 +238,14 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        // "Using the garter tab method: CO 3, knit 7 rows, ..."
+        let label = tokens.iter().take(8).position(|t| t.kind == Kind::Stop(':'));
+        if let Some(rest) = label.map(|k| &tokens[k + 1..]).filter(|t| !t.is_empty())
+            && tokens[0].any(&["using", "with", "begin", "start", "work"])
+            && lays_foundation(rest)
+        {
+            return self.segment(rest, before);
+        }
         let strong = self.rows.step(self.lower, span).is_some_and(|(_, strong)| strong);
         if strong && !before && numbered_part(tokens).is_none() {
             return self.loose(tokens, span);
@@ -257,14 +265,6 @@ impl<'a> Page<'a> {
                 self.items.push(Item::Section { name, copies: 1, span: label });
                 return self.loose(rest, words);
             }
-        }
-        // "Using the garter tab method: CO 3, knit 7 rows, ..."
-        let label = tokens.iter().take(8).position(|t| t.kind == Kind::Stop(':'));
-        if let Some(rest) = label.map(|k| &tokens[k + 1..]).filter(|t| !t.is_empty())
-            && tokens[0].any(&["using", "with", "begin", "start", "work"])
-            && lays_foundation(rest)
-        {
-            return self.segment(rest, before);
         }
         let inside = &tokens[..tokens.len() - 1];
         let marked = inside

@@ -290,7 +290,10 @@ impl Reader<'_> {
             }
         }
         if token.any(&["around", "round"])
-            && matches!(self.word(1), "post" | "the" | "next" | "each" | "ch" | "posts")
+            && matches!(
+                self.word(1),
+                "post" | "the" | "next" | "each" | "ch" | "posts" | "same" | "that"
+            )
         {
             self.i += 1 + usize::from(matches!(self.word(1), "post" | "posts"));
             return true;

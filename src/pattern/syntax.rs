@@ -213,6 +213,8 @@ pub struct Again {
     pub mirrored: bool,
     /// A star before these words marks where "repeat from *" goes back to.
     pub starred: bool,
+    /// Worked on "in this way", so that what grew from row to row goes on growing.
+    pub way: bool,
     /// One yarn in the place of another: "using CC2 in place of CC1".
     pub instead: Option<(u16, u16)>,
 }
@@ -230,6 +232,7 @@ impl Again {
             every: 1,
             mirrored: false,
             starred: false,
+            way: false,
             instead: None,
         }
     }

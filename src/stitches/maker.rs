@@ -68,6 +68,9 @@ pub(super) struct Body<'a> {
     pub(super) inner: Option<crate::pattern::Times>,
     /// Stitches more or fewer spread over the row.
     pub(super) evenly: Option<crate::pattern::Evenly>,
+    /// The row of its kind before it, when it is worked again "in this way": its runs go on growing as from that
+    /// row to this one.
+    pub(super) before: Option<&'a [Op]>,
 }
 
 /// The maker at work.
@@ -547,6 +550,7 @@ impl<'a> MakerAtWork<'a> {
             change: (0, 0),
             inner: None,
             evenly: row.evenly.filter(|_| nth + 1 >= rows),
+            before: None,
         }
     }
 }

@@ -19,6 +19,7 @@ mod foundation;
 mod gaps;
 mod graph;
 mod groups;
+mod growth;
 mod kind;
 mod lengths;
 mod maker;

@@ -96,7 +96,12 @@ impl<'a> MakerAtWork<'a> {
         let mut ops: std::borrow::Cow<'a, [Op]> = match body.fabric {
             Some(fabric) => self.fabric_ops(fabric, body).into(),
             None if body.mirrored => super::mirror::mirrored(body.ops).into(),
-            None => body.ops.into(),
+            None => match body.before {
+                Some(before) => {
+                    super::growth::grown(before, body.ops, self.worked(body.span)).into()
+                }
+                None => body.ops.into(),
+            },
         };
         if body.colour.is_some() && body.fabric.is_none() {
             // Called again in another colour, the row's own at its beginning does not hold.

@@ -219,7 +219,7 @@ impl<'a> MakerAtWork<'a> {
     /// The rows were worked in several yarns, which not all of them name: worked again, they take the ones
     /// they had.
     fn coloured(&self, block: &[Body<'a>]) -> bool {
-        let of = |b: &Body<'_>| self.worked_in.get(&b.span.start).copied();
+        let of = |b: &Body<'_>| b.colour.or(self.worked_in.get(&b.span.start).copied());
         let own = block.iter().all(|b| names_yarn(b.ops));
         let differ = block.windows(2).any(|w| of(&w[0]) != of(&w[1]));
         // A yarn taken up just now is for these rows.
