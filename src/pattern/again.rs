@@ -34,6 +34,9 @@ pub(super) fn content(
     known: &[String],
     colours: &mut Vec<String>,
 ) -> Option<Content> {
+    if let Some((rows, _)) = super::shaping::shaped_on(t) {
+        return Some(Content::Again(Again::of(AgainRows::Last(2), Until::Rows(rows))));
+    }
     super::shaping::shaped(t)
         .map(Content::Shaped)
         .or_else(|| again(t, text, known, colours))

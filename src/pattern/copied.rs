@@ -120,11 +120,11 @@ fn recolour(rows: &mut [Row], own: &[u16]) {
     }
 }
 
-/// A mark that says a section stands for several: "Strips 2-7".
-pub(super) fn several(name: &str) -> Option<(u32, u32)> {
+/// How many a section stands for by its name: "Strips 2-7".
+pub(super) fn several(name: &str) -> Option<u32> {
     let lower = name.to_ascii_lowercase();
     let t = super::token::cut(&lower, 0);
     let dash = t.iter().position(|t| t.kind == Kind::Dash || t.any(&["to", "and", "through"]))?;
     let (from, to) = (t.get(dash.checked_sub(1)?)?.number()?, t.get(dash + 1)?.number()?);
-    (from < to && to - from < 100).then_some((from, to))
+    (from < to && to - from < 100).then_some(to - from + 1)
 }

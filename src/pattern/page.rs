@@ -330,7 +330,7 @@ impl<'a> Page<'a> {
                     || t[k - 1].is_stop() && t.get(k + 1).is_some_and(|t| t.is("for")));
             let goes_on = t[k].is("then")
                 && t[k - 1].kind == Kind::Stop(',')
-                && t.get(k + 1).is_some_and(|t| t.any(&super::again::ROW))
+                && t[k + 1..].iter().take(2).any(|t| t.any(&super::again::ROW))
                 && t[..k].iter().any(|t| t.any(&["them", "these", "pattern", "patt", "total"]));
             if depth > 0
                 || !(ends || closes || rows || picks || goes_on)
@@ -397,7 +397,10 @@ impl<'a> Page<'a> {
             let head = tokens[0].span.to(tokens[k].span);
             let tail = rest[0].span.to(tokens[tokens.len() - 1].span);
             let parts = [self.rows.step(self.lower, head), self.rows.step(self.lower, tail)];
-            if let [Some((Numbers::Step, true)), Some((_, true))] = parts {
+            // "Bind off. Seam the short ends."
+            let ends = tokens[0].any(&["bind", "cast", "bo"]);
+            let on = parts[1].as_ref().map_or(ends, |(_, strong)| *strong);
+            if on && matches!(parts[0], Some((Numbers::Step, true))) {
                 self.lone(&tokens[..=k], head);
                 return self.segment(rest, false);
             }
@@ -529,9 +532,7 @@ impl<'a> Page<'a> {
             Item::Section { name, copies, .. } => Some((super::copied::several(name), copies)),
             _ => None,
         });
-        if let Some((Some((from, to)), copies)) = last {
-            *copies = to - from + 1;
-        }
+        last.into_iter().for_each(|(n, copies)| *copies = n.unwrap_or(*copies));
         self.items.extend(rows);
         true
     }

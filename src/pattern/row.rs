@@ -116,7 +116,8 @@ impl RowReader<'_> {
         }
         if let Some(content) = self.rows_told(&tokens, &numbers, span) {
             let counts = self.closing_note(&tokens);
-            return row(heading, content, None, counts, Vec::new());
+            let fabric = super::shaping::shaped_on(&tokens).map(|(_, words)| words);
+            return row(heading, content, None, counts, fabric.into_iter().collect());
         }
         self.learn(&tokens, span);
         let (mut tokens, mut until) = (tokens, None);

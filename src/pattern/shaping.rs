@@ -9,6 +9,7 @@ use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
 use super::until::until;
+use crate::source::Span;
 
 /// The schedule a sentence gives, if it gives one.
 pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {
@@ -38,6 +39,23 @@ pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {
     let fabric = named_fabric(t, false).unwrap_or(Fabric::Established);
     let first = first.unwrap_or(if single { 1 } else { every });
     Some(Shaped { fabric, change, first, every, until })
+}
+
+/// "Work 6 rows in garter st, continuing to increase as set on RS rows": the rows so worked, and the words of the
+/// fabric, which the rows worked on do not take.
+pub(super) fn shaped_on(t: &[Token<'_>]) -> Option<(u32, Span)> {
+    const CHANGES: [&str; 6] = ["increase", "increasing", "inc", "decrease", "decreasing", "dec"];
+    let has = |words: &[&str]| t.iter().any(|t| t.any(words));
+    let set =
+        t.windows(2).any(|w| w[0].is("as") && w[1].any(&["set", "established", "est", "before"]));
+    let on = has(&["continuing", "cont", "continue", "still", "keeping"]);
+    let change = t.iter().position(|t| t.any(&CHANGES))?;
+    let numbered = t.get(change + 1).is_some_and(|t| t.number().is_some());
+    let comma = t[..change].iter().rposition(|t| matches!(t.kind, Kind::Stop(_)))?;
+    let rows = super::fabric::rows_said(&t[..comma])?;
+    named_fabric(&t[..comma], true)?;
+    let worked = t.first()?.any(&["work", "knit", "k"]);
+    (set && on && worked && !numbered && comma > 0).then(|| (rows, t[0].span.to(t[comma - 1].span)))
 }
 
 /// "inc 1 st at each end": the change, and whether it stands at the beginning and at the end of a row.

@@ -164,7 +164,15 @@ pub(super) fn names_edge(t: &[Token<'_>]) -> bool {
     let slant = |t: &Token<'_>| {
         t.any(&["long", "longer", "longest", "slanted", "slanting", "bias", "diagonal", "sloping"])
     };
+    // "Along the side edge": the same on a straight piece, and longer where the rows lean.
+    let own = |w: &[Token<'_>]| {
+        let k = usize::from(w[1].is("the"));
+        w[0].is("along")
+            && (w[1 + k].is("side") && w[2 + k].any(&["edge", "selvedge", "selvage"])
+                || w[1 + k].any(&["selvedge", "selvage"]))
+    };
     t.windows(2).any(|w| slant(&w[0]) && edge(&w[1]))
+        || t.windows(4).any(own)
         || t.windows(4).any(|w| w[0].is("along") && w[2].any(&["slant", "bias", "diagonal"]))
 }
 
