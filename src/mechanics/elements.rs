@@ -376,6 +376,15 @@ impl Elements {
     }
 }
 
+/// Energy (J) of a body at positions in space; infinite where a cell is folded over.
+pub fn energy_of(body: &Body) -> impl Fn(&[[f64; 3]]) -> f64 + use<> {
+    let elements = Elements::new(body);
+    move |x| {
+        let none = &mut Buffers::default();
+        elements.evaluate::<3>(x.as_flattened(), Want::Energy, true, none)
+    }
+}
+
 #[inline(always)]
 fn corner<const D: usize>(x: &[f64], node: u32) -> SVector<f64, D> {
     SVector::from_column_slice(&x[D * node as usize..D * (node as usize + 1)])

@@ -33,7 +33,7 @@ mod wedge;
 pub use arrange::{arrange, misfit};
 pub use check::BadBody;
 pub use contact::{Solid, Support};
-pub use elements::signed_area;
+pub use elements::{energy_of, signed_area};
 pub use law::{Law, Tension};
 pub use minimise::{Outcome, Progress, Rest, Solver, minimise};
 pub use settings::{Cause, NotSettled, Settings};

@@ -15,6 +15,10 @@ const GROW: f64 = 4.0;
 const LEAST: f64 = 1e-9;
 const EASE: f64 = 0.2;
 
+/// Share of the mean diagonal entry up to which a shift that leaves the matrix indefinite is raised by leaps.
+const FAR: f64 = 1e-3;
+const LEAP: f64 = 32.0;
+
 impl<const D: usize> Solver<D> {
     /// Factorises the exact Hessian at `x`; false if it is not positive definite.
     pub(super) fn refactor(&mut self, x: &[f64], stand: &mut Stand) -> bool {
@@ -67,7 +71,8 @@ impl<const D: usize> Solver<D> {
         let short = |step: &[f64]| longest::<D>(step) <= radius;
         let mut step = self.shifted(x, stand);
         while !short(&step) && stand.shift < most {
-            stand.shift = (4.0 * stand.shift).max(LEAST * unit);
+            let far = step[0].is_infinite() && stand.shift < FAR * unit;
+            stand.shift = (if far { LEAP } else { GROW } * stand.shift).max(LEAST * unit);
             step = self.shifted(x, stand);
         }
         let long = longest::<D>(&step);

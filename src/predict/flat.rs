@@ -63,7 +63,7 @@ pub enum Tables {
     /// None, and none is looked for.
     #[default]
     None,
-    /// Small ones, in some seconds.
+    /// Those of which at most some ten thousand stitches may rise, in up to about a minute.
     Small,
     /// Large ones too, in some minutes.
     All,

@@ -14,11 +14,13 @@ use crate::state::Settings;
 use crate::stitches::Piece;
 use crate::units::Length;
 
-/// Most Newton steps on the table: sheets that touch it here and there take some hundreds.
-const STEPS: usize = 2000;
+/// Most Newton steps on the table: sheets that touch it here and there take 40 to 130 at any size.
+const STEPS: usize = 600;
 
-/// Most stitches of a piece that is put on a table without being asked: some seconds.
-pub(super) const AT_ONCE: usize = 2500;
+/// Most nodes that are let go of a piece that is put on a table without being asked, and most in all: about a
+/// minute of one core.
+const LET_GO: usize = 12_000;
+const IN_ALL: usize = 30_000;
 
 /// Rows or columns longer than the piece lets them lie.
 #[derive(Debug, Clone, PartialEq)]
@@ -76,7 +78,7 @@ pub enum Stand {
     Settled(Stands),
     /// It did not settle, and why.
     Unsettled(String),
-    /// A large piece takes minutes, so it is not solved for unless asked.
+    /// A large part of a large piece takes minutes, so it is not solved for unless asked.
     NotAsked,
 }
 
@@ -108,7 +110,9 @@ pub(super) fn rising(
         })
         .collect();
     places.sort_by(|a, b| b.spare.to_m().total_cmp(&a.spare.to_m()));
-    let stands = if piece.stitches.len() > AT_ONCE && options.tables == Tables::Small {
+    let soon =
+        fabric.body.nodes <= IN_ALL && crate::state::let_go(fabric, &run.laid, &found) <= LET_GO;
+    let stands = if options.tables == Tables::Small && !soon {
         Stand::NotAsked
     } else {
         let settings = Settings { iterations: STEPS, ..Settings::default() };
@@ -118,6 +122,7 @@ pub(super) fn rising(
             Err(NotLaid::Unsettled { fault, .. }) if fault.cause != Cause::Interrupted => {
                 Stand::Unsettled(fault.to_string())
             }
+            Err(fault @ NotLaid::Unstable) => Stand::Unsettled(fault.to_string()),
             Err(other) => return Err(other),
         }
     };

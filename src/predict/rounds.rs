@@ -23,6 +23,9 @@ use crate::units::Angle;
 use crate::units::Length;
 use crate::units::UnitSystem;
 
+/// Most stitches of closed rounds that are rested on a table beside what is asked for: some seconds.
+pub(super) const AT_ONCE: usize = 2500;
+
 /// A round beside the circle, or the polygon of stacked increases, that it should fill.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RoundFit {

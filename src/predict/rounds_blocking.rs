@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::blocking::{Told, asked, halving, nearest_locking, setting, tell, unlocked};
 use super::flat::{Failure, Options, Refused, Step, not_laid, teller};
 use super::hanging::in_space;
-use super::rising::AT_ONCE;
+use super::rounds::AT_ONCE;
 use super::whole::{LaidRounds, Whole, whole};
 use super::{Allowance, Assumption, BlockPlan, HeldOut};
 use crate::fabric::Fabric;

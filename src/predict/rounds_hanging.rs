@@ -7,7 +7,7 @@ use super::flat::{Failure, Options, Refused, Step, not_laid, teller};
 use super::hanging::{
     TIMES, basis, cells, crept, crossed, drape, friction, in_space, level, mm, path, size,
 };
-use super::rising::AT_ONCE;
+use super::rounds::AT_ONCE;
 use super::whole::{LaidRounds, Whole, whole};
 use super::{Assumption, HangPlan, Heavier, HungCell, HungRow, Solution};
 use crate::measure::row_label;

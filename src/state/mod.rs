@@ -8,10 +8,12 @@ mod hung;
 mod laid;
 mod nearby;
 mod over_fed;
+mod part;
 mod rim;
 mod rounds;
 mod rounds_blocked;
 mod rounds_hung;
+mod set_out;
 mod specimen;
 mod table;
 
@@ -27,7 +29,7 @@ pub use rounds::{OnTable, angle, lay_rounds, on_table};
 pub use rounds_blocked::{RimBlocked, RimBlocking, RimPin, RimTarget, block_rounds};
 pub use rounds_hung::hang_rounds;
 pub use specimen::{Cloth, Pulled};
-pub use table::{Ripple, Risen, rise};
+pub use table::{Ripple, Risen, let_go, rise};
 
 pub use crate::mechanics::Cause;
 pub use crate::mechanics::NotSettled;

@@ -1,12 +1,15 @@
 //! A piece on a level table without friction, under its weight: closed rounds, and pieces whose over-fed
 //! parts may rise.
 
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 
 use super::drape::ridges;
 use super::hung::{G, InSpace, LAYER};
 use super::laid::{Laid, NotLaid, narrowest_step, nearest_stitch};
 use super::over_fed::OverFed;
+use super::part::Part;
+use super::set_out::{over, set_out};
 use crate::fabric::Fabric;
 use crate::mechanics::Body;
 use crate::mechanics::Cause;
@@ -16,16 +19,26 @@ use crate::mechanics::Settings;
 use crate::mechanics::Solid;
 use crate::mechanics::Solver;
 use crate::mechanics::Support;
+use crate::mechanics::energy_of;
 
 /// Thickness of the table, m: half of it bounds a step.
 const TABLE: f64 = 0.05;
 
-/// Height of the waves a weightless piece is started with, as a share of the blister looked for.
+/// How far about the places that may rise a piece is let go first, in lengths of their waves: beyond, it hardly moves.
+const REACH: f64 = 1.0;
+
+/// Share of its nodes from which on the whole piece is let go at once.
+const MOST: f64 = 0.75;
+
+/// Residual and step (m) at which a part is near enough its rest for the whole to be let go.
+const NEAR: [f64; 2] = [1e-4, 1e-4];
+
+/// Most times that a piece is pushed off a saddle, and how far, as a share of the height of the waves looked for.
+const KICKS: usize = 3;
 const RIPPLE: f64 = 0.02;
 
-/// Steps between two looks at how far a weightless piece has risen, and looks.
-const STEPS: usize = 4;
-const LOOKS: usize = 40;
+/// Most steps of a part.
+const STEPS: usize = 400;
 
 /// A flat piece that was given its way out of the plane.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,11 +99,12 @@ pub(super) fn rest(
 
 /// Puts a piece laid flat, with over-fed parts, on a table.
 ///
-/// Weightless, its plane is no minimum: from small waves of many lengths it buckles of itself, as far as the
-/// blister looked for; then it is laid down under its weight. Of several ways out this is one.
+/// It starts in waves of the lengths that pay, as high as takes up its squeeze, lying on the table elsewhere.
+/// Where that is a small part of it, that part and what lies near come to rest alone first; but the rest told is
+/// that of the whole piece, all of it free to move. Of several ways out this is one.
 ///
 /// # Errors
-/// [`NotLaid`], saying where.
+/// [`NotLaid`], saying where; [`NotLaid::Unstable`] where it comes to a balance that is no minimum.
 pub fn rise(
     fabric: &Fabric,
     laid: &Laid,
@@ -100,33 +114,50 @@ pub fn rise(
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Risen, NotLaid> {
     let height = found.iter().map(|f| f.blister.height).fold(0.0, f64::max);
-    let length = found.iter().map(|f| f.blister.length).fold(f64::INFINITY, f64::min);
+    let length = longest(found);
     let flat = centred(&laid.shape.positions);
     let reach = flat.iter().map(|p| p[0].hypot(p[1])).fold(0.0, f64::max);
-    let mut x: Vec<[f64; 3]> =
-        flat.iter().map(|p| [p[0], p[1], RIPPLE * height * waves(p, length)]).collect();
-    let held = held(&flat);
     let body = on_it(fabric, &flat, space, reach);
-    buckle(&body, &mut x, &held, height, progress)?;
-    let low = x.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min);
-    x.iter_mut().for_each(|p| p[2] -= low);
+    let lying: Vec<f64> = (0..flat.len()).map(|n| sunk(&body, n)).collect();
+    let stood = |heights: &[f64]| -> Vec<[f64; 3]> {
+        (0..flat.len()).map(|n| [flat[n][0], flat[n][1], heights[n] - lying[n]]).collect()
+    };
+    let energy = energy_of(&body);
+    let mut x = stood(&set_out(fabric, laid, found, &|heights| energy(&stood(heights))));
+    let settings = Settings { trust: height, ..*settings };
+    part(&body, &around(&flat, &over(fabric, laid, found), length), &mut x, &settings, progress)?;
+    let held = held(&flat);
     // Without friction only these three keep it from sliding and turning on the table.
     let pins = [3 * held[0], 3 * held[0] + 1, 3 * held[1] + 1];
-    let settings = Settings { trust: height, ..*settings };
-    let outcome = rest(fabric, &body, &mut x, &pins, &settings, progress)?;
+    let mut outcome = rest(fabric, &body, &mut x, &pins, &settings, progress)?;
+    for _ in 0..KICKS {
+        if outcome.minimum {
+            break;
+        }
+        // Balanced on a saddle: any push off it leads down.
+        x.iter_mut()
+            .filter(|p| p[2] > LAYER)
+            .for_each(|p| p[2] += RIPPLE * height * waves(p, length));
+        outcome = rest(fabric, &body, &mut x, &pins, &settings, progress)?;
+    }
+    if !outcome.minimum {
+        return Err(NotLaid::Unstable);
+    }
     let low = x.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min);
     let high = x.iter().map(|p| p[2]).fold(f64::NEG_INFINITY, f64::max);
     Ok(Risen { rise: high - low, ripple: ripple(fabric, &x), positions: x, outcome })
 }
 
-fn centred(flat: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let n = flat.len() as f64;
-    let middle = [0, 1].map(|d| flat.iter().map(|p| p[d]).sum::<f64>() / n);
-    flat.iter().map(|p| [p[0] - middle[0], p[1] - middle[1]]).collect()
+/// Nodes that [`rise`] lets go first: about what it costs.
+pub fn let_go(fabric: &Fabric, laid: &Laid, found: &[OverFed]) -> usize {
+    let over = over(fabric, laid, found);
+    let free = around(&laid.shape.positions, &over, longest(found));
+    let many = free.iter().filter(|free| **free).count();
+    if many as f64 > MOST * free.len() as f64 { free.len() } else { many }
 }
 
 /// Waves of several lengths and directions about `length` (m), between -1 and 1.
-fn waves(p: &[f64; 2], length: f64) -> f64 {
+fn waves(p: &[f64; 3], length: f64) -> f64 {
     let one = |k: u32| {
         let (way, share) = (f64::from(k) * 0.7, 1.0 + 0.35 * f64::from(k));
         let along = p[0] * way.cos() + p[1] * way.sin();
@@ -135,43 +166,70 @@ fn waves(p: &[f64; 2], length: f64) -> f64 {
     (0..8).map(one).sum::<f64>() / 8.0
 }
 
-/// The node nearest the middle, the one furthest along the first axis, and the one furthest along the second.
-fn held(flat: &[[f64; 2]]) -> [usize; 3] {
+fn longest(found: &[OverFed]) -> f64 {
+    REACH * found.iter().map(|f| f.blister.length).fold(0.0, f64::max)
+}
+
+/// How far a node lying on the table presses into its soft layer, m: `k s²/2δ` bears its weight.
+fn sunk(body: &Body, node: usize) -> f64 {
+    let Some(support) = &body.support else { return 0.0 };
+    let weight = body.loads.get(node).map_or(0.0, |load| -load[2]).max(0.0);
+    (2.0 * weight * support.layer / support.stiffness).sqrt().min(support.layer)
+}
+
+/// Brings the free nodes near their rest while the others are held, where they are few enough for that to pay.
+fn part(
+    body: &Body,
+    free: &[bool],
+    x: &mut [[f64; 3]],
+    settings: &Settings,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<(), NotLaid> {
+    if free.iter().filter(|free| **free).count() as f64 > MOST * free.len() as f64 {
+        return Ok(());
+    }
+    let part = Part::new(body, free);
+    let mut y: Vec<[f64; 3]> = part.nodes.iter().map(|n| x[*n as usize]).collect();
+    let mut solver = Solver::<3>::new(&part.body).map_err(|fault| NotLaid::Body { fault })?;
+    solver.pin(&part.held);
+    let [residual, step] = NEAR;
+    let rough = Settings { residual, step, iterations: STEPS, ..*settings };
+    match solver.minimise(&mut y, &rough, progress) {
+        Err(fault) if fault.cause == Cause::Interrupted => {
+            return Err(NotLaid::Unsettled { fault, near: None });
+        }
+        // Wherever it got to, the whole goes on from there.
+        _ => part.nodes.iter().zip(y).for_each(|(n, y)| x[*n as usize] = y),
+    }
+    Ok(())
+}
+
+/// Nodes about as near as `far` (m) to some that are marked.
+fn around(flat: &[[f64; 2]], marked: &[bool], far: f64) -> Vec<bool> {
+    const PARTS: i64 = 4;
+    let square = |p: &[f64; 2]| p.map(|c| (c * PARTS as f64 / far).floor() as i64);
+    let own: BTreeSet<[i64; 2]> =
+        flat.iter().zip(marked).filter(|(_, marked)| **marked).map(|(p, _)| square(p)).collect();
+    let steps = || -PARTS..=PARTS;
+    let near: BTreeSet<[i64; 2]> = own
+        .iter()
+        .flat_map(|[i, j]| steps().flat_map(move |k| steps().map(move |l| [i + k, j + l])))
+        .collect();
+    flat.iter().map(|p| near.contains(&square(p))).collect()
+}
+
+fn centred(flat: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let n = flat.len() as f64;
+    let middle = [0, 1].map(|d| flat.iter().map(|p| p[d]).sum::<f64>() / n);
+    flat.iter().map(|p| [p[0] - middle[0], p[1] - middle[1]]).collect()
+}
+
+/// The node nearest the middle, and the one furthest along the first axis.
+fn held(flat: &[[f64; 2]]) -> [usize; 2] {
     let best = |value: &dyn Fn(&[f64; 2]) -> f64| {
         (0..flat.len()).max_by(|a, b| value(&flat[*a]).total_cmp(&value(&flat[*b]))).unwrap_or(0)
     };
-    [best(&|p| -p[0].hypot(p[1])), best(&|p| p[0]), best(&|p| p[1])]
-}
-
-/// Lets the piece buckle without weight or table until it stands as high as `height` (m) over its lowest part.
-fn buckle(
-    body: &Body,
-    x: &mut [[f64; 3]],
-    held: &[usize; 3],
-    height: f64,
-    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
-) -> Result<(), NotLaid> {
-    let free = Body { loads: Vec::new(), support: None, ..body.clone() };
-    let mut solver = Solver::<3>::new(&free).map_err(|fault| NotLaid::Body { fault })?;
-    let [a, b, c] = held.map(|n| 3 * n);
-    // As many as a rigid body has ways to move: they bear nothing.
-    solver.pin(&[a, a + 1, a + 2, b + 1, b + 2, c + 2]);
-    let few = Settings { iterations: STEPS, trust: height / 4.0, ..Settings::default() };
-    for _ in 0..LOOKS {
-        let risen = |x: &[[f64; 3]]| {
-            let heights = || x.iter().map(|p| p[2]);
-            heights().fold(f64::NEG_INFINITY, f64::max) - heights().fold(f64::INFINITY, f64::min)
-        };
-        match solver.minimise(x, &few, progress) {
-            Err(fault) if fault.cause == Cause::Interrupted => {
-                return Err(NotLaid::Unsettled { fault, near: None });
-            }
-            Err(fault) if fault.cause == Cause::Iterations && risen(x) < height => {}
-            // At rest, high enough, or stuck: it goes on from here under its weight.
-            _ => break,
-        }
-    }
-    Ok(())
+    [best(&|p| -p[0].hypot(p[1])), best(&|p| p[0])]
 }
 
 /// The row, or line of row ends, along which heights differ most.

@@ -9,7 +9,9 @@ use slantwise::fabric::{EdgeLaw, Fabric, Rigidity, Sizes};
 use slantwise::mechanics::{Settings, Solver};
 use slantwise::predict::{self, Options, Stand, Tables};
 use slantwise::source::Source;
-use slantwise::state::{Blister, InSpace, Laid, OverFed, Place, Strip, lay, over_fed, rise};
+use slantwise::state::{
+    Blister, InSpace, Laid, OverFed, Place, Strip, lay, let_go, over_fed, rise,
+};
 use slantwise::stitches::{Piece, RowId, StitchKind};
 
 const STRIP: Strip = Strip { length: 0.4, squeeze: 1.2, modulus: 90.0, bending: 2e-5, weight: 3.0 };
@@ -186,6 +188,38 @@ fn an_over_fed_border_rises_in_waves() {
     assert!(ripple.waves >= 1 && risen.rise > 0.01);
     let flat = made.laid.outcome.energy;
     assert!(risen.outcome.energy < flat, "{} of {flat} J", risen.outcome.energy);
+}
+
+/// A border over-fed on a long piece is let go first with what lies near it; the rest told is that of the whole
+/// piece, the same as where all of it is let go at once, and it lies on the table away from the border.
+#[test]
+fn a_part_let_go_first_ends_where_the_whole_does() {
+    let piece = rectangle(40, 90);
+    let made = banded(&piece, 4, 0.15);
+    let found = over_fed(&made.fabric, &made.laid, &made.space);
+    let first = *found.first().expect("the border has length to spare");
+    let everywhere = OverFed { at: Place::Rows(RowId(0), RowId(90), None), ..first };
+    let all = [found.clone(), vec![everywhere]].concat();
+    let nodes = made.fabric.body.nodes;
+    let many = |found: &[OverFed]| let_go(&made.fabric, &made.laid, found);
+    println!("{} of {nodes} nodes are let go first", many(&found));
+    assert!(2 * many(&found) < nodes && many(&all) == nodes);
+    let settings = Settings { iterations: 2000, ..Settings::default() };
+    let risen = |found: &[OverFed]| {
+        let go = &mut |_| ControlFlow::Continue(());
+        let risen = rise(&made.fabric, &made.laid, &made.space, found, &settings, go);
+        let risen = risen.unwrap_or_else(|fault| panic!("{fault}"));
+        println!("{:.2} mm, {:?}", 1e3 * risen.rise, risen.outcome);
+        assert!(risen.outcome.minimum && risen.outcome.residual <= 1e-8);
+        risen
+    };
+    let (part, whole) = (risen(&found), risen(&all));
+    assert!((part.outcome.energy / whole.outcome.energy - 1.0).abs() < 0.01);
+    assert!((part.rise / whole.rise - 1.0).abs() < 0.05 && part.rise > 0.005);
+    let far = made.fabric.row_paths[60..].iter().flatten();
+    let most = far.map(|n| part.positions[*n as usize][2]).fold(f64::NEG_INFINITY, f64::max);
+    println!("beyond row 60 it lies up to {:.3} mm off", 1e3 * most);
+    assert!(most < 0.001);
 }
 
 /// Steps held back by a trusted length end where whole Newton steps do.
