@@ -63,7 +63,7 @@ pub enum Tables {
     /// None, and none is looked for.
     #[default]
     None,
-    /// Those of which at most some ten thousand stitches may rise, in up to about a minute.
+    /// Those of which at most some thousands of stitches may rise, in up to about a minute.
     Small,
     /// Large ones too, in some minutes.
     All,

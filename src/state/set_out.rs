@@ -17,10 +17,9 @@ const SLOPE: f64 = 0.5;
 /// Strain by which waves may stretch what lies beside the squeezed stitches.
 const STRETCH: f64 = 0.03;
 
-/// Shares of their full height that are tried from the first on, and how many times the energy of the piece without
-/// them waves may have: where rows lie in zigzags, waves that take up all the squeeze tear at the stitches beside.
+/// Shares of their full height of which that of least energy is taken: where rows lie in zigzags, waves that take
+/// up all the squeeze tear at the stitches beside them, and no step leads away from there.
 const SHARES: [f64; 8] = [1.0, 0.75, 0.5, 0.35, 0.25, 0.15, 0.1, 0.05];
-const TORN: f64 = 2.0;
 
 /// Where a node lies in its row.
 struct Spot {
@@ -52,9 +51,9 @@ pub(super) fn set_out(
         let joined = |share: f64| -> Vec<f64> {
             heights.iter().zip(&own).map(|(all, own)| f64::max(*all, share * own)).collect()
         };
-        let most = TORN * energy(&heights).abs();
-        let share = SHARES.into_iter().find(|share| energy(&joined(*share)) <= most);
-        heights = joined(share.unwrap_or(SHARES[SHARES.len() - 1]));
+        let tried = SHARES.map(|share| (energy(&joined(share)), share));
+        let least = tried.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
+        heights = joined(least.map_or(1.0, |(_, share)| share));
     }
     heights
 }
