@@ -161,8 +161,8 @@ pub(super) struct LayOptions {
     /// piece on.
     #[arg(long, value_name = "PAPER", value_enum)]
     pub(super) full_size: Option<Sheets>,
-    /// Also solve how a piece with length to spare stands on a table under its weight where more than 6 500
-    /// of its stitches may rise, or it has more than 30 000; takes some minutes. Others are always put there.
+    /// Also solve how a piece with length to spare stands on a table under its weight where more than 3 000
+    /// of its stitches may rise, or it has more than 8 000; takes some minutes. Others are always put there.
     #[arg(long)]
     pub(super) table: bool,
     /// Also write the laid mesh: FILE.obj or FILE.gltf; may be given more than once.

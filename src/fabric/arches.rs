@@ -55,8 +55,10 @@ impl Builder<'_> {
             }
             if let [end] = run.ends[..] {
                 steps.climb(&run, room / units);
-                // What does not lie along the row stands at its end.
-                let rise = length * (1.0 - room / units);
+                // What does not lie along the row stands at its end; in the first row, links of the foundation
+                // that are passed over lie along it.
+                let founded = self.front.get(run.from).edge;
+                let rise = if founded { 0.0 } else { length * (1.0 - room / units) };
                 let lift = (rise - self.reach(tops[end].stitch)).max(0.0);
                 let n = tops.len();
                 for k in run.steps.iter().filter(|k| **k < n && **k != end) {

@@ -442,7 +442,6 @@ impl<'a> Builder<'a> {
         legged: &[usize],
         ends: Option<[Option<EntryId>; 2]>,
     ) {
-        let row = &self.piece.rows[id.0 as usize];
         let mut path: Vec<EntryId> = Vec::with_capacity(tops.len() + 2);
         for top in tops {
             let entry = self.front.add(top.node);
@@ -482,7 +481,7 @@ impl<'a> Builder<'a> {
         if !alone || from != to {
             self.front.bury_between(from, to);
         }
-        self.finish_ends(id, row, tops, [right, left], &mut path);
+        self.finish_ends(id, tops, [right, left], &mut path);
         self.front.link(from, path[0]);
         for pair in path.windows(2) {
             self.front.link(pair[0], pair[1]);
@@ -496,13 +495,11 @@ impl<'a> Builder<'a> {
     fn finish_ends(
         &mut self,
         id: RowId,
-        row: &PieceRow,
         tops: &[TopPoint],
         ends: [Option<EntryId>; 2],
         path: &mut Vec<EntryId>,
     ) {
         let (first, last) = (&tops[0], &tops[tops.len() - 1]);
-        let _ = row;
         let mut nodes = [None, None];
         if let (Some(corner), Some(node)) = (ends[0], first.selvage[0]) {
             let entry = self.front.add(node);

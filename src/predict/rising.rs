@@ -17,10 +17,10 @@ use crate::units::Length;
 /// Most Newton steps on the table: sheets that touch it here and there take 50 to 160 at any size.
 const STEPS: usize = 600;
 
-/// Most nodes that are let go of a piece that is put on a table without being asked, some twenty seconds of one
-/// core, and most in all.
-const LET_GO: usize = 6_500;
-const IN_ALL: usize = 30_000;
+/// Most nodes that are let go of a piece that is put on a table without being asked, and most in all: mostly
+/// some seconds of one core. A net of loose loops with twice as many takes minutes.
+const LET_GO: usize = 3_000;
+const IN_ALL: usize = 8_000;
 
 /// Rows or columns longer than the piece lets them lie.
 #[derive(Debug, Clone, PartialEq)]
