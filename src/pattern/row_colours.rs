@@ -69,7 +69,7 @@ pub(super) fn rows_told(t: &[Token<'_>], k: usize) -> Option<((u32, u32), usize)
 }
 
 impl RowReader<'_> {
-    /// The row takes up the yarn told beside its heading: "Row 1 (RS) [CC1]:".
+    /// The row takes up the yarn told beside its heading: `Row 1 (RS) [CC1]:`.
     pub(super) fn take_tagged_yarn(&mut self, item: &mut Item) {
         let Item::Row(Row { heading: Heading { yarn: Some(span), .. }, content, .. }) = item else {
             return;

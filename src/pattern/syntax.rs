@@ -151,7 +151,7 @@ pub struct Heading {
     pub right_side: Option<bool>,
     /// Its name, when it has one instead of a number ("Set-up row").
     pub name: Option<String>,
-    /// A yarn set in brackets beside it: "Row 1 (RS) [CC1]:".
+    /// A yarn set in brackets beside it: `Row 1 (RS) [CC1]:`.
     pub yarn: Option<Span>,
     /// The heading's words.
     pub span: Span,

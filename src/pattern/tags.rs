@@ -48,7 +48,7 @@ pub(super) fn tags(t: &[Token<'_>], k: &mut usize, heading: &mut Heading) -> boo
     }
 }
 
-/// "[CC1]", "(in A)", "(teal)": the words of a yarn.
+/// `[CC1]`, "(in A)", "(teal)": the words of a yarn.
 fn yarn_tag(inside: &[Token<'_>]) -> Option<Span> {
     let lead = inside
         .iter()
