@@ -4,7 +4,6 @@ use crate::stitches::Craft;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
 use crate::stitches::Place;
-use crate::stitches::Post;
 use crate::stitches::RowStart;
 use crate::stitches::Stitch;
 use crate::stitches::StitchId;
@@ -113,12 +112,20 @@ fn first_loop(piece: &Piece, r: usize) -> Option<u32> {
 /// Links passed over at the hook by row `r`, which stands on a foundation chain and begins with a loop.
 pub(super) fn loop_skipped(piece: &Piece, r: usize) -> Option<u32> {
     let links = first_loop(piece, r)?;
-    Some(links + u32::from(turns_on_spaces(piece)))
+    Some(links + u32::from(under_loop(piece, r)))
+}
+
+/// The first link of the foundation lies under the loop that row `r` begins with.
+fn under_loop(piece: &Piece, r: usize) -> bool {
+    let last = piece.rows[r - 1].stitches.1 - 1;
+    let worked =
+        |s: &Stitch| piece.legs(s).iter().any(|leg| leg.place == Place::Top(StitchId(last)));
+    !piece.row_stitches(&piece.rows[r]).any(|(_, s)| worked(s))
 }
 
 /// Links of the foundation beyond those under row `r`.
 fn loop_beyond(piece: &Piece, r: usize) -> u32 {
-    let Some(links) = loop_skipped(piece, r) else { return 0 };
+    let Some(links) = first_loop(piece, r) else { return 0 };
     // The links passed over beside a block are one of its stitches, which stands on a link of its own.
     if blocks(piece) { links - 1 } else { links }
 }
@@ -140,27 +147,7 @@ fn blocks(piece: &Piece) -> bool {
     })
 }
 
-/// Rows begin with a chain that the next row's last stitch goes round, longer than their other chains.
-fn turns_on_spaces(piece: &Piece) -> bool {
-    let single = |s: &&&Stitch| s.kind == StitchKind::Plain(Post::Single);
-    (1..piece.rows.len()).any(|r| {
-        let (Some(links), Some(below)) = (first_loop(piece, r), first_loop(piece, r - 1)) else {
-            return false;
-        };
-        let row: &PieceRow = &piece.rows[r];
-        let all: Vec<&Stitch> = piece.row_stitches(row).map(|(_, s)| s).collect();
-        let ends = all.last().filter(single).is_some_and(|s| {
-            matches!(piece.legs(s), [leg] if matches!(leg.place, Place::Space(run) if run.0 == piece.rows[r - 1].stitches.0))
-        });
-        let shorter = all.iter().any(|s| s.kind == StitchKind::Chain && u32::from(s.links) < links);
-        let into = |s: &&Stitch| match piece.legs(s) {
-            [leg] => match leg.place {
-                Place::Space(run) => u32::from(piece.stitch(run).links) != links,
-                _ => false,
-            },
-            _ => false,
-        };
-        let shorter = shorter && all.iter().any(into);
-        ends && below == links && shorter && links > 1
-    })
+/// The loop of one link that row `r` begins with, as short as its other chains.
+pub(super) fn turning_link(piece: &Piece, r: usize) -> Option<StitchId> {
+    (first_loop(piece, r) == Some(1)).then(|| StitchId(piece.rows[r].stitches.0))
 }

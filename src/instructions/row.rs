@@ -171,7 +171,7 @@ fn beginning(
     let kind = first.map(|k| names.stitch(k, true)).unwrap_or_default();
     let space = steps.turning_space;
     match (row.start, met.chain) {
-        (RowStart::Plain, _) => (None, None),
+        (RowStart::Plain, _) => (steps.turning_link.then(|| "ch 1".to_owned()), None),
         (RowStart::ChainBeside(1), true) => (None, None),
         (RowStart::ChainBeside(_), true) => (None, Some("(skipped ch do not count)".into())),
         (RowStart::ChainBeside(1), false) => (Some("ch 1".into()), None),

@@ -120,12 +120,15 @@ pub(super) struct Steps {
     pub(super) joined: bool,
     /// Links of the space beside a turning chain that counts.
     pub(super) turning_space: u16,
+    /// Begun with a loop of one link, which is told as a turning chain.
+    pub(super) turning_link: bool,
 }
 
 struct Walker<'a> {
     piece: &'a Piece,
     names: &'a Names<'a>,
     met: &'a Met,
+    row: usize,
     right: bool,
     cursor: usize,
     /// Place last worked into.
@@ -166,6 +169,10 @@ pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> St
             from += 1;
         }
     }
+    if !met.chain && super::foundation::turning_link(piece, r).is_some() {
+        walker.out.turning_link = true;
+        from += 1;
+    }
     if met.chain {
         let loops = super::foundation::loop_skipped(piece, r);
         let skipped = loops.unwrap_or_else(|| walker.skipped(row.start, &all[from..]));
@@ -196,6 +203,7 @@ impl<'a> Walker<'a> {
             piece,
             names,
             met,
+            row: r,
             right: row.side == Side::Right,
             cursor: met.behind,
             same: None,
@@ -220,6 +228,12 @@ impl<'a> Walker<'a> {
                 u32::from(own) + u32::from(self.out.turning_space) + bare as u32
             }
         }
+    }
+
+    /// The space is the turning chain of one link that the row below began with.
+    fn turns_on(&self, run: StitchId) -> bool {
+        let below = self.row.checked_sub(1);
+        below.is_some_and(|r| super::foundation::turning_link(self.piece, r) == Some(run))
     }
 
     /// The turning chain that is a stitch.
@@ -453,6 +467,10 @@ impl<'a> Walker<'a> {
                 return self.below(of, |rows| Into::PostBelow(rows, front));
             }
             (_, None) => return Into::Elsewhere,
+            (Place::Space(run), Some(k)) if self.turns_on(run) => {
+                self.cursor = self.cursor.max(k + 1);
+                return Into::TurningSpace;
+            }
             (_, Some(k)) => k,
         };
         if k < self.cursor {

@@ -3,7 +3,6 @@
 use std::borrow::Cow;
 
 use super::start::leading_chain;
-use super::start::trailing_chain;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
@@ -110,83 +109,4 @@ fn plain_block(ops: &[Op]) -> bool {
     let same = matches!(&ops[2].act, Do::Work { act: Act::Post(..), each: 2.., place }
         if place.extent == Extent::Same);
     slips && chain && same
-}
-
-/// The page works from corner to corner in spaces: a row begins with a chain and ends with stitches round
-/// a chain as long in the last space, so that its turning chain is the next row's last space.
-pub(super) fn turns_on_spaces(pattern: &crate::pattern::Pattern) -> bool {
-    use crate::pattern::Height;
-    use crate::pattern::Target;
-    let low = |op: &Op| match &op.act {
-        Do::Work { act, .. } => matches!(act, Act::Post(Height::Single, _)),
-        Do::Chain { .. } => true,
-        _ => false,
-    };
-    let row = |ops: &[Op]| {
-        let Some((k, turning)) = leading_chain(ops) else { return false };
-        turning.links > 1 && ops[k..].iter().any(|op| match &op.act {
-            Do::OnePlace(inner, place) => {
-                let same =
-                    |op: &Op| matches!(op.act, Do::Chain { links, .. } if links == turning.links);
-                place.extent == Extent::Last(1)
-                    && matches!(
-                        place.target,
-                        Target::Space(_) | Target::Turning | Target::TurningSpace
-                    )
-                    && inner.iter().all(low)
-                    && inner.iter().any(same)
-            }
-            _ => false,
-        })
-    };
-    pattern.items.iter().any(|item| match item {
-        crate::pattern::Item::Row(r) => {
-            matches!(&r.content, crate::pattern::Content::Work(ops) if row(ops) || moss_row(ops))
-        }
-        _ => false,
-    })
-}
-
-/// "Ch 2, sc in first ch-1 sp, *ch 1, sk sc, sc in next ch-1 sp; rep from *, ending with sc in ch-2 sp":
-/// the row ends in a space as long as its own turning chain, and its other chains are shorter.
-fn moss_row(ops: &[Op]) -> bool {
-    use crate::pattern::Height;
-    use crate::pattern::Target;
-    let first = leading_chain(ops);
-    let last = trailing_chain(ops).map(|(_, turning)| (0, turning));
-    let Some((k, turning)) = first.or(last) else { return false };
-    let into = |op: &Op| match &op.act {
-        Do::Work { act: Act::Post(Height::Single, _), place, .. } => match place.target {
-            Target::Space(links) => Some(links),
-            Target::Turning | Target::TurningSpace => Some(Some(turning.links)),
-            _ => None,
-        },
-        _ => None,
-    };
-    let chains = |ops: &[Op]| {
-        ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links < turning.links))
-    };
-    let repeats = ops[k..].iter().any(|op| match &op.act {
-        Do::Repeat(r) => {
-            chains(&r.ops) && r.ops.iter().filter_map(into).any(|n| n != Some(turning.links))
-        }
-        _ => false,
-    });
-    let ending = ops[k..].iter().rev().find_map(|op| match &op.act {
-        Do::Repeat(repeat) => repeat.ending.iter().rev().find_map(into),
-        _ => into(op),
-    });
-    // "*sc in next sp, ch 1; rep from * to last sp, sc in last sp": without that space each row were shorter.
-    let in_last = ops[k..].iter().rev().find(|op| into(op).is_some()).is_some_and(|op| {
-        matches!(&op.act, Do::Work { place, .. }
-            if place.extent == Extent::Last(1) && place.target == Target::Space(None))
-    });
-    let spaces_only = ops[k..].iter().all(|op| match &op.act {
-        Do::Work { place, .. } => matches!(place.target, Target::Space(_)),
-        Do::OnePlace(..) | Do::Skip(_) => false,
-        _ => true,
-    });
-    turning.links > 1
-        && repeats
-        && (ending == Some(Some(turning.links)) || turning.links == 2 && in_last && spaces_only)
 }

@@ -322,7 +322,7 @@ impl<'a> MakerAtWork<'a> {
         }
         if self.said_turning
             || starts
-            || self.spaced
+            || self.spaced != super::turning_space::TurningSpaces::No
             || self.pattern.header.readings.turning_counts.is_some()
         {
             return;

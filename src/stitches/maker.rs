@@ -166,7 +166,7 @@ pub(super) struct MakerAtWork<'a> {
     /// The page builds blocks in chain spaces (corner to corner).
     pub(super) blocks: bool,
     /// Its turning chains are spaces (moss stitch corner to corner).
-    pub(super) spaced: bool,
+    pub(super) spaced: super::turning_space::TurningSpaces,
     /// Side of the first row, by the first side a heading states.
     pub(super) first_side: Option<bool>,
     /// Readings reported already.
@@ -270,7 +270,7 @@ pub fn work_counted<'a>(
         printed: None,
         cost: 0,
         blocks: super::asks::builds_blocks(pattern),
-        spaced: super::asks::turns_on_spaces(pattern),
+        spaced: super::turning_space::TurningSpaces::of(pattern),
         first_side: first_side(pattern),
     };
     maker.all();

@@ -40,6 +40,7 @@ mod shaping;
 mod spaces;
 mod spread;
 mod start;
+mod turning_space;
 mod whole;
 mod worker;
 

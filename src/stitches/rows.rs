@@ -370,8 +370,11 @@ impl<'a> MakerAtWork<'a> {
             .filter(|_| starts)
             .map(|(links, _)| footing(links, &ready.ops, height, reading))
             .map(|foot| {
-                let spaced = self.spaced && height == Height::Single && foot.skipped > 2;
-                if spaced { foot.as_space() } else { foot }
+                if self.spaced.take_skipped(foot, height, &ready.ops) {
+                    foot.as_space()
+                } else {
+                    foot
+                }
             });
         let along = round || leaving(&ready.ops).is_some();
         let edge = if along && !starts && !self.knit { self.edge(&ready.ops) } else { None };
@@ -412,13 +415,13 @@ impl<'a> MakerAtWork<'a> {
             ops
         });
         if let Some(foot) = foot {
-            if self.spaced && height == Height::Single && foot.skipped > 2 {
-                worker.chain(foot.skipped - 1, body.span);
+            if self.spaced.take_skipped(foot, height, &ready.ops) {
+                worker.space_beside(foot, body.span);
             } else {
                 worker.stand(foot, height, &ready.ops, self.blocks);
             }
         } else if let Some(turning) = ready.turning {
-            if self.spaced && height == Height::Single && turning.links > 1 {
+            if self.spaced.take(turning.links, height, &ready.ops) {
                 worker.chain(turning.links, turning.span);
             } else {
                 worker.begin(turning, &ready.ops);

@@ -202,6 +202,11 @@ impl Worker<'_> {
             self.draft.push(StitchKind::Plain(post(height)), &[leg], own, false, span);
             self.same = Some((leg, self.draft.cursor));
         }
+        self.space_beside(foot, span);
+    }
+
+    /// Makes the space at the start of a first row over the links that lie under it.
+    pub(super) fn space_beside(&mut self, foot: Footing, span: Span) {
         if foot.space > 0 {
             self.chain(foot.space, span);
         }
@@ -285,12 +290,11 @@ pub(super) struct Footing {
 }
 
 impl Footing {
-    /// The skipped links as a space beside the row, which the page may call a stitch and a chain.
+    /// The skipped links as a space at the row's end, which the page may call a stitch and a chain: the first of
+    /// them lies under it.
     pub(super) fn as_space(self) -> Self {
-        if !self.counts {
-            return self;
-        }
-        Self { base: self.base - 1 - self.bare, counts: false, space: 0, bare: 0, ..self }
+        let under = if self.counts { self.base - 1 - self.bare } else { self.base };
+        Self { base: under + 1, counts: false, space: self.skipped - 1, bare: 1, ..self }
     }
 }
 
