@@ -86,6 +86,18 @@ impl Plan {
     }
 }
 
+/// The stitches of most blocks of a piece worked from corner to corner, the chain that begins each left out;
+/// `None` where the piece is not worked so.
+pub fn block_stitches(piece: &Piece) -> Option<Vec<StitchId>> {
+    let plan = Plan::read(piece);
+    let mut sizes: BTreeMap<usize, (u32, &Made)> = BTreeMap::new();
+    for block in plan.rows.values().flatten() {
+        sizes.entry(block.stitches.len()).or_insert((0, block)).0 += 1;
+    }
+    let most = sizes.into_values().max_by_key(|(n, _)| *n)?;
+    Some(most.1.stitches.iter().map(|&s| StitchId(s)).collect())
+}
+
 /// The blocks of a row in working order; none where it holds anything else.
 fn made(piece: &Piece, row: &PieceRow) -> Option<Vec<Made>> {
     let mut blocks: Vec<Made> = Vec::new();

@@ -22,6 +22,7 @@ mod weight;
 
 pub use arches::loop_rise;
 pub use bending::Rigidity;
+pub use blocks::block_stitches;
 pub use corners::corners;
 pub use ground::worked;
 pub use rounds::{Round, hole, rounds};

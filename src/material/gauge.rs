@@ -49,13 +49,16 @@ pub enum GaugeOver {
     Stitch(Worked),
     /// The pattern's own rows (one repeat of them): the presets' ratios share the height out.
     Pattern(Vec<SwatchRow>),
+    /// Square blocks of work from corner to corner, counted as stitches are: each has the area of so many
+    /// columns of a stitch by one row.
+    Blocks(Worked, u32),
 }
 
 impl GaugeOver {
     /// Mean lift of its rows, see [`SwatchRow::lift`].
     fn lift(&self) -> f64 {
         match self {
-            Self::Stitch(_) => 0.0,
+            Self::Stitch(_) | Self::Blocks(..) => 0.0,
             Self::Pattern(rows) => {
                 rows.iter().map(|row| row.lift).sum::<f64>() / rows.len().max(1) as f64
             }
@@ -94,6 +97,12 @@ impl Anchor {
         craft: Craft,
     ) -> Result<Self, MaterialError> {
         let mean = mean_size(&gauge.over, presets, craft)?;
+        if let (GaugeOver::Blocks(_, columns), Some(blocks)) = (&gauge.over, gauge.stitches) {
+            let area = f64::from(*columns) * mean.width * mean.height;
+            let unit = blocks.each("blocks")? / area.sqrt();
+            let (along, up) = (Some(unit), Some(unit));
+            return Ok(Self { stated: gauge.clone(), height: mean.height, along, up });
+        }
         let along = gauge.stitches.map(|counted| counted.each("stitches")).transpose()?;
         let up = gauge.rows.map(|counted| counted.each("rows")).transpose()?;
         let along = along.map(|width| width / mean.width);
@@ -111,7 +120,7 @@ impl Anchor {
     /// How far this gauge's stitch is from `worked`: 0 for its own, else by the ratio of heights.
     pub(super) fn distance(&self, worked: Worked, height: f64) -> f64 {
         let own = match &self.stated.over {
-            GaugeOver::Stitch(stitch) => *stitch == worked,
+            GaugeOver::Stitch(stitch) | GaugeOver::Blocks(stitch, _) => *stitch == worked,
             GaugeOver::Pattern(rows) => {
                 rows.iter().any(|row| row.stitches.iter().any(|(stitch, _)| *stitch == worked))
             }
@@ -129,7 +138,7 @@ impl Anchor {
 /// are as high as the stitches between which they hang.
 fn mean_size(over: &GaugeOver, presets: &Presets, craft: Craft) -> Result<Relative, MaterialError> {
     let rows = match over {
-        GaugeOver::Stitch(worked) => {
+        GaugeOver::Stitch(worked) | GaugeOver::Blocks(worked, _) => {
             let size = presets.relative(*worked, craft);
             // A cast-on has no height to measure by.
             return if size.height > 0.0 { Ok(size) } else { Err(MaterialError::EmptySwatch) };

@@ -121,6 +121,7 @@ impl Material {
             Some(anchor) if anchor.distance(worked, height) == 0.0 => match anchor.stated.over {
                 GaugeOver::Stitch(_) => Basis::Own,
                 GaugeOver::Pattern(_) => Basis::Other("the pattern".into()),
+                GaugeOver::Blocks(..) => Basis::Other("the blocks".into()),
             },
             Some(anchor) => Basis::Other(gauge_words(anchor)),
         }
@@ -217,12 +218,18 @@ fn gauge_words(anchor: &Anchor) -> String {
     match &anchor.stated.over {
         GaugeOver::Stitch(worked) => format!("{counts} of {}", worked.words()),
         GaugeOver::Pattern(_) => format!("{counts} of the pattern"),
+        GaugeOver::Blocks(..) => "the blocks".into(),
     }
 }
 
 /// A gauge with its counts, e.g. "14 stitches over 10.0 cm and 8 rows over 10.0 cm in double crochet".
 fn stated_words(anchor: &Anchor, units: UnitSystem) -> String {
     let stated = &anchor.stated;
+    if let (GaugeOver::Blocks(worked, n), Some(c)) = (&stated.over, stated.stitches) {
+        let size = units.length(c.over);
+        let blocks = if c.count == 1.0 { "block" } else { "blocks" };
+        return format!("{} {blocks} of {n} columns of {} over {size}", c.count, worked.words());
+    }
     let count = |what: &str, counted: Option<Counted>| {
         counted.map(|c| format!("{} {what} over {}", c.count, units.length(c.over)))
     };
@@ -231,7 +238,7 @@ fn stated_words(anchor: &Anchor, units: UnitSystem) -> String {
         .flatten()
         .collect();
     let over = match &stated.over {
-        GaugeOver::Stitch(worked) => worked.words(),
+        GaugeOver::Stitch(worked) | GaugeOver::Blocks(worked, _) => worked.words(),
         GaugeOver::Pattern(_) => "the pattern".into(),
     };
     format!("{} in {over}", counts.join(" and "))

@@ -151,7 +151,8 @@ fn counts_rows(words: &str, q: &Quantity) -> bool {
 /// A gauge by the size of a whole ("square = 6 in", "each block = 2 in"), or across the first rounds
 /// ("rnds 1-3 = 4 in"): these lie from the centre to the rim, half of it.
 fn whole(words: &str, found: &[Quantity], size: Length) -> Option<Gauge> {
-    const WHOLES: [&str; 6] = ["square", "motif", "block", "hexagon", "circle", "medallion"];
+    const WHOLES: [&str; 7] =
+        ["square", "motif", "block", "tile", "hexagon", "circle", "medallion"];
     let mut parts = words.split(|c: char| !c.is_alphabetic());
     let rounds = words
         .split(|c: char| !c.is_alphabetic())
@@ -205,7 +206,7 @@ pub(super) fn state(words: &str) -> (GaugeState, bool) {
         || words.contains("not blocked")
     {
         (GaugeState::Worked, true)
-    } else if words.contains("block") {
+    } else if ["blocked", "blocking", "after block"].iter().any(|w| words.contains(w)) {
         (GaugeState::Blocked, true)
     } else if words.contains("wash") {
         (GaugeState::Washed, true)

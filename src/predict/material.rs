@@ -78,11 +78,16 @@ pub(super) fn hand(header: &Header, material: &Material, seed: Option<u64>) -> (
 }
 
 fn gauge(stated: &Gauge, terms: Terms, piece: &Piece) -> Option<GaugeInput> {
+    let counted = |read: Option<(f64, Length)>| read.map(|(count, over)| Counted { count, over });
+    if let Some((blocks, stitches)) = super::repeats::blocks(stated, piece) {
+        let columns = stitches.len() as u32 + 1;
+        let over = GaugeOver::Blocks(worked(piece)[stitches[0].0 as usize], columns);
+        return Some(GaugeInput { over, stitches: counted(Some(blocks)), rows: None });
+    }
     let over = match stitch_words(&stated.within, terms, piece.craft) {
         Some(worked) => GaugeOver::Stitch(worked),
         None => GaugeOver::Pattern(swatch_rows(piece)),
     };
-    let counted = |read: Option<(f64, Length)>| read.map(|(count, over)| Counted { count, over });
     let read = super::repeats::plain(stated, piece);
     Some(GaugeInput { over, stitches: counted(read.stitches), rows: counted(read.rows) })
 }

@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 
 use super::Assumption;
 use super::traced;
+use crate::fabric::block_stitches;
 use crate::pattern::Gauge;
 use crate::pattern::Header;
 use crate::stitches::Piece;
 use crate::stitches::PieceRow;
+use crate::stitches::StitchId;
 use crate::stitches::StitchKind;
 use crate::units::Length;
 use crate::units::UnitSystem;
@@ -34,6 +36,14 @@ pub(super) fn plain(stated: &Gauge, piece: &Piece) -> Plain {
     }
     let stitches = stated.stitches.zip(repeat_width(piece)).map(|(n, each)| n * each);
     Plain { stitches: with(stitches, stated.stitches_over), rows }
+}
+
+/// A gauge counted in the blocks of work from corner to corner, or in their rows alone, with the stitches of a
+/// block: its chain stands beside them like one of them.
+pub(super) fn blocks(stated: &Gauge, piece: &Piece) -> Option<((f64, Length), Vec<StitchId>)> {
+    let blocks = stated.stitches.zip(Some(stated.stitches_over)).filter(|_| stated.unit != "sts");
+    let rows = stated.rows.zip(Some(stated.rows_over)).filter(|_| stated.stitches.is_none());
+    blocks.or(rows).zip(block_stitches(piece))
 }
 
 /// A whole of known size: its rounds lie between the centre and the middle of a side, its rows between its
@@ -122,20 +132,31 @@ pub(super) fn assumptions(header: &Header, piece: &Piece, units: UnitSystem) -> 
 fn read_as(gauge: &Gauge, piece: &Piece, units: UnitSystem) -> Assumption {
     let count = gauge.stitches.unwrap_or(1.0);
     let stated = format!("{count} {} over {}", gauge.unit, units.length(gauge.stitches_over));
+    let read = |n: f64, what: &str, over| {
+        format!("{stated}, read as {n} {what} over {}", units.length(over))
+    };
+    if let Some((_, stitches)) = blocks(gauge, piece) {
+        return Assumption {
+            what: "gauge by blocks".into(),
+            value: format!("{stated}, squares of {} stitches by one row", stitches.len() + 1),
+            source: "assumed: the chain of a block stands beside its stitches like one of them"
+                .into(),
+            assumed: true,
+        };
+    }
     let plain = plain(gauge, piece);
     let whole = WHOLES.contains(&gauge.unit.as_str());
     let (value, source) = match (plain.stitches, plain.rows) {
         (Some((n, over)), _) if !whole => (
-            format!("{stated}, read as {n} stitches over {}", units.length(over)),
+            read(n, "stitches", over),
             format!(
                 "weaker: most rows repeat themselves over {} stitches of the foundation",
                 n / count
             ),
         ),
-        (_, Some((n, over))) if whole => (
-            format!("{stated}, read as {n} rows over {}", units.length(over)),
-            "weaker: the whole as worked is taken for one of them".into(),
-        ),
+        (_, Some((n, over))) if whole => {
+            (read(n, "rows", over), "weaker: the whole as worked is taken for one of them".into())
+        }
         _ => (
             format!("{stated}, not used"),
             "no row repeats itself, so how many stitches are in one is not known".into(),

@@ -53,3 +53,22 @@ fn a_net_lies_near_its_gauge_by_loops() {
     let [w, h] = over(page, [24.0 / 5.0 * 4.0 * INCH, 20.0 * INCH]);
     assert!((w - 1.0).abs() < 0.15 && (h - 1.0).abs() < 0.2);
 }
+
+/// Blocks of work from corner to corner lie as large as the gauge counts them.
+#[test]
+fn blocks_lie_as_large_as_their_gauge() {
+    for gauge in ["4 blocks = 3 in", "each block = 3/4 in", "4 blocks x 4 rows = 3 in"] {
+        let page = format!(
+            "Cloth\nUS terms.\nGauge: {gauge}.\n\
+            Row 1: Ch 6, dc in 4th ch from hook and in next 2 ch, turn. (1 block)\n\
+            Row 2: Ch 6, dc in 4th ch from hook and in next 2 ch, sl st in ch-3 sp, ch 3, 3 dc in same sp, turn.\n\
+            Row 3: Ch 6, dc in 4th ch from hook and in next 2 ch, *sl st in next ch-3 sp, ch 3, 3 dc in same sp; \
+            rep from * across, turn. (3 blocks)\nRows 4-8: Rep Row 3. (8 blocks)\n\
+            Row 9: Sl st in first 3 dc and in next ch-3 sp, ch 3, 3 dc in same sp, *sl st in next ch-3 sp, ch 3, \
+            3 dc in same sp; rep from * to last ch-3 sp, sl st in last ch-3 sp, turn. (7 blocks)\n\
+            Rows 10-15: Rep Row 9. (1 block)\nFasten off.\n"
+        );
+        let [w, h] = over(&page, [6.0 * INCH; 2]);
+        assert!((w - 1.0).abs() < 0.01 && (h - 1.0).abs() < 0.01, "{gauge}");
+    }
+}
