@@ -11,6 +11,7 @@ mod chart;
 mod clauses;
 mod colour;
 mod copied;
+mod colour_changes;
 mod count;
 mod define;
 mod dialect;
@@ -126,13 +127,15 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         sections: Vec::new(),
         stripe_words: Vec::new(),
     };
+        changes: Vec::new(),
     let words = token::cut(&lower[start as usize..], start);
     rows.cx.colours.extend(colour::names_in_use(&words, text));
     if header.craft.value == CraftWord::Crochet {
         rows.cx.colours.extend(colour::letters_in_use(&words, text));
     }
     rows.learn_in_passing(&words);
-    rows.learn_stripes(&words);
+    let yarns: Vec<String> = header.yarns.iter().map(|y| y.name.clone()).collect();
+    rows.learn_stripes(&words, &yarns);
     rows.learn_row_colours(&words);
     let names = called::calls(&lower[start as usize..]);
     if !names.is_empty() {

@@ -65,6 +65,8 @@ pub(super) struct RowReader<'a> {
     /// Words that tell stripe sequences.
     pub(super) stripe_words: Vec<Span>,
     /// Names of the sections so far, as written.
+    /// Words that say when colours change, the yarns being told elsewhere.
+    pub(super) changes: Vec<Span>,
     pub(super) sections: Vec<String>,
 }
 
@@ -95,7 +97,7 @@ impl RowReader<'_> {
     /// Reads a whole row.
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
-        let (tokens, evenly) = super::evenly::without(tokens);
+        let (tokens, evenly) = super::evenly::without(self.without_changes(tokens));
         let (tokens, slips) = self.mended(tokens);
         let (numbers, size) = (heading.numbers.clone(), self.size);
         let row_head = heading.span.range();
@@ -396,7 +398,7 @@ impl RowReader<'_> {
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
-        let (tokens, _) = super::evenly::without(tokens);
+        let (tokens, _) = super::evenly::without(self.without_changes(tokens));
         let ruled = tokens.iter().take(5).any(|t| t.any(&["replace", "substitute"]));
         if tokens.is_empty() || ruled || lists_size(&tokens) || sews_up(&tokens) {
             return None;

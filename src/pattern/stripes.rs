@@ -3,6 +3,7 @@
 use super::again::ROW;
 use super::colour::colour_index;
 use super::colour::is_letter_code;
+use super::colour_changes::change_at;
 use super::heading::count;
 use super::row::RowReader;
 use super::syntax::Content;
@@ -16,7 +17,7 @@ use super::token::Token;
 const MOST_BANDS: usize = 200;
 
 /// A band being read: rows, its colour's name, one past its last token.
-type Band = (u32, String, usize);
+pub(super) type Band = (u32, String, usize);
 
 /// Words for rows besides those worked.
 const MORE: [&str; 3] = ["more", "further", "additional"];
@@ -30,8 +31,8 @@ fn announced(t: &[Token<'_>], k: usize) -> bool {
 }
 
 impl RowReader<'_> {
-    /// Learns the stripe sequences of `t`, the whole page.
-    pub(super) fn learn_stripes(&mut self, t: &[Token<'_>]) {
+    /// Learns the stripe sequences of `t`, the whole page; `yarns` are those of its front matter.
+    pub(super) fn learn_stripes(&mut self, t: &[Token<'_>], yarns: &[String]) {
         let mut k = 0;
         while k < t.len() {
             let (mut bands, star) = self.bands(t, k);
@@ -46,6 +47,17 @@ impl RowReader<'_> {
             }
             if bands.len() < 2 {
                 bands = self.bands_every(t, k);
+            }
+            if bands.len() < 2 {
+                bands = self.bands_between(t, k);
+            }
+            if bands.len() < 2
+                && let Some(change) = change_at(t, k)
+            {
+                self.changes.push(t[k].span.to(t[change.end - 1].span));
+                let names = self.yarns_to_change(t, k, yarns);
+                let band = |name| (change.rows, name, change.end);
+                bands = names.into_iter().map(band).collect();
             }
             let (Some(end), true) = (bands.last().map(|b| b.2), bands.len() > 1) else {
                 k += 1;
@@ -127,7 +139,7 @@ impl RowReader<'_> {
         self.text.get(token.span.range()).unwrap_or_default()
     }
 
-    fn names_colour(&self, token: &Token<'_>) -> bool {
+    pub(super) fn names_colour(&self, token: &Token<'_>) -> bool {
         token.kind == Kind::Word
             && (is_letter_code(self.written(token))
                 || super::colour::plain(token.text)
@@ -241,7 +253,7 @@ impl RowReader<'_> {
     }
 
     /// "A, B and C" from `at` on, `n` rows of each.
-    fn bands_listed(&self, t: &[Token<'_>], mut at: usize, n: u32) -> Vec<Band> {
+    pub(super) fn bands_listed(&self, t: &[Token<'_>], mut at: usize, n: u32) -> Vec<Band> {
         let mut bands: Vec<Band> = Vec::new();
         while let Some((colour, len)) = self.colour_at(t, at).filter(|_| bands.len() < MOST_BANDS) {
             at += len;
