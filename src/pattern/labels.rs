@@ -71,6 +71,11 @@ pub(super) fn numbered_part(t: &[Token<'_>]) -> Option<usize> {
         "log", "strip", "wedge", "stripe", "band", "block", "piece", "panel", "square", "triangle",
         "section", "part", "tier", "centre", "step", "stage",
     ];
+    const SEVERAL: [&str; 7] = ["strips", "panels", "squares", "blocks", "pieces", "bands", "logs"];
+    if t.first()?.any(&SEVERAL) && t.get(1)?.number().is_some() {
+        let colon = 1 + super::copied::numbers_at(&t[1..]).1;
+        return (t.get(colon)?.kind == Kind::Stop(':')).then_some(colon);
+    }
     let named = t.first()?.any(&NUMBERED);
     let number = t.get(1)?.number().is_some() || t[1].kind == Kind::Word && t[1].text.len() == 1;
     (named && number && t.get(2)?.kind == Kind::Stop(':')).then_some(2)

@@ -256,13 +256,15 @@ impl<'a> Page<'a> {
         {
             let rest = &tokens[colon + 1..];
             let words = rest[0].span.to(rest[rest.len() - 1].span);
-            if self.rows.step(self.lower, words).is_some() {
+            if self.rows.step(self.lower, words).is_some() || self.rows.part_copied(rest).is_some()
+            {
                 self.close();
                 self.topic = Topic::Rows;
                 let label = tokens[0].span.to(tokens[colon - 1].span);
                 let name = self.text[label.range()].trim_end_matches('.').to_owned();
                 self.rows.sections.push(name.clone());
-                self.items.push(Item::Section { name, copies: 1, span: label });
+                let copies = super::copied::numbers_of(&name).len().max(1) as u32;
+                self.items.push(Item::Section { name, copies, span: label });
                 return self.loose(rest, words);
             }
         }
@@ -418,7 +420,7 @@ impl<'a> Page<'a> {
 
     /// A step, an unnumbered row, a standing rule, or a remark.
     fn lone(&mut self, tokens: &[Token<'a>], span: Span) {
-        if tokens[0].any(&["as", "like", "work", "make", "knit", "crochet", "same"]) {
+        if self.rows.part_copied(tokens).is_some() {
             self.close();
             if self.copies_part(span) {
                 return;
@@ -527,14 +529,7 @@ impl<'a> Page<'a> {
     /// "As Panel 1, but in B": the rows of that part stand here anew, or say how many there are of it.
     fn copies_part(&mut self, body: Span) -> bool {
         let tokens = cut(&self.lower[body.range()], body.start);
-        let Some(rows) = self.rows.as_other_part(&tokens, &self.items) else { return false };
-        let last = self.items.iter_mut().rev().find_map(|item| match item {
-            Item::Section { name, copies, .. } => Some((super::copied::several(name), copies)),
-            _ => None,
-        });
-        last.into_iter().for_each(|(n, copies)| *copies = n.unwrap_or(*copies));
-        self.items.extend(rows);
-        true
+        self.rows.copy_part(&tokens, &mut self.items)
     }
 
     /// Ends the row being gathered.

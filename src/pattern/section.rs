@@ -266,7 +266,7 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let part = words.iter().any(|t| t.any(&PARTS));
     let letters: Vec<char> = written.chars().filter(|c| c.is_alphabetic()).collect();
     let capitals = letters.len() >= 3 && letters.iter().all(|c| c.is_uppercase());
-    let copies = copies(t);
+    let copies = copies(t).or_else(|| several(t, written));
     if !(numbered
         || part && (colon || free || words.len() <= 3)
         || capitals
@@ -305,6 +305,14 @@ fn copies(t: &[Token<'_>]) -> Option<u32> {
 /// as well announce it.
 pub(super) fn sections_again(t: &[Token<'_>], k: &mut usize, repeated: bool) -> Option<AgainRows> {
     const POINTS: [&str; 9] =
+/// "Strips 2, 4 and 6": as many as it names.
+fn several(t: &[Token<'_>], written: &str) -> Option<u32> {
+    const ALIKE: [&str; 6] = ["strips", "panels", "squares", "motifs", "blocks", "pieces"];
+    let named = t.windows(2).any(|w| w[0].any(&ALIKE) && w[1].number().is_some());
+    let numbers = super::copied::numbers_of(written).len();
+    (named && numbers > 1).then_some(numbers as u32)
+}
+
         ["last", "previous", "preceding", "both", "all", "above", "whole", "entire", "of"];
     let section = |k: usize| t.get(k).is_some_and(|t| t.any(&["section", "sections"]));
     let mut j = *k;
