@@ -94,15 +94,22 @@ fn human(source: &Source, diagnostics: &[Diagnostic], piece: &Piece, rows: bool)
     text
 }
 
-/// "320 rows and 22 140 stitches worked; 2 faults, 1 doubt".
+/// "320 rows, 4 rounds and 22 140 stitches worked; 2 faults, 1 doubt". A foundation is no row.
 fn summary(diagnostics: &[Diagnostic], piece: &Piece) -> String {
     let count = |s: Severity| diagnostics.iter().filter(|d| d.severity == s).count();
     let plural =
         |n: usize, one: &str, many: &str| format!("{n} {}", if n == 1 { one } else { many });
-    let rows = piece.rows.iter().skip(1).filter(|r| !r.finish).count();
+    let worked = piece.rows.iter().filter(|r| !r.finish && r.label != "foundation");
+    let (rounds, rows): (Vec<_>, Vec<_>) = worked.partition(|r| r.round);
+    let worked = match (rows.len(), rounds.len()) {
+        (rows, 0) => plural(rows, "row", "rows"),
+        (0, rounds) => plural(rounds, "round", "rounds"),
+        (rows, rounds) => {
+            format!("{}, {}", plural(rows, "row", "rows"), plural(rounds, "round", "rounds"))
+        }
+    };
     format!(
-        "{} and {} worked; {}, {}\n",
-        plural(rows, "row", "rows"),
+        "{worked} and {} worked; {}, {}\n",
         plural(piece.stitches.len(), "stitch", "stitches"),
         plural(count(Severity::Error), "fault", "faults"),
         plural(count(Severity::Warning), "doubt", "doubts"),
