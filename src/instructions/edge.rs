@@ -42,8 +42,9 @@ pub(super) enum Stand {
 pub(super) struct Around {
     /// Places in order.
     pub(super) places: Vec<BorderPlace>,
-    /// Stitches along the left and the right edge, where they are not what the heights of the rows ask for.
-    told: Vec<u32>,
+    /// Places along top, left, bottom and right, where they are not one to a stitch or what the heights of the
+    /// rows ask for.
+    told: [Option<u32>; 4],
     /// Chain spaces along the top take a stitch for each link.
     evenly: bool,
     /// The side of [`SIDES`] that it leaves out.
@@ -56,6 +57,9 @@ pub(super) struct Around {
 
 /// The sides of a flat piece, in the order a border with the right side facing comes to them.
 const SIDES: [&str; 4] = ["top", "left", "bottom", "right"];
+
+/// Most stitches in one corner that a round told by its numbers is tried with.
+const MOST_IN_CORNER: u32 = 9;
 
 /// A round of one stitch all the way.
 #[derive(Debug, Clone)]
@@ -141,7 +145,7 @@ impl Stand {
             None => Self::Below,
             even => Self::Around(Around {
                 places,
-                told: Vec::new(),
+                told: [None; 4],
                 evenly: false,
                 left_out: None,
                 first: false,
@@ -175,20 +179,32 @@ impl Around {
         let (rows, stitches) = (piece.rows[..r].to_vec(), piece.stitches.clone());
         let body = Piece { rows, stitches, anchors: Vec::new(), ..piece.clone() };
         let top: Vec<(StitchId, u16)> = offered.iter().map(|s| (s.id, s.links)).collect();
-        let along = [true, false].map(|left| along(piece, row, left));
-        let ways = [Vec::new(), along.to_vec()]
+        let [left, right] = [true, false].map(|left| Some(along(piece, row, left)));
+        let [over, under] = across(piece, row);
+        let known = [[None; 4], [None, left, None, right]];
+        // A corner's stitches all go into one place of its side.
+        let told = (1..=MOST_IN_CORNER).flat_map(|corner| {
+            let places = |n: u32| (n + 1).checked_sub(corner);
+            let across = places(over).zip(places(under));
+            across.into_iter().flat_map(move |(over, under)| {
+                let told = |left, right| [Some(over), left, Some(under), right];
+                [told(None, None), told(left, right)]
+            })
+        });
+        let ways = known
             .into_iter()
-            .flat_map(|told| [true, false].map(|evenly| (told.clone(), evenly)));
+            .flat_map(|told| [(told, true), (told, false)])
+            .chain(told.map(|told| (told, false)));
         let mut first = None;
         for (told, evenly) in ways {
-            let places = border_places(&body, &top, &told, evenly, left_out)?;
+            let Some(places) = border_places(&body, &top, told, evenly, left_out) else { continue };
             let even = Even::of(piece, row, &places);
             let found = Self { places, told, evenly, left_out, first: true, even };
             if found.even.is_some() {
                 return Some(found);
             }
             let all = legs(piece, row).all(|l| found.places.iter().any(|p| p.place == l.place));
-            if all && first.is_none() {
+            if all && first.is_none() && told[0].is_none() {
                 first = Some(found);
             }
         }
@@ -203,6 +219,12 @@ impl Around {
             Spot { id: p.id, links: p.links, edge: (!own).then_some(p.place) }
         };
         self.places.iter().map(spot).collect()
+    }
+
+    /// A border all round without corners is taken to be joined, unless it says that it is not.
+    pub(super) fn says_open(&self) -> bool {
+        let plain = self.even.as_ref().is_some_and(|even| even.corner.is_empty());
+        self.first && self.left_out.is_none() && plain
     }
 
     /// "sc evenly around, 3 sc in each corner"; none when the round is not even.
@@ -230,18 +252,34 @@ impl Around {
             None => "around".to_owned(),
         };
         let mut text = format!("{loops}{name} {each}{way}");
-        match self.told[..] {
-            [a, b] if a == b => text += &format!(", working {a} {name} along each side edge"),
-            [a, b] => {
-                text += &format!(", working {a} {name} along first side edge");
-                text += &format!(", {b} {name} along second side edge");
-            }
-            _ => {}
-        }
+        text += &self.told_words(&name, corner.is_some());
         if let Some(corner) = corner {
             text += &format!(", {corner} in each corner");
         }
         Some(text)
+    }
+}
+
+impl Around {
+    /// ", working 40 sc along each side edge": where there are corners, a side of stitches is told without those
+    /// at its ends.
+    fn told_words(&self, name: &str, corners: bool) -> String {
+        let [top, left, bottom, right] = self.told;
+        let across = |n: u32| n.saturating_sub(if corners { 2 } else { 0 });
+        let mut parts = Vec::new();
+        if let (Some(top), Some(bottom)) = (top, bottom) {
+            parts.push(format!("{} {name} along top edge", across(top)));
+            parts.push(format!("{} {name} along bottom edge", across(bottom)));
+        }
+        match (left, right) {
+            (Some(a), Some(b)) if a == b => parts.push(format!("{a} {name} along each side edge")),
+            (Some(a), Some(b)) => {
+                parts.push(format!("{a} {name} along first side edge"));
+                parts.push(format!("{b} {name} along second side edge"));
+            }
+            _ => {}
+        }
+        if parts.is_empty() { String::new() } else { format!(", working {}", parts.join(", ")) }
     }
 }
 
@@ -269,6 +307,19 @@ fn along(piece: &Piece, row: &PieceRow, left: bool) -> u32 {
         _ => None,
     });
     own.filter(|&(row, _)| seen.replace(row) != Some(row)).map(|(_, of)| u32::from(of)).sum()
+}
+
+/// Legs of `row` in the stitches of the piece's last row, and in the free loops of its foundation.
+fn across(piece: &Piece, row: &PieceRow) -> [u32; 2] {
+    let mut found = [0, 0];
+    for leg in legs(piece, row) {
+        match leg.place {
+            Place::Top(id) | Place::Space(id) if id.0 < row.stitches.0 => found[0] += 1,
+            Place::Underside(_) => found[1] += 1,
+            _ => {}
+        }
+    }
+    found
 }
 
 impl Even {

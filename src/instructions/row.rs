@@ -113,6 +113,9 @@ fn sentence(
             text = other;
         }
     }
+    if !joined && matches!(&met.stand, Stand::Around(around) if around.says_open()) {
+        text += ", do not join";
+    }
     if joined {
         text += match row.start {
             RowStart::ChainCounts(_) => ", join with sl st in top of beg ch",

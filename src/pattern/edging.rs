@@ -3,6 +3,9 @@
 //! Such a sentence names a stitch, says that it goes all round, and what the corners take; the rest of
 //! its words is manner. It is read as the ops a row in abbreviations would give.
 
+use super::border_sides::tells_all_sides;
+use super::border_sides::tells_row_ends;
+use super::border_sides::told_sides;
 use super::header::CraftWord;
 use super::row::RowReader;
 use super::syntax::Act;
@@ -35,11 +38,13 @@ impl RowReader<'_> {
                 || rounds_cornered(&t[..k], t)
                 || sides_in_turn(t)
                 || two_sides_starred(&self.cx, t)
-                || sides_and_ends(t);
+                || sides_and_ends(t)
+                || tells_all_sides(&self.cx, t);
             (post && told).then_some((k, found.act))
         })?;
         let corner = self
             .corner(t, act)
+            .or_else(|| self.corner_first(t))
             .or_else(|| self.corner_by_ends(t))
             .or_else(|| corner_by_chains(t, act));
         if corner.is_none() && !whole_edge(t) {
@@ -57,11 +62,13 @@ impl RowReader<'_> {
         if let Some(links) = chain.and_then(|w| w[1].number()) {
             ops.push(op(Do::Chain { links, counts: None }));
         }
-        ops.extend(along_sides(&self.cx, t).map(|n| op(Do::Along(n))));
+        ops.extend(told_sides(&self.cx, t));
         ops.extend(each_row_end(&self.cx, t));
         ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
         ops.extend(corner);
-        ops.push(op(Do::Join));
+        if !left_open(t) {
+            ops.push(op(Do::Join));
+        }
         if t.iter().any(|t| t.any(&["fasten", "fo", "finish"])) {
             ops.push(op(Do::FastenOff));
         }
@@ -71,7 +78,8 @@ impl RowReader<'_> {
     /// Stitches told along one side, or along both: "ch 1, sc evenly along the short edge", "2 sc in each
     /// row end". The flag says that the other side has the same.
     pub(super) fn side_edging(&self, t: &[Token<'_>]) -> Option<(Vec<Op>, bool)> {
-        if self.cx.craft == CraftWord::Knit || !along_side(t) {
+        let heading = self.edge_of_section(t);
+        if self.cx.craft == CraftWord::Knit || !along_side(t) && heading.is_none() {
             return None;
         }
         let (at, found) = (0..t.len()).find_map(|k| Some((k, stitch_at(&self.cx, t, k)?)))?;
@@ -88,7 +96,7 @@ impl RowReader<'_> {
         let rate = t.iter().any(|t| t.is("each")) || each.is_some();
         let lead = self.trial(&t[..at]).ops.into_iter();
         let mut ops: Vec<Op> = lead.filter(|op| matches!(op.act, Do::Colour(_))).collect();
-        ops.push(op(Do::PickUp(total, side_named(t))));
+        ops.push(op(Do::PickUp(total, heading.unwrap_or_else(|| side_named(t)))));
         let each = if rate && !t.iter().any(|t| t.is("evenly")) { each.unwrap_or(1) } else { 0 };
         ops.push(op(Do::Work { act: found.act, each, place }));
         let both = t.iter().any(|t| t.any(&["both", "sides", "ends"]))
@@ -98,6 +106,19 @@ impl RowReader<'_> {
             })
             && !t.windows(2).any(|w| w[0].is("row") && w[1].any(&["end", "ends"]));
         Some((ops, both))
+    }
+
+    /// "Edging (along the long straight edge only)" over "sc evenly along edge": the edge that the section's name
+    /// tells.
+    fn edge_of_section(&self, t: &[Token<'_>]) -> Option<Edge> {
+        const MANNER: [&str; 5] = ["straight", "outer", "outside", "raw", "bare"];
+        let vague = t.iter().any(|t| t.any(&["evenly", "edge"])) && !along_side(t);
+        let lower = self.sections.last().filter(|_| vague)?.to_ascii_lowercase();
+        let name = super::token::cut(&lower, 0);
+        let open = name.iter().position(|t| t.kind == Kind::Open)?;
+        let named: Vec<Token<'_>> =
+            name[open..].iter().filter(|t| !t.any(&MANNER)).copied().collect();
+        (along_side(&named) && !elsewhere(t)).then(|| side_named(&named))
     }
 
     /// "3 hdc in first st, hdc across to last st, 3 hdc in last st" on the way round: the ends of the top
@@ -133,6 +154,30 @@ impl RowReader<'_> {
         })
     }
 
+    /// "in each corner work (sc, ch 2, sc)": the corner named before what goes into it.
+    fn corner_first(&self, t: &[Token<'_>]) -> Option<Op> {
+        let corner = (1..t.len()).find(|&k| {
+            t[k].any(&["corner", "corners"]) && t[k - 1].any(&["each", "every", "all", "the", "4"])
+        })?;
+        const WORK: [&str; 6] = ["work", "make", "put", "do", "place", "working"];
+        let lead = t[corner + 1..].iter().take_while(|t| t.any(&WORK) || t.is_stop()).count();
+        let from = corner + 1 + lead;
+        let place = Where { target: Target::Corner, ..Where::of(Extent::All) };
+        if t.get(from)?.kind == Kind::Open {
+            let close = from + t[from..].iter().position(|t| t.kind == Kind::Close)?;
+            let read = self.trial(&t[from + 1..close]);
+            let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::Chain { .. });
+            let whole = read.unread.is_empty() && read.ops.len() > 1 && read.ops.iter().all(works);
+            let span = t[from].span.to(t[close].span);
+            return whole.then_some(Op { act: Do::OnePlace(read.ops, place), span });
+        }
+        let each = t[from].number().filter(|n| (2..10).contains(n))?;
+        let found = stitch_at(&self.cx, t, from + 1)?;
+        let span = t[from].span.to(t[from + found.len].span);
+        let post = matches!(found.act, Act::Post(..));
+        post.then_some(Op { act: Do::Work { act: found.act, each, place }, span })
+    }
+
     fn corner_op(&self, t: &[Token<'_>], main: Act) -> Option<Op> {
         let (span, n) = (t[0].span.to(t[t.len() - 1].span), t[0].number());
         let all = Where { target: Target::Corner, ..Where::of(Extent::All) };
@@ -164,30 +209,6 @@ impl RowReader<'_> {
     }
 }
 
-/// "25 sc evenly along side edge", "126 hdc up the last side", "sc in 60 row ends": the numbers told for sides
-/// of row ends.
-pub(super) fn along_sides(cx: &Context, t: &[Token<'_>]) -> impl Iterator<Item = u32> {
-    const SIDE: [&str; 4] = ["side", "sides", "ends", "end"];
-    const OTHER: [&str; 7] = ["corner", "corners", "top", "bottom", "foundation", "chain", "ch"];
-    let mut found = Vec::new();
-    for k in 0..t.len() {
-        let Some(n) = t[k].number().filter(|&n| n > 4) else { continue };
-        let row_ends =
-            t.get(k + 1).is_some_and(|t| t.is("row")) && t.get(k + 2).is_some_and(|t| t.is("ends"));
-        if row_ends {
-            found.push(n);
-            continue;
-        }
-        let Some(stitch) = stitch_at(cx, t, k + 1) else { continue };
-        let words = clause(t, k + 1 + stitch.len);
-        let has = |list: &[&str]| words.iter().any(|t| t.any(list));
-        if has(&SIDE) && !has(&OTHER) {
-            found.push(n);
-        }
-    }
-    found.into_iter()
-}
-
 /// "2 sc in each row end", "2 sc in the side of each row": stitches in every row end.
 pub(super) fn each_row_end(cx: &Context, t: &[Token<'_>]) -> Option<Op> {
     (0..t.len()).find_map(|k| {
@@ -211,8 +232,13 @@ fn clause<'s, 't>(t: &'s [Token<'t>], from: usize) -> &'s [Token<'t>] {
     &rest[..len]
 }
 
-/// The words go along one side of the piece: its row ends, and nothing round a corner.
-fn along_side(t: &[Token<'_>]) -> bool {
+/// "Do not join", "without joining".
+fn left_open(t: &[Token<'_>]) -> bool {
+    t.windows(2).any(|w| w[0].any(&["not", "without"]) && w[1].any(&["join", "joining"]))
+}
+
+/// Words that speak of more than one side, or of none.
+fn elsewhere(t: &[Token<'_>]) -> bool {
     const ELSEWHERE: [&str; 17] = [
         "corner",
         "corners",
@@ -232,6 +258,11 @@ fn along_side(t: &[Token<'_>]) -> bool {
         "next",
         "point",
     ];
+    t.iter().any(|t| t.any(&ELSEWHERE))
+}
+
+/// The words go along one side of the piece: its row ends, and nothing round a corner.
+fn along_side(t: &[Token<'_>]) -> bool {
     let has = |words: &[&str]| t.iter().any(|t| t.any(words));
     let way = has(&["along", "down", "up", "across", "each", "evenly"]);
     let side = t.windows(2).any(|w| {
@@ -240,12 +271,15 @@ fn along_side(t: &[Token<'_>]) -> bool {
             && !(w[0].any(&["right", "left"]) && w[1].is("side"))
     });
     let facing = t.windows(2).any(|w| w[0].any(&["of", "to"]) && w[1].any(&["row", "rows"]));
-    way && side && !facing && !has(&ELSEWHERE)
+    way && side && !facing && !elsewhere(t)
 }
 
 /// Which side.
 fn side_named(t: &[Token<'_>]) -> Edge {
     let has = |word: &str| t.iter().any(|t| t.is(word));
+    if has("long") != has("short") {
+        return if has("long") { Edge::Long } else { Edge::Short };
+    }
     match (has("left"), has("right"), has("other")) {
         (true, false, _) => Edge::Left,
         (false, true, _) => Edge::Right,
@@ -261,10 +295,10 @@ pub(super) fn tells_sides(cx: &Context, t: &[Token<'_>]) -> bool {
         let found = t[k].number().and_then(|_| stitch_at(cx, t, k + 1));
         let words = found.and_then(|f| t.get(k + 1 + f.len..)).unwrap_or_default();
         matches!(words, [along, which, side, ..] if along.is("along")
-            && which.any(&["each", "both", "first", "second"])
-            && side.any(&["side", "sides"]))
+            && (which.any(&["each", "both", "first", "second"]) && side.any(&["side", "sides"])
+                || which.any(&["top", "bottom"]) && side.is("edge")))
     };
-    goes_round(&t[first..]) && (0..t.len()).any(side)
+    goes_round(&t[first..]) && (0..t.len()).any(side) || tells_all_sides(cx, t)
 }
 
 /// After the stitch it says "around", "all round".
@@ -308,7 +342,7 @@ fn two_sides_starred(cx: &Context, t: &[Token<'_>]) -> bool {
     let starred = t.iter().any(|t| matches!(t.kind, Kind::Star(_)));
     let corners = t.iter().filter(|t| t.any(&["corner", "corners"])).count();
     let crosswise = t.iter().any(|t| t.any(&["top", "bottom", "foundation"]));
-    let ends = each_row_end(cx, t).is_some() || along_sides(cx, t).next().is_some();
+    let ends = each_row_end(cx, t).is_some() || tells_row_ends(cx, t);
     starred && corners > 1 && crosswise && ends
 }
 

@@ -124,6 +124,14 @@ impl Reader<'_> {
             "don" if self.at(3).is_some_and(|t| t.is("turn")) => self.simple(ops, Do::NoTurn, 4),
             "do" if self.word(1) == "not" && !self.word(2).is_empty() => self.pass_clause(),
             "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
+            "do" if self.word(1) == "not" && self.word(2) == "join" => {
+                self.i += 3;
+                true
+            }
+            "without" if self.word(1) == "joining" => {
+                self.i += 2;
+                true
+            }
             "join" | "joining" | "connect" => self.join(ops, start),
             "form" if matches!(self.word(1), "ring" | "a") => self.forms_ring(ops, start),
             "fasten" | "finish" | "tie" | "end" if self.word(1) == "off" => {

@@ -5,13 +5,14 @@
 
 mod again;
 mod block;
+mod border_sides;
 mod called;
 mod chain;
 mod chart;
 mod clauses;
 mod colour;
-mod copied;
 mod colour_changes;
+mod copied;
 mod count;
 mod define;
 mod dialect;
@@ -70,8 +71,8 @@ pub use header::{
 };
 pub use syntax::{
     Act, Again, AgainRows, Content, CountNote, Counts, Do, Edge, Evenly, Extent, Fabric, Heading,
-    Height, Item, LeftOut, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Repeat, Row, RowColour,
-    Rules, Shaped, Stripes, Style, Target, Times, TurningRule, Until, Where,
+    Height, Item, LeftOut, Loop, Macro, Noun, Numbers, Op, Part, Pattern, Reach, Repeat, Row,
+    RowColour, Rules, Shaped, Stripes, Style, Target, Times, TurningRule, Until, Where,
 };
 
 use crate::diagnostic::Diagnostic;
@@ -126,8 +127,8 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         too_deep: Vec::new(),
         sections: Vec::new(),
         stripe_words: Vec::new(),
-    };
         changes: Vec::new(),
+    };
     let words = token::cut(&lower[start as usize..], start);
     rows.cx.colours.extend(colour::names_in_use(&words, text));
     if header.craft.value == CraftWord::Crochet {

@@ -1,7 +1,7 @@
 //! Borders told along three sides of a piece: "sc evenly along both short ends and one long edge, 3 sc in
 //! each corner". They turn corners as one that goes all round does, and stop.
 
-use super::edging::along_sides;
+use super::border_sides::told_sides;
 use super::edging::each_row_end;
 use super::row::RowReader;
 use super::syntax::Act;
@@ -42,7 +42,7 @@ impl RowReader<'_> {
             ops.push(op(Do::Chain { links, counts: None }));
         }
         ops.push(op(Do::Leaving(left_out)));
-        ops.extend(along_sides(&self.cx, t).map(|n| op(Do::Along(n))));
+        ops.extend(told_sides(&self.cx, t));
         ops.extend(each_row_end(&self.cx, t));
         ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
         ops.extend(self.corner(t, act));

@@ -27,6 +27,7 @@ use super::syntax::Item;
 use super::syntax::Macro;
 use super::syntax::Numbers;
 use super::syntax::Op;
+use super::syntax::Reach;
 use super::syntax::Row;
 use super::syntax::Rules;
 use super::syntax::Until;
@@ -64,9 +65,9 @@ pub(super) struct RowReader<'a> {
     pub(super) too_deep: Vec<Span>,
     /// Words that tell stripe sequences.
     pub(super) stripe_words: Vec<Span>,
-    /// Names of the sections so far, as written.
     /// Words that say when colours change, the yarns being told elsewhere.
     pub(super) changes: Vec<Span>,
+    /// Names of the sections so far, as written.
     pub(super) sections: Vec<String>,
 }
 
@@ -156,7 +157,7 @@ impl RowReader<'_> {
         }
         let mut ops = self.spelt_out(read.ops);
         if evenly_spread(&tokens) {
-            ops.push(Op { act: Do::Along(0), span: body });
+            ops.push(Op { act: Do::Along(Reach::Ends, 0), span: body });
         }
         if let Some(content) = self.only_coloured(&heading, &ops) {
             return row(heading, content, None, Vec::new(), Vec::new());
@@ -202,7 +203,7 @@ impl RowReader<'_> {
         }
         let mut ops = edging.ops;
         if evenly_spread(t) {
-            ops.push(Op { act: Do::Along(0), span: body });
+            ops.push(Op { act: Do::Along(Reach::Ends, 0), span: body });
         }
         Some((heading, ops))
     }

@@ -253,7 +253,12 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let numbered = t[0].any(&["section", "part", "step", "chapter", "stage"])
         && t.get(1).is_some_and(|t| t.number().is_some() || t.text.len() == 1)
         && t.get(2).is_none_or(|t| matches!(t.kind, Kind::Dash | Kind::Stop(':')));
-    let long = (words.len() > 6 || t.len() > 14) && !(numbered && t.len() < 24);
+    // A bracket at its end only says more of the part.
+    let open = t.iter().rposition(|t| t.kind == Kind::Open).filter(|&k| k > 0);
+    let closed = matches!(last.kind, Kind::Close) || colon && t[t.len() - 2].kind == Kind::Close;
+    let head = &t[..open.filter(|_| closed).unwrap_or(t.len())];
+    let said = head.iter().filter(|t| t.kind == Kind::Word).count();
+    let long = (said > 6 || head.len() > 14) && !(numbered && t.len() < 24);
     if says || aside || listed || words.is_empty() || long || (sentence && !colon) {
         return None;
     }
@@ -268,7 +273,7 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     let capitals = letters.len() >= 3 && letters.iter().all(|c| c.is_uppercase());
     let copies = copies(t).or_else(|| several(t, written));
     if !(numbered
-        || part && (colon || free || words.len() <= 3)
+        || part && (colon || free || said <= 3)
         || capitals
         || (colon && words.len() <= 3)
         || copies.is_some())
@@ -300,11 +305,6 @@ fn copies(t: &[Token<'_>]) -> Option<u32> {
     })
 }
 
-/// "Repeat these two sections 3 times more", "work the last section again", "rep sections 1 and 2":
-/// whole sections worked before. Without `repeated` only those pointed at, since "work section 2" may
-/// as well announce it.
-pub(super) fn sections_again(t: &[Token<'_>], k: &mut usize, repeated: bool) -> Option<AgainRows> {
-    const POINTS: [&str; 9] =
 /// "Strips 2, 4 and 6": as many as it names.
 fn several(t: &[Token<'_>], written: &str) -> Option<u32> {
     const ALIKE: [&str; 6] = ["strips", "panels", "squares", "motifs", "blocks", "pieces"];
@@ -313,6 +313,11 @@ fn several(t: &[Token<'_>], written: &str) -> Option<u32> {
     (named && numbers > 1).then_some(numbers as u32)
 }
 
+/// "Repeat these two sections 3 times more", "work the last section again", "rep sections 1 and 2":
+/// whole sections worked before. Without `repeated` only those pointed at, since "work section 2" may
+/// as well announce it.
+pub(super) fn sections_again(t: &[Token<'_>], k: &mut usize, repeated: bool) -> Option<AgainRows> {
+    const POINTS: [&str; 9] =
         ["last", "previous", "preceding", "both", "all", "above", "whole", "entire", "of"];
     let section = |k: usize| t.get(k).is_some_and(|t| t.any(&["section", "sections"]));
     let mut j = *k;

@@ -5,6 +5,7 @@ pub use super::worked_into::Edge;
 pub use super::worked_into::Extent;
 pub use super::worked_into::LeftOut;
 pub use super::worked_into::Loop;
+pub use super::worked_into::Reach;
 pub use super::worked_into::Target;
 pub use super::worked_into::Where;
 use crate::source::Span;
@@ -438,9 +439,9 @@ pub enum Do {
     PickUp(Option<u32>, Edge),
     /// What the chains skipped at the start of the foundation count as.
     Stated(Counts),
-    /// In a border's first round: so many stitches along the next of the two sides made of row ends; 0 says
-    /// that the stitches are spread evenly, over spaces as over stitches.
-    Along(u32),
+    /// In a border's first round: so many stitches along these sides; 0 says that the stitches are spread
+    /// evenly, over spaces as over stitches.
+    Along(Reach, u32),
     /// In a border's first row or round: so many stitches in each row end.
     EachRowEnd(u32),
     /// In a border's first row: it goes along three sides of the piece and leaves this one out.

@@ -135,6 +135,10 @@ pub enum Edge {
     CastOn,
     /// The last row worked, or its bind-off.
     Top,
+    /// One of the two longer edges: row ends, or the last row of a piece that is wider than tall.
+    Long,
+    /// One of the two shorter edges.
+    Short,
     /// Row ends of the strip of this number, which was picked up round the piece before.
     Strip(u16),
 }
@@ -153,5 +157,22 @@ pub enum LeftOut {
     /// One of the two longer sides.
     Long,
     /// One of the two shorter sides.
+    Short,
+}
+
+/// The sides of a piece that a border's number of stitches speaks of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// The next of the two sides made of row ends; one number is that of both.
+    Ends,
+    /// The last row and the foundation, each.
+    Across,
+    /// The last row.
+    Top,
+    /// The foundation.
+    Bottom,
+    /// Each of the two longer sides.
+    Long,
+    /// Each of the two shorter sides.
     Short,
 }

@@ -428,7 +428,7 @@ fn works(op: &&Op) -> bool {
             | Do::NoTurn
             | Do::Colour(_)
             | Do::FastenOff
-            | Do::Along(_)
+            | Do::Along(..)
             | Do::EachRowEnd(_)
             | Do::Leaving(_)
     )

@@ -24,13 +24,18 @@ impl<'a> MakerAtWork<'a> {
         f64::from(self.last_made()) * width
     }
 
-    /// The side a border leaves out, as an index of top, left, bottom, right. Of two long or two short sides it
-    /// is the last row, or the row ends on the right.
-    pub(super) fn side_left_out(&self, side: LeftOut) -> usize {
+    /// The piece is at least as wide along its rows as it is tall.
+    pub(super) fn wide(&self) -> bool {
         let rows = self.piece.rows.iter().filter(|r| r.label != "foundation").count();
         let heights = self.heights.map(|heights| heights(&self.piece).iter().sum());
         let height: f64 = heights.unwrap_or_else(|| rows as f64 * self.row_height(1, 0).0);
-        let wide = self.width_mm() >= height;
+        self.width_mm() >= height
+    }
+
+    /// The side a border leaves out, as an index of top, left, bottom, right. Of two long or two short sides it
+    /// is the last row, or the row ends on the right.
+    pub(super) fn side_left_out(&self, side: LeftOut) -> usize {
+        let wide = self.wide();
         match side {
             LeftOut::Top => 0,
             LeftOut::Left => 1,

@@ -7,6 +7,7 @@
 mod asks;
 mod below;
 mod blocks;
+mod border;
 mod check;
 mod claims;
 mod corner;

@@ -31,12 +31,12 @@ pub struct BorderPlace {
 
 /// The places of a border's first round on a piece whose last row offers `top`: its stitches and chain runs
 /// in the order made, with the links of the latter. `told` and `evenly` as for a border in words: stitches
-/// along the left and right edge, and chain spaces along the top taken link by link. `left_out` is the side
+/// along top, left, bottom and right, and chain spaces along the top taken link by link. `left_out` is the side
 /// that the border leaves out: top, left, bottom, right, as an index. None when the piece is not flat.
 pub fn border_places(
     piece: &Piece,
     top: &[(StitchId, u16)],
-    told: &[u32],
+    told: [Option<u32>; 4],
     evenly: bool,
     left_out: Option<usize>,
 ) -> Option<Vec<BorderPlace>> {
@@ -56,10 +56,9 @@ pub fn border_places(
 }
 
 /// What the page says of a border's first row or round.
-pub(super) struct Asked<'a> {
-    /// The numbers of stitches for its sides of row ends, in the order it comes to them; one number is that
-    /// of both.
-    pub(super) told: &'a [u32],
+pub(super) struct Asked {
+    /// The numbers of stitches along top, left, bottom and right, where they are told.
+    pub(super) told: [Option<u32>; 4],
     /// Spread evenly, over spaces as over stitches.
     pub(super) evenly: bool,
     /// Stitches in each row end.
@@ -71,7 +70,7 @@ pub(super) struct Asked<'a> {
 /// The edge of the flat piece that ends in `last`, met with the right side facing: top, left edge down,
 /// foundation, right edge up. A round begins where the last row ended; a border that leaves a side out begins
 /// after that side.
-pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked<'_>) -> Option<Below> {
+pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked) -> Option<Below> {
     let foundation = piece.rows.iter().rposition(|r| r.label == "foundation")?;
     let rows = &piece.rows[foundation..];
     if rows.len() < 3 || rows.iter().any(|r| r.round) {
@@ -94,11 +93,10 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked<'_>) -> Optio
     if !base.left_to_right {
         bottom.reverse();
     }
-    let (first, second) = (asked.told.first().copied(), asked.told.last().copied());
-    let mut left = side(piece, foundation, true, (first, asked.each));
+    let mut left = side(piece, foundation, true, (asked.told[1], asked.each));
     left.reverse();
-    let right = side(piece, foundation, false, (second, asked.each));
-    let mut sides = [top, left, bottom, right];
+    let right = side(piece, foundation, false, (asked.told[3], asked.each));
+    let mut sides = [spread(top, asked.told[0]), left, spread(bottom, asked.told[2]), right];
     match asked.left_out {
         Some(side) => {
             sides.rotate_left(side % 4);
@@ -122,6 +120,17 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked<'_>) -> Optio
 /// A place along an edge as a spot.
 pub(super) fn edge(id: StitchId, place: Place) -> Spot {
     Spot { id, kind: StitchKind::Chain, links: 0, link: 0, edge: Some(place) }
+}
+
+/// `n` of the spots evenly, some of them several times where there are too few; all of them where no number is
+/// told.
+fn spread(spots: Vec<Spot>, n: Option<u32>) -> Vec<Spot> {
+    const MOST_IN_ONE: usize = 20;
+    let all = spots.len();
+    match n.map(|n| n as usize).filter(|&n| n != all && (1..=MOST_IN_ONE * all).contains(&n)) {
+        Some(n) => (0..n).map(|k| spots[(2 * k + 1) * all / (2 * n)]).collect(),
+        None => spots,
+    }
 }
 
 /// Points along one edge, from the foundation up: as many as told for it or for each row end, spaced evenly,

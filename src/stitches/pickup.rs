@@ -68,8 +68,10 @@ impl<'a> MakerAtWork<'a> {
         for op in body.ops {
             match op.act {
                 Do::PickUp(n, edge) => {
-                    let edge = self.other_edge.unwrap_or(edge);
-                    let n = n.or_else(|| self.row_end_stitches(&walk, body.ops));
+                    let edge = self.edge_meant(self.other_edge.unwrap_or(edge));
+                    let across = matches!(edge, Edge::Top | Edge::CastOn);
+                    let by_rows = || self.row_end_stitches(&walk, body.ops);
+                    let n = n.or_else(|| by_rows().filter(|_| !across));
                     let anchors = self.along(&walk, n, edge, border);
                     let kind = match first_height(body.ops) {
                         Some(height) if !self.knit => StitchKind::Plain(post(height)),
@@ -117,7 +119,8 @@ impl<'a> MakerAtWork<'a> {
     pub(super) fn pick_again(&mut self, edge: Edge) {
         let Some((from, body)) = self.last_pick else { return };
         let rows = self.history.get(from..).map(<[_]>::to_vec).unwrap_or_default();
-        self.other_edge = Some(match (edge, body.ops.iter().find_map(picked_edge)) {
+        let before = body.ops.iter().find_map(picked_edge).map(|edge| self.edge_meant(edge));
+        self.other_edge = Some(match (edge, before) {
             // The other of cast-on and top.
             (Edge::Other, Some(Edge::CastOn)) => Edge::Top,
             (Edge::Other, Some(Edge::Top)) => Edge::CastOn,
@@ -127,6 +130,17 @@ impl<'a> MakerAtWork<'a> {
         self.other_edge = None;
         for body in rows {
             self.next_row(Body { right_side: None, ..body });
+        }
+    }
+
+    /// A long or short edge by its place; row ends where the page gives no gauge to tell by.
+    fn edge_meant(&self, edge: Edge) -> Edge {
+        let told = !self.pattern.header.gauges.is_empty();
+        match edge {
+            Edge::Long if told && self.wide() => Edge::Top,
+            Edge::Short if told && !self.wide() => Edge::Top,
+            Edge::Long | Edge::Short => Edge::Side,
+            edge => edge,
         }
     }
 

@@ -20,7 +20,6 @@ use super::maker::MakerAtWork;
 use super::needle::drops;
 use super::needle::trailing_double;
 use super::needle::with_double;
-use super::perimeter::Asked;
 use super::reading::Reading;
 use super::reading::readings;
 use super::start::Footing;
@@ -36,7 +35,6 @@ use super::worker::Worker;
 use crate::diagnostic::Severity;
 use crate::pattern::Act;
 use crate::pattern::Do;
-use crate::pattern::Extent;
 use crate::pattern::Height;
 use crate::pattern::LeftOut;
 use crate::pattern::Op;
@@ -215,7 +213,7 @@ impl<'a> MakerAtWork<'a> {
         self.colour = striped.or_else(told).or(self.colour);
         let (mut side, mut left_to_right, turned) = self.face(body, starts);
         let along = body.round || leaving(&ready.ops).is_some();
-        if along && !starts && self.edge(&ready.ops).is_some() {
+        if along && !starts && self.edge(&ready.ops, body).is_some() {
             (side, left_to_right) = (Side::Right, false);
         }
         let mut attempts = self.attempts(body, &ready, side, turned, starts);
@@ -317,27 +315,6 @@ impl<'a> MakerAtWork<'a> {
         attempts
     }
 
-    /// The whole edge of a flat piece, when a round of this row's words goes round it.
-    fn edge(&self, ops: &[Op]) -> Option<Below> {
-        let below = self.below.as_ref().filter(|b| b.ring.is_none())?;
-        let all =
-            |op: &Op| matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All);
-        let around = super::asks::turns_corners(ops) || ops.iter().any(all);
-        if !around || self.piece.rows.last()?.round {
-            return None;
-        }
-        let along =
-            ops.iter().filter_map(|op| if let Do::Along(n) = op.act { Some(n) } else { None });
-        let (evenly, told): (Vec<u32>, Vec<u32>) = along.partition(|&n| n == 0);
-        let each = ops.iter().find_map(|op| match op.act {
-            Do::EachRowEnd(n) => Some(n),
-            _ => None,
-        });
-        let left_out = leaving(ops).map(|side| self.side_left_out(side));
-        let asked = Asked { told: &told, evenly: !evenly.is_empty(), each, left_out };
-        super::perimeter::perimeter(&self.piece, below, &asked)
-    }
-
     /// What the house rule says of a silent turning chain; `None` when it is stated or there is none.
     fn silent_turning(&self, ready: &Ready<'_>, starts: bool) -> Option<bool> {
         if starts {
@@ -377,7 +354,7 @@ impl<'a> MakerAtWork<'a> {
                 }
             });
         let along = round || leaving(&ready.ops).is_some();
-        let edge = if along && !starts && !self.knit { self.edge(&ready.ops) } else { None };
+        let edge = if along && !starts && !self.knit { self.edge(&ready.ops, body) } else { None };
         let met = match foot {
             _ if edge.is_some() => edge.clone().unwrap_or_default(),
             Some(foot) => {
@@ -580,7 +557,7 @@ impl<'a> MakerAtWork<'a> {
 }
 
 /// The side that a border along three sides leaves out.
-fn leaving(ops: &[Op]) -> Option<LeftOut> {
+pub(super) fn leaving(ops: &[Op]) -> Option<LeftOut> {
     ops.iter().find_map(|op| if let Do::Leaving(side) = op.act { Some(side) } else { None })
 }
 

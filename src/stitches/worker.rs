@@ -238,7 +238,7 @@ impl<'a> Worker<'a> {
             | Do::MagicRing
             | Do::PickUp(..)
             | Do::Stated(_)
-            | Do::Along(_)
+            | Do::Along(..)
             | Do::EachRowEnd(_)
             | Do::Leaving(_)
             | Do::DropWraps => {}
