@@ -165,3 +165,23 @@ fn rounds_are_asked_for_what_rounds_can_do() {
         assert!(!Path::new(&at("out")).exists(), "{command} {name} {more:?} wrote something");
     }
 }
+
+#[test]
+fn ovals_are_read_and_not_laid() {
+    let folder = tempfile::tempdir().unwrap();
+    let page = "Gauge: 12 sc and 12 rows = 4 in\nCh 20.\nRnd 1: Sc in 2nd ch from hook and each ch across to last, \
+                3 sc in last ch, working along other side of chain sc in next 17, 2 sc in last, join. (40 sc)\n";
+    std::fs::write(folder.path().join("oval.txt"), page).unwrap();
+    let run = |command: &str| {
+        let mut slantwise = Command::cargo_bin("slantwise").unwrap();
+        slantwise.current_dir(folder.path()).args([command, "oval.txt"]).output().unwrap()
+    };
+    assert_eq!(run("check").status.code(), Some(0));
+    for command in ["lay", "block", "hang"] {
+        let ran = run(command);
+        let err = String::from_utf8(ran.stderr).unwrap();
+        assert_eq!(ran.status.code(), Some(2), "{command}: {err}");
+        assert!(err.contains("round 1 goes along its foundation chain"), "{command}: {err}");
+    }
+    assert_eq!(files(folder.path()), ["oval.txt"]);
+}

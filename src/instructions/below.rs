@@ -186,7 +186,7 @@ impl Met {
         if moves && slips > 0 { met.begun_elsewhere(piece, row, slips) } else { met }
     }
 
-    fn over(spots: Vec<Spot>) -> Self {
+    pub(super) fn over(spots: Vec<Spot>) -> Self {
         let mut left = vec![0; spots.len() + 1];
         for (k, spot) in spots.iter().enumerate().rev() {
             left[k] = left[k + 1] + u32::from(spot.links == 0);

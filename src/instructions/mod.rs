@@ -10,6 +10,7 @@ mod fold;
 mod foundation;
 mod head;
 mod names;
+mod oval;
 mod prose;
 mod row;
 mod same;

@@ -150,6 +150,11 @@ fn worked(
     let short = names.craft == Craft::Knit && met.left(steps.cursor) > 0;
     let prose = Prose { names, plain, round: row.round, opens, short };
     let way = (!steps.way.is_empty()).then(|| prose.list(&steps.way));
+    let far = (!steps.far.is_empty()).then(|| {
+        let items = if plain < Plainness::Spelt { folded(steps.far) } else { steps.far };
+        let along = Prose { opens: false, ..prose };
+        format!("working along opposite side of foundation ch, {}", along.row(&items, None))
+    });
     let even = match &met.stand {
         Stand::Around(around) => around.words(names, plain),
         _ => None,
@@ -157,7 +162,12 @@ fn worked(
     let side = matches!(met.stand, Stand::Underside(_))
         .then(|| "working along opposite side of foundation ch".to_owned());
     let work = even.unwrap_or_else(|| prose.row(&items, stated.as_deref()));
-    let parts = side.into_iter().chain(way).chain(start).chain((!work.is_empty()).then_some(work));
+    let parts = side
+        .into_iter()
+        .chain(way)
+        .chain(start)
+        .chain((!work.is_empty()).then_some(work))
+        .chain(far);
     parts.collect::<Vec<_>>().join(", ")
 }
 

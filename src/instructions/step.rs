@@ -122,6 +122,8 @@ pub(super) struct Steps {
     pub(super) turning_space: u16,
     /// Begun with a loop of one link, which is told as a turning chain.
     pub(super) turning_link: bool,
+    /// Steps along the free loops of the foundation chain, when the row goes round its end.
+    pub(super) far: Vec<Item>,
 }
 
 struct Walker<'a> {
@@ -179,9 +181,18 @@ pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> St
         from += usize::from(loops.is_some());
         walker.hook = (skipped > 0).then_some(skipped + 1);
     }
+    let turn = if met.chain { super::oval::turn(piece, &all) } else { all.len() };
     let mut i = from;
-    while i < all.len() {
-        i = walker.next(&all, i);
+    while i < turn {
+        i = walker.next(&all[..turn], i);
+    }
+    if turn < all.len() {
+        let far = super::oval::far(piece, r);
+        let mut beyond = Walker { colour: walker.colour, ..Walker::new(piece, r, &far, names) };
+        while i < all.len() {
+            i = beyond.next(&all, i);
+        }
+        (walker.out.far, walker.out.joined) = (beyond.out.items, beyond.out.joined);
     }
     let left = met.left(walker.cursor);
     if left > 0

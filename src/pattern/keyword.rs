@@ -17,7 +17,9 @@ impl Reader<'_> {
     /// An idiom of several words at the cursor.
     fn idiom(&mut self, ops: &mut Vec<Op>) -> bool {
         let knit = self.cx.craft == CraftWord::Knit;
-        if !knit && let Some(len) = super::special::other_side(&self.t[self.i..self.end]) {
+        let on_chain = self.t[..self.i].iter().any(|t| t.is("hook"));
+        if !knit && let Some(len) = super::special::other_side(&self.t[self.i..self.end], on_chain)
+        {
             let start = self.i;
             self.i += len;
             self.push(ops, Do::OtherSide, start);
@@ -122,8 +124,6 @@ impl Reader<'_> {
                 self.simple(ops, Do::NoTurn, 3)
             }
             "don" if self.at(3).is_some_and(|t| t.is("turn")) => self.simple(ops, Do::NoTurn, 4),
-            "do" if self.word(1) == "not" && !self.word(2).is_empty() => self.pass_clause(),
-            "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
             "do" if self.word(1) == "not" && self.word(2) == "join" => {
                 self.i += 3;
                 true
@@ -132,6 +132,8 @@ impl Reader<'_> {
                 self.i += 2;
                 true
             }
+            "do" if self.word(1) == "not" && !self.word(2).is_empty() => self.pass_clause(),
+            "without" if self.word(1) == "turning" => self.simple(ops, Do::NoTurn, 2),
             "join" | "joining" | "connect" => self.join(ops, start),
             "form" if matches!(self.word(1), "ring" | "a") => self.forms_ring(ops, start),
             "fasten" | "finish" | "tie" | "end" if self.word(1) == "off" => {

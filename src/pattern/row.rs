@@ -346,7 +346,7 @@ impl RowReader<'_> {
             && t.windows(2).any(|w| {
                 w[0].number().is_some_and(|n| n > 7) && w[1].any(&["ch", "chain", "chains"])
             });
-        let other = (0..t.len()).any(|k| super::special::other_side(&t[k..]).is_some());
+        let other = (0..t.len()).any(|k| super::special::other_side(&t[k..], false).is_some());
         if t.len() < 8 && t.windows(2).any(chained) || made || other || own_number(t) {
             return false;
         }

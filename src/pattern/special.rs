@@ -504,11 +504,15 @@ pub(super) fn old_over(t: &[Token<'_>], i: usize) -> bool {
         && (apart(t.get(i + 1)) || t.get(i + 1).is_some_and(|t| t.any(&["twice"])))
 }
 
-/// "along the opposite side of foundation ch", "in free loops of beginning chain": its tokens.
-pub(super) fn other_side(t: &[Token<'_>]) -> Option<usize> {
-    const LEAD: [&str; 10] =
-        ["on", "in", "into", "along", "across", "working", "work", "now", "the", "from"];
-    let mut k = t.iter().take_while(|t| t.any(&LEAD)).count();
+/// "along the opposite side of foundation ch", "in free loops of beginning chain": its tokens. In a row that begins
+/// `on_chain`, "working along the other side" speaks of the chain as well.
+pub(super) fn other_side(t: &[Token<'_>], on_chain: bool) -> Option<usize> {
+    const LEAD: [&str; 12] = [
+        "on", "in", "into", "along", "across", "working", "work", "now", "the", "from", "to",
+        "back",
+    ];
+    let lead = t.iter().take_while(|t| t.any(&LEAD)).count();
+    let mut k = lead;
     let side = t.get(k)?.any(&["opposite", "other"]) && t.get(k + 1)?.any(&["side", "edge"]);
     let free = t[k].any(&["free", "unused", "remaining"]) && t.get(k + 1)?.any(&["loops", "lps"]);
     if !(side || free) {
@@ -517,7 +521,8 @@ pub(super) fn other_side(t: &[Token<'_>]) -> Option<usize> {
     k += 2;
     let chain = ["ch", "chain", "foundation"];
     let of = ["of", "the", "beg", "beginning", "starting", "base", "original", "your", "first"];
-    k += t[k..].iter().take_while(|t| t.any(&of)).count();
-    let end = k + t[k..].iter().take_while(|t| t.any(&chain) || t.any(&["row"])).count();
-    (end > k).then_some(end)
+    let of = k + t[k..].iter().take_while(|t| t.any(&of)).count();
+    let end = of + t[of..].iter().take_while(|t| t.any(&chain) || t.any(&["row"])).count();
+    let alone = side && on_chain && t[..lead].iter().any(|t| t.any(&["working", "work", "along"]));
+    if end > of { Some(end) } else { alone.then_some(k) }
 }

@@ -131,6 +131,12 @@ pub enum Failure {
     /// The page holds no row that can be worked.
     #[error("no row could be worked, so there is nothing to lay; `check` lists what is wrong")]
     NoRows,
+    /// A round begins on both sides of a foundation chain.
+    #[error(
+        "{0} goes along its foundation chain and back along the other side: expected work from one edge to the \
+         other, or round a ring; ovals are read, checked and written, and cannot be laid yet"
+    )]
+    Oval(String),
 }
 
 impl Failure {
@@ -287,6 +293,14 @@ pub fn make(
     Ok(run)
 }
 
+/// Refuses rounds that begin on both sides of a foundation chain, which have no mesh.
+pub(super) fn no_oval(piece: &Piece) -> Result<(), Failure> {
+    match piece.round_a_chain() {
+        Some(row) => Err(Failure::Oval(format!("round {}", piece.rows[row.0 as usize].label))),
+        None => Ok(()),
+    }
+}
+
 fn flat(
     reading: &Reading,
     gauged: &Piece,
@@ -297,6 +311,7 @@ fn flat(
     if piece.rows.len() < 2 {
         return Err(Failure::NoRows);
     }
+    no_oval(&piece)?;
     let material = material::material(&header, gauged, &options.overrides)?;
     let (settings, seed) = material::hand(&header, &material, options.seed);
     let hand = Hand::new(settings, seed, piece.rows.len() as u32)?;

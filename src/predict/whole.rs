@@ -3,8 +3,8 @@
 use std::ops::ControlFlow;
 
 use super::flat::{
-    Failure, Options, Refused, Step, assumptions, gauge_state, not_laid, palette, read, teller,
-    unplaced,
+    Failure, Options, Refused, Step, assumptions, gauge_state, no_oval, not_laid, palette, read,
+    teller, unplaced,
 };
 use super::{Assumption, Solution, cautions, material};
 use crate::diagnostic::Diagnostic;
@@ -45,6 +45,7 @@ pub(super) fn mesh(source: &Source, options: &Options) -> Result<Meshed, Box<Ref
     let fail =
         |failure: Failure| Box::new(Refused { failure, diagnostics: reading.diagnostics.clone() });
     let (header, piece) = (&reading.header, &reading.piece);
+    no_oval(piece).map_err(fail)?;
     let made = material::material(header, piece, &options.overrides).map_err(|e| fail(e.into()))?;
     let (settings, seed) = material::hand(header, &made, options.seed);
     let hand = Hand::new(settings, seed, piece.rows.len() as u32).map_err(|e| fail(e.into()))?;

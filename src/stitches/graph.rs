@@ -163,6 +163,25 @@ impl Piece {
     pub fn legs(&self, stitch: &Stitch) -> &[Anchor] {
         &self.anchors[stitch.legs.0 as usize..stitch.legs.1 as usize]
     }
+    /// The first round that goes along a foundation chain and back along its free loops, as ovals begin.
+    pub fn round_a_chain(&self) -> Option<RowId> {
+        let both = |row: &PieceRow, base: &PieceRow| {
+            let mut sides = [false; 2];
+            for leg in self.row_stitches(row).flat_map(|(_, s)| self.legs(s)) {
+                match leg.place {
+                    Place::Underside(_) => sides[1] = true,
+                    Place::Top(id) => {
+                        sides[0] |= (base.stitches.0..base.stitches.1).contains(&id.0)
+                    }
+                    _ => {}
+                }
+            }
+            row.round && sides == [true; 2]
+        };
+        let found = self.rows.windows(2).position(|w| both(&w[1], &w[0]))?;
+        Some(RowId(found as u32 + 1))
+    }
+
     /// Every row worked is a closed round: the piece has no row ends.
     pub fn all_rounds(&self) -> bool {
         let mut worked =

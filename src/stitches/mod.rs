@@ -27,6 +27,7 @@ mod maker;
 mod making;
 mod mirror;
 mod needle;
+mod oval;
 mod perimeter;
 mod pickup;
 mod placing;

@@ -408,9 +408,22 @@ impl<'a> MakerAtWork<'a> {
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
         let ops = &ready.ops[lead..];
         let skipped = if passes { without_first_skip(ops, foot.is_some()) } else { ops.into() };
-        self.run_ready(&mut worker, &skipped, edge.is_some());
-        let had = met.stitches();
-        let unworked = if self.blocks { 0 } else { worker.unworked(round) };
+        let far =
+            foot.filter(|_| round).map(|foot| super::oval::far_side(foot, worker.first_link(foot)));
+        let turn = far.as_ref().and_then(|_| super::oval::turns_the_end(&skipped));
+        let (near, back) = skipped.split_at(turn.unwrap_or(skipped.len()));
+        self.run_ready(&mut worker, near, edge.is_some());
+        let mut had = met.stitches();
+        if let (Some(far), Some(_)) = (&far, turn) {
+            worker = worker.onto(far);
+            worker.run(back, 0);
+            had += far.stitches();
+        }
+        let unworked = match turn {
+            _ if self.blocks => 0,
+            Some(_) => worker.left_on_far_side(),
+            None => worker.unworked(round),
+        };
         let untouched = worker.below.spots.len().saturating_sub(worker.draft.cursor)
             + worker.draft.passed_spaces;
         let cost = worker.cost();
