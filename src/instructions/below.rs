@@ -182,8 +182,18 @@ impl Met {
         let behind = if turned && !edge { offered.behind } else { 0 };
         let met = Self { chain, behind, stand, ..Self::over(spots) };
         let slips = leading_slips(piece, row);
-        let moves = row.round && !on_foundation && !edge && piece.craft == Craft::Crochet;
-        if moves && slips > 0 { met.begun_elsewhere(piece, row, slips) } else { met }
+        if slips == 0 || on_foundation || edge || piece.craft != Craft::Crochet {
+            met
+        } else if row.round {
+            met.begun_elsewhere(piece, row, slips)
+        } else if matches!(row.start, RowStart::ChainCounts(_)) {
+            // The turning chain rises where the slip stitches have led.
+            let before =
+                Self { chain, behind, stand: Stand::Below, ..Self::over(met.spots.clone()) };
+            Self { way: Some((slips, Box::new(before))), ..met }
+        } else {
+            met
+        }
     }
 
     pub(super) fn over(spots: Vec<Spot>) -> Self {

@@ -154,8 +154,12 @@ pub(super) fn steps(piece: &Piece, r: usize, met: &Met, names: &Names<'_>) -> St
     let mut walker = Walker::new(piece, r, met, names);
     let mut from = 0;
     if let Some((slips, before)) = &met.way {
-        let mut way =
-            Walker { cursor: 1.min(before.spots.len()), ..Walker::new(piece, r, before, names) };
+        // On the way round the hook stands on the first stitch, joined to.
+        let begun = usize::from(row.round);
+        let mut way = Walker {
+            cursor: begun.min(before.spots.len()),
+            ..Walker::new(piece, r, before, names)
+        };
         while from < *slips {
             from = way.next(&all[..*slips], from);
         }

@@ -305,7 +305,8 @@ impl Reader<'_> {
         let lead = 1 + usize::from(matches!(self.word(1), "first" | "next"));
         let stretch = token.any(&["across", "over", "along"])
             && self.at(lead).is_some_and(|t| t.number().is_some())
-            && stitch_at(self.cx, self.t, self.i + lead + 1).is_some();
+            && (stitch_at(self.cx, self.t, self.i + lead + 1).is_some()
+                || matches!(self.word(lead + 1), "st" | "sts" | "stitch" | "stitches"));
         if onward || stretch {
             // "sl st across to next ch-2 sp"
             self.i += 1;

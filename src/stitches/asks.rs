@@ -58,6 +58,20 @@ pub(super) fn builds_blocks(pattern: &crate::pattern::Pattern) -> bool {
     rows || pattern.macros.iter().any(|m| in_ops(&m.ops))
 }
 
+/// The row is worked into the foundation chain or a ring, and cannot come again.
+pub(super) fn begins_once(ops: &[Op]) -> bool {
+    fn into_ring(ops: &[Op]) -> bool {
+        ops.iter().any(|op| match &op.act {
+            Do::Work { place, .. } | Do::OnePlace(_, place) => {
+                place.target == crate::pattern::Target::Ring
+            }
+            Do::Repeat(repeat) => into_ring(&repeat.ops),
+            _ => false,
+        })
+    }
+    super::start::from_hook(ops).is_some() || into_ring(ops)
+}
+
 /// The row works corners.
 pub(super) fn turns_corners(ops: &[Op]) -> bool {
     ops.iter().any(|op| match &op.act {

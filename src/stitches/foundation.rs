@@ -304,7 +304,7 @@ impl<'a> MakerAtWork<'a> {
         };
         self.pending = trailing_chain(body.ops).map(|(_, t)| t);
         self.below = None;
-        let ready = Ready { ops: body.ops.into(), turning: None };
+        let ready = Ready { ops: body.ops.into(), turning: None, led: 0 };
         self.commit(body, &ready, attempt, (side, left_to_right, false), false);
         true
     }

@@ -87,6 +87,10 @@ impl Worker<'_> {
             Extent::First(_) if before && self.below.spots.len() > 1 => {
                 Some(Some(self.gap_before(1, place)))
             }
+            // "Ch 3, dc in first sp" of a row that begins with a stitch beside its first group.
+            Extent::First(1) if space && self.begins_beside_group() => {
+                Some(Some(self.gap_before(1, place)))
+            }
             Extent::Last(1) if before => Some(self.last_gap(place, span)),
             Extent::Last(1) if space => {
                 let mut k = self.next_between()?;
@@ -103,6 +107,12 @@ impl Worker<'_> {
             let last = space && place.extent == Extent::Last(1);
             last.then(|| self.last_gap(place, span))
         })
+    }
+
+    /// Nothing but a turning chain is worked, and the row below begins with one stitch and then a group.
+    fn begins_beside_group(&self) -> bool {
+        let inside = |k: usize| self.seams.inside.get(k).copied().unwrap_or(false);
+        self.draft.cursor <= 1 && self.gap_at.is_none() && !inside(0) && inside(1)
     }
 
     /// The gap before spot `k`, worked into.

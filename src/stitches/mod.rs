@@ -39,6 +39,7 @@ mod schedule;
 mod sections;
 mod shaped;
 mod shaping;
+mod slips;
 mod spaces;
 mod spread;
 mod start;

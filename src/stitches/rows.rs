@@ -44,6 +44,8 @@ use crate::pattern::Where;
 pub(super) struct Ready<'a> {
     pub(super) ops: std::borrow::Cow<'a, [Op]>,
     pub(super) turning: Option<Turning>,
+    /// Ops that stand before the turning chain: slip stitches to where it rises; 0 where there are none.
+    pub(super) led: usize,
 }
 
 /// A draft with what it was worked on.
@@ -137,6 +139,7 @@ impl<'a> MakerAtWork<'a> {
             };
         }
         let mut turning = self.pending.take();
+        let mut led = 0;
         let spur = self.blocks && (from_hook(&ops).is_some() || chain_after_slips(&ops));
         let on_chain = self.below.is_none() || from_hook(&ops).is_some();
         if !self.knit
@@ -145,6 +148,7 @@ impl<'a> MakerAtWork<'a> {
             && let Some((k, own)) = leading_chain(&ops)
         {
             turning = Some(own);
+            led = if super::slips::lead(&ops[..k]) { k } else { 0 };
             let mut rest = ops.into_owned();
             rest.remove(k);
             ops = rest.into();
@@ -164,7 +168,7 @@ impl<'a> MakerAtWork<'a> {
                 None => turning.said = self.stated.get(&turning.links).copied(),
             }
         }
-        Ready { ops, turning }
+        Ready { ops, turning, led }
     }
 
     /// Works the next row and takes it into the piece.
@@ -287,7 +291,10 @@ impl<'a> MakerAtWork<'a> {
     ) -> Vec<Attempt> {
         let spaces = self.below.as_ref().is_some_and(|b| b.spaces() > 0) && !starts && !self.knit;
         let silent = self.silent_turning(ready, starts);
-        let under = ready.turning.is_some() && !starts && first_skip(&ready.ops).is_some();
+        let led = ready.led > 0 && !body.round;
+        let under = ready.turning.is_some()
+            && !starts
+            && (led || first_skip(&ready.ops[ready.led..]).is_some());
         let endings = super::reading::Doubts::of(&ready.ops).endings;
         let choices = self.pattern.header.readings;
         // A row worked again is read as its printed count had it read the first time.
@@ -387,7 +394,7 @@ impl<'a> MakerAtWork<'a> {
         worker.round = round;
         worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, spots_of(op, &met, round)));
-        let lead = way.map_or(0, |(ops, way)| {
+        let mut lead = way.map_or(0, |(ops, way)| {
             worker.arrive(way, &ready.ops[..ops]);
             ops
         });
@@ -400,14 +407,17 @@ impl<'a> MakerAtWork<'a> {
         } else if let Some(turning) = ready.turning {
             if self.spaced.take(turning.links, height, &ready.ops) {
                 worker.chain(turning.links, turning.span);
+            } else if ready.led > 0 && !round && !self.blocks {
+                worker.rise(turning, &ready.ops, ready.led);
+                lead = ready.led;
             } else {
                 worker.begin(turning, &ready.ops);
             }
         }
         let counted = matches!(worker.draft.start, super::graph::RowStart::ChainCounts(_));
         let passes = foot.is_some() || reading.under_chain && counted && ready.turning.is_some();
-        let ops = &ready.ops[lead..];
-        let skipped = if passes { without_first_skip(ops, foot.is_some()) } else { ops.into() };
+        let ops = super::slips::past_base(&ready.ops[lead..], counted && ready.turning.is_some());
+        let skipped = if passes { without_first_skip(&ops, foot.is_some()) } else { ops };
         let far =
             foot.filter(|_| round).map(|foot| super::oval::far_side(foot, worker.first_link(foot)));
         let turn = far.as_ref().and_then(|_| super::oval::turns_the_end(&skipped));
@@ -431,7 +441,7 @@ impl<'a> MakerAtWork<'a> {
         if !draft.in_spaces {
             draft.jumped += draft.named;
         }
-        if !self.blocks {
+        if !self.blocks && lead == 0 {
             slip_fabric(&mut draft);
         }
         draft.carry_markers(&met);

@@ -1,12 +1,12 @@
 //! Which row comes next: headings, ranges, rows worked again, and how far.
 
+use super::asks::begins_once;
 use super::fault::Words;
 use super::graph::Side;
 use super::maker::Body;
 use super::maker::MOST_COST;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
-use super::start::from_hook;
 use crate::diagnostic::Severity;
 use crate::pattern::Again;
 use crate::pattern::AgainRows;
@@ -283,7 +283,7 @@ impl<'a> MakerAtWork<'a> {
                 }
                 let mut rows = &self.history[self.history.len() - n..];
                 // A row worked into the foundation chain comes but once.
-                while rows.len() > 1 && !self.blocks && from_hook(rows[0].ops).is_some() {
+                while rows.len() > 1 && !self.blocks && begins_once(rows[0].ops) {
                     rows = &rows[1..];
                 }
                 return Some(without_sides(rows.to_vec()));
@@ -304,8 +304,8 @@ impl<'a> MakerAtWork<'a> {
             AgainRows::All if self.settled_pair().is_some() => return self.settled_pair(),
             AgainRows::All if self.written > 0 => {
                 let first = self.numbers.keys().next().copied().unwrap_or(1);
-                // A row worked into the foundation chain comes but once.
-                let begins = self.numbers.get(&first).is_some_and(|b| from_hook(b.ops).is_some());
+                // A row worked into the foundation chain or ring comes but once.
+                let begins = self.numbers.get(&first).is_some_and(|b| begins_once(b.ops));
                 let first = first + u32::from(begins && self.written > first);
                 vec![(first.min(self.written), self.written)]
             }

@@ -106,7 +106,7 @@ pub(super) fn house_rule(links: u32, height: Height, rest: &[Op], tops: bool) ->
     let first =
         rest.iter().find(|op| !matches!(op.act, Do::Turn | Do::NoTurn | Do::Colour(_) | Do::Join));
     if let Some(Do::Skip(place)) = first.map(|op| &op.act)
-        && matches!(place.extent, Extent::First(_))
+        && matches!(place.extent, Extent::First(_) | Extent::Same)
         && links > 1
     {
         return (true, links.saturating_sub(tall));
@@ -266,7 +266,8 @@ impl Worker<'_> {
                 let (usual, space) =
                     house_rule(turning.links, height, rest, self.pattern.rules.tops);
                 match self.reading.turning {
-                    Some(counts) if counts != usual => (counts, height, 0),
+                    // One link is no stitch, whatever the page's longer chains are.
+                    Some(counts) if counts != usual && turning.links > 1 => (counts, height, 0),
                     _ => (usual, height, if usual { space } else { 0 }),
                 }
             }
