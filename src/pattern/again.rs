@@ -46,8 +46,8 @@ pub(super) fn content(
 /// Passes opening words that do not matter.
 fn lead(t: &[Token<'_>]) -> usize {
     let mut k = 0;
-    while t.get(k).is_some_and(|t| {
-        t.any(&[
+    while t.get(k).is_some_and(|word| {
+        word.any(&[
             "then",
             "now",
             "work",
@@ -69,8 +69,9 @@ fn lead(t: &[Token<'_>]) -> usize {
             "on",
             "going",
             "go",
-        ]) || t.is_stop()
-            || t.kind == Kind::Open
+        ]) || word.is_stop()
+            || word.kind == Kind::Open
+            || k > 0 && super::kept::shapes_on(&t[k - 1..])
     }) {
         k += 1;
     }

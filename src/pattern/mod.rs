@@ -26,6 +26,7 @@ mod front;
 mod header;
 mod heading;
 mod joins;
+mod kept;
 mod keyword;
 mod labels;
 mod last_pass;

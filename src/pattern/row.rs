@@ -98,7 +98,8 @@ impl RowReader<'_> {
     /// Reads a whole row.
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
-        let (tokens, evenly) = super::evenly::without(self.without_changes(tokens));
+        let tokens = super::kept::without_kept(self.without_changes(tokens));
+        let (tokens, evenly) = super::evenly::without(tokens);
         let (tokens, slips) = self.mended(tokens);
         let (numbers, size) = (heading.numbers.clone(), self.size);
         let row_head = heading.span.range();
@@ -177,7 +178,7 @@ impl RowReader<'_> {
 
     /// Rows worked again, or a fabric by its name.
     fn rows_told(&mut self, t: &[Token<'_>], numbers: &Numbers, span: Span) -> Option<Content> {
-        let mut content = self.content(t)?;
+        let mut content = self.content(t).or_else(|| super::kept::goes_on(t, numbers))?;
         alternates(&mut content, numbers, t);
         self.ended_by_stripes(&mut content, t, numbers, span);
         self.in_pattern(&mut content, span);
@@ -399,7 +400,8 @@ impl RowReader<'_> {
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
-        let (tokens, _) = super::evenly::without(self.without_changes(tokens));
+        let tokens = super::kept::without_kept(self.without_changes(tokens));
+        let (tokens, _) = super::evenly::without(tokens);
         let ruled = tokens.iter().take(5).any(|t| t.any(&["replace", "substitute"]));
         if tokens.is_empty() || ruled || lists_size(&tokens) || sews_up(&tokens) {
             return None;

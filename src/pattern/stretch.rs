@@ -23,6 +23,17 @@ impl Reader<'_> {
     /// where it was, when no stretch is told.
     pub(super) fn fabric_stretch(&mut self, ops: &mut Vec<Op>) -> bool {
         let start = self.i;
+        // "Garter 5"
+        let garter = self.skip_words(1, &["st", "stitch"]);
+        if self.word(0) == "garter"
+            && let Some(n) = self.at(garter).and_then(|t| t.number())
+        {
+            self.i += garter + 1;
+            self.i += self.skip_words(0, &["st", "sts", "stitches"]);
+            let act = Act::Knit { purl: false, twisted: false };
+            self.push(ops, Do::Work { act, each: 1, place: Where::next(n) }, start);
+            return true;
+        }
         let Some((weave, len)) = self.weave() else { return false };
         self.i += len;
         self.i += self.skip_words(0, &["as", "established", "set", "over"]);
@@ -62,8 +73,19 @@ impl Reader<'_> {
     fn weave(&self) -> Option<(Weave, usize)> {
         const LEAD: [&str; 8] =
             ["work", "working", "cont", "continue", "in", "established", "est", "even"];
+        const PATTERN: [&str; 4] = ["pattern", "patt", "pat", "patterns"];
         let lead = self.skip_words(0, &LEAD);
         let faces = Weave::Plain(Act::AsFaces);
+        // "Work as set to last 5 sts", "patt as established in garter st to marker"
+        let said = self.skip_words(lead, &PATTERN);
+        let set = matches!(self.word(said + 1), "set" | "established" | "est" | "before");
+        if self.word(said) == "as" && set {
+            let over = self.skip_words(said + 2, &["in", "over"]);
+            let garter = matches!(self.word(over), "garter" | "gst");
+            let plain = Weave::Plain(Act::Knit { purl: false, twisted: false });
+            let end = self.skip_words(over + usize::from(garter), &["st", "stitch"]);
+            return Some(if garter { (plain, end) } else { (faces, said + 2) });
+        }
         let weave = match self.word(lead) {
             "seed" | "moss" => Weave::Seed,
             "garter" | "gst" => Weave::Plain(Act::Knit { purl: false, twisted: false }),

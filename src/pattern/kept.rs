@@ -1,0 +1,76 @@
+//! Rows that go on as set, and the edges they keep: "work as set, keeping 5 sts at each end in garter st".
+
+use super::syntax::Again;
+use super::syntax::AgainRows;
+use super::syntax::Content;
+use super::syntax::Numbers;
+use super::syntax::Until;
+use super::token::Kind;
+use super::token::Token;
+
+/// The words without clauses that only keep what rows worked on as set have at their edges.
+pub(super) fn without_kept(t: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    const SET: [&str; 6] = ["set", "established", "pattern", "patt", "before", "est"];
+    let Some(set) = t.iter().position(|t| t.any(&SET)) else { return t };
+    let mut kept: Vec<Token<'_>> = Vec::with_capacity(t.len());
+    let mut k = 0;
+    while k < t.len() {
+        match kept_clause(&t, k).filter(|_| k > set) {
+            Some(end) => k = end,
+            None => {
+                kept.push(t[k]);
+                k += 1;
+            }
+        }
+    }
+    kept
+}
+
+/// One past the clause that begins at `k`, where it keeps edges: "keeping garter borders", "with first and last
+/// 5 sts in garter st". A length or number of rows after it is none of its words.
+fn kept_clause(t: &[Token<'_>], k: usize) -> Option<usize> {
+    const KEEPS: [&str; 6] = ["keeping", "keep", "maintaining", "maintain", "working", "with"];
+    const EDGES: [&str; 10] =
+        ["edge", "edges", "border", "borders", "end", "ends", "side", "sides", "first", "last"];
+    t[k].any(&KEEPS).then_some(())?;
+    let ends = |t: &Token<'_>| {
+        matches!(t.kind, Kind::Stop('.' | ',' | ';' | '\n')) || t.any(&["until", "till", "for"])
+    };
+    let end = k + 1 + t[k + 1..].iter().position(ends).unwrap_or(t.len() - k - 1);
+    let words = &t[k + 1..end];
+    let has = |list: &[&str]| words.iter().any(|t| t.any(list));
+    (has(&["garter", "gst"]) && has(&EDGES)).then_some(end)
+}
+
+/// "Continue increasing as set": the word after "continue".
+pub(super) fn shapes_on(t: &[Token<'_>]) -> bool {
+    t[0].any(&["cont", "continue"])
+        && t[1].any(&["increasing", "decreasing", "shaping", "incs", "decs"])
+        && t.get(2).is_some_and(|t| t.any(&["as", "in"]))
+}
+
+/// "Rows 5-12: work as set": nothing but that the rows so far go on, as many as the heading says.
+pub(super) fn goes_on(t: &[Token<'_>], numbers: &Numbers) -> Option<Content> {
+    const WORDS: [&str; 16] = [
+        "continue",
+        "cont",
+        "work",
+        "working",
+        "in",
+        "the",
+        "patt",
+        "pattern",
+        "pat",
+        "as",
+        "set",
+        "established",
+        "est",
+        "before",
+        "even",
+        "straight",
+    ];
+    let several = matches!(numbers, Numbers::Range(..) | Numbers::Several(_) | Numbers::Listed(_));
+    let on = t.iter().any(|t| t.any(&["set", "established", "est", "before"]));
+    let only = t.iter().all(|t| t.any(&WORDS) || t.is_stop());
+    (several && on && only).then(|| Content::Again(Again::of(AgainRows::All, Until::Heading)))
+}
