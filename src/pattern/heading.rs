@@ -144,7 +144,7 @@ pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<
         words.join(" ")
     });
     let mut heading =
-        Heading { numbers, round, right_side: None, name, yarn: None, span: t[i].span };
+        Heading { numbers, round, right_side: None, name, span: t[i].span, ..Heading::default() };
     side(&t[i..k], &mut heading);
     let tagged = tags(t, &mut k, &mut heading);
     if let (Some(after), Numbers::Listed(all)) = (and_all(t, k), &heading.numbers) {

@@ -4,6 +4,7 @@
 //! becomes a diagnostic, and the tree holds the rest.
 
 mod again;
+mod bands;
 mod block;
 mod border_sides;
 mod called;
@@ -35,6 +36,7 @@ mod mended;
 mod noun;
 mod omission;
 mod opening;
+mod own_sentence;
 mod page;
 mod part_edge;
 mod parts;

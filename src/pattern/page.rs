@@ -29,10 +29,10 @@ use super::token::cut;
 use crate::source::Span;
 
 /// A row whose words are still being gathered.
-struct Pending {
+pub(super) struct Pending {
     heading: Heading,
     /// Spans of body text, one a line.
-    body: Vec<Span>,
+    pub(super) body: Vec<Span>,
     /// It goes on a line on which one row was written.
     after_one: bool,
 }
@@ -40,11 +40,11 @@ struct Pending {
 /// Sorts the lines of one text.
 pub(super) struct Page<'a> {
     /// The text in lower case, byte for byte as long as the source.
-    lower: &'a str,
+    pub(super) lower: &'a str,
     text: &'a str,
-    rows: RowReader<'a>,
+    pub(super) rows: RowReader<'a>,
     topic: Topic,
-    pending: Option<Pending>,
+    pub(super) pending: Option<Pending>,
     blank_before: bool,
     fed: bool,
     /// Where the line being read begins, and the rows announced on it.
@@ -54,6 +54,8 @@ pub(super) struct Page<'a> {
     worded: bool,
     /// The page answers questions, "Q:" and "A:".
     asked: bool,
+    /// A row was announced with a star before it.
+    pub(super) starred: bool,
     /// Facts lines: topic and place, read later by the header's readers.
     pub(super) facts: Vec<(Topic, Span)>,
     /// What the page holds.
@@ -75,6 +77,7 @@ impl<'a> Page<'a> {
             rows_in_line: 0,
             worded: words_rows(lower),
             asked: lower.lines().any(|line| line.trim_start().starts_with("q:")),
+            starred: false,
             facts: Vec::new(),
             items: Vec::new(),
         }
@@ -122,7 +125,9 @@ impl<'a> Page<'a> {
             cuts.retain(|&(at, ..)| !bare_number(&tokens, at));
         }
         (self.line_from, self.rows_in_line) = (span.start, cuts.len());
-        for (at, heading, len) in cuts {
+        for (at, mut heading, len) in cuts {
+            heading.starred = at > 0 && matches!(tokens[at - 1].kind, Kind::Star(_));
+            self.starred |= heading.starred;
             if at > from {
                 self.segment(&tokens[from..at], true);
             }
@@ -205,7 +210,7 @@ impl<'a> Page<'a> {
             && self.pending.is_none()
             && !before
             && self.topic == Topic::Opening
-            && !only_part(tokens)
+            && (!only_part(tokens) || self.facts_follow(span))
             && (self.rows.step(self.lower, span).is_none() || names_piece(tokens))
         {
             self.facts.push((Topic::Opening, span));
@@ -213,6 +218,17 @@ impl<'a> Page<'a> {
             return;
         }
         self.named_or_loose(tokens, span, before);
+    }
+
+    /// The next line that says something announces facts, so that the line before it is the title.
+    fn facts_follow(&self, span: Span) -> bool {
+        let rest = &self.lower[span.range().end..];
+        let next = rest.lines().find(|line| !line.trim().is_empty());
+        let told = next.and_then(|line| topic(&cut(line, 0))).map(|(topic, _)| topic);
+        let words = self.lower[span.range()].trim();
+        let mut before = self.lower[..span.range().start].lines();
+        before.any(|line| line.starts_with("title") && line.contains(words))
+            || matches!(told, Some(Topic::Gauge | Topic::Size | Topic::Materials | Topic::Terms))
     }
 
     /// "SHAWL:" in capitals, straight below the gauge.
@@ -293,76 +309,6 @@ impl<'a> Page<'a> {
             return;
         }
         self.loose(tokens, span);
-    }
-
-    /// Where a sentence in the midst of a line begins a step of its own: "K2, yo, k to end. Repeat row 2
-    /// until ...". A line is split there; the words before it stay with the row.
-    fn own_sentence(&self, t: &[Token<'a>]) -> Option<usize> {
-        const STEPS: [&str; 23] = [
-            "k", "p", "pu", "rep", "repeat", "continue", "cont", "work", "knit", "purl", "bind",
-            "cast", "bo", "then", "now", "with", "change", "co", "next", "working", "keeping",
-            "inc", "pick",
-        ];
-        let mut depth = 0i32;
-        for k in 1..t.len() {
-            match t[k - 1].kind {
-                Kind::Open => depth += 1,
-                Kind::Close => depth = (depth - 1).max(0),
-                _ => {}
-            }
-            let ends = matches!(t[k - 1].kind, Kind::Stop('.') | Kind::Other('!') | Kind::Close)
-                || t[k - 1].kind == Kind::Stop(';') && t[k].any(&["rep", "repeat", "continue"]);
-            let closes = t[k].any(&["bind", "cast", "bo"])
-                && (matches!(t[k - 1].kind, Kind::Stop(',' | ';')) || t[k - 1].is("then"))
-                && t[k..].iter().take(8).all(|t| t.number().is_none());
-            // "With E, pick up ..." tells the yarn of what is picked up.
-            let yarn = k < 7 && t[0].any(&["with", "using", "join"]);
-            let picks = t[k].any(&["pick", "pu"])
-                && !yarn
-                && (t[k - 1].is_stop() || t[k - 1].any(&["and", "then"]))
-                && (t[..k].iter().all(|t| !t.any(&["pick", "along", "turn", "facing", "rotate"]))
-                    // "knit 7 rows, turn and pick up ..."
-                    || super::fabric::rows_said(&t[..k]).is_some()
-                        && t[..k].iter().all(|t| !t.any(&["pick", "along"])));
-            let rows = t[k].any(&["knit", "purl", "work"])
-                && (t[k - 1].any(&["and", "then"]) || t[k - 1].is_stop())
-                && (t.get(k + 1).is_some_and(|t| t.number().is_some())
-                    && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]))
-                    // "CO 40 sts, knit for 2 inches"
-                    || t[k - 1].is_stop() && t.get(k + 1).is_some_and(|t| t.is("for")));
-            let goes_on = t[k].is("then")
-                && t[k - 1].kind == Kind::Stop(',')
-                && t[k + 1..].iter().take(2).any(|t| t.any(&super::again::ROW))
-                && t[..k].iter().any(|t| t.any(&["them", "these", "pattern", "patt", "total"]));
-            if depth > 0
-                || !(ends || closes || rows || picks || goes_on)
-                || t[k].glued
-                || !t[k].any(&STEPS)
-            {
-                continue;
-            }
-            // "Rep from * to last 11 ch." belongs to the row its star stands in.
-            let inside = t.get(k + 1).is_some_and(|t| t.any(&["from", "between"]))
-                || t.get(k + 1).is_some_and(|t| matches!(t.kind, Kind::Star(_)));
-            if inside && t[k].any(&["rep", "repeat"]) {
-                continue;
-            }
-            let stop = (k..t.len())
-                .find(|&j| {
-                    let more = t.get(j + 1).is_some_and(|t| t.glued);
-                    let next = |d: usize| t.get(j + d).is_some_and(|t| t.number().is_some());
-                    let row = t[j].is_stop()
-                        && t.get(j + 1).is_some_and(|t| t.any(&["knit", "purl"]))
-                        && next(2);
-                    row || matches!(t[j].kind, Kind::Stop('.') | Kind::Other('!')) && !more
-                })
-                .map_or(t.len(), |j| j + 1);
-            let span = t[k].span.to(t[stop - 1].span);
-            if matches!(self.rows.step(self.lower, span), Some((Numbers::Step, true))) {
-                return Some(k);
-            }
-        }
-        None
     }
 
     /// "open mesh (sp): dc, ch 2, sk 2" before anything is worked, under no heading: a stitch of the page's
@@ -490,7 +436,8 @@ impl<'a> Page<'a> {
         if self.blank_before || heads {
             return false;
         }
-        let parts = ["section", "half", "border", "edging", "part", "end", "panel"];
+        let parts =
+            ["section", "half", "border", "edging", "part", "end", "panel", "rows", "rounds"];
         if tokens.len() < 5
             && tokens.iter().all(|t| t.kind == Kind::Word || t.is_stop())
             && tokens.iter().any(|t| t.any(&parts))

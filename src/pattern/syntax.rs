@@ -1,5 +1,7 @@
 //! The syntax tree of a written pattern: what the words say, before anything is worked.
 
+pub use super::bands::RowColour;
+pub use super::bands::Stripes;
 use super::header::Header;
 pub use super::worked_into::Edge;
 pub use super::worked_into::Extent;
@@ -38,28 +40,6 @@ pub struct Rules {
     pub row_colours: Vec<RowColour>,
     /// Stitches are worked into the top of a turning chain, so that it is one itself.
     pub tops: bool,
-}
-
-/// "Use A for rows 1-18."
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RowColour {
-    /// From the first to the last of these rows, by their numbers.
-    pub rows: (u32, u32),
-    /// Their colour.
-    pub colour: u16,
-}
-
-/// A stripe sequence, worked over and over.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stripes {
-    /// The byte of the page from which on it holds.
-    pub from: u32,
-    /// Rows and colour of each band, in order; two or more.
-    pub bands: Vec<(u32, u16)>,
-    /// The band that the sequence comes back to when it is through.
-    pub again: usize,
-    /// The first band goes on after rows worked before: "9 more rows A".
-    pub more: bool,
 }
 
 /// "Ch 3 counts as a dc throughout."
@@ -154,6 +134,8 @@ pub struct Heading {
     pub name: Option<String>,
     /// A yarn set in brackets beside it: `Row 1 (RS) [CC1]:`.
     pub yarn: Option<Span>,
+    /// A star before it marks where "repeat from *" below goes back to.
+    pub starred: bool,
     /// The heading's words.
     pub span: Span,
 }

@@ -250,10 +250,15 @@ pub(super) fn top(id: StitchId) -> Anchor {
 
 /// A row of slip stitches is a fabric; single ones only travel.
 pub(super) fn slip_fabric(draft: &mut Draft) {
+    let cord = |s: &Stitch| {
+        let legs = &draft.anchors[s.legs.0 as usize..s.legs.1 as usize];
+        legs.iter().any(|leg| matches!(leg.place, Place::Link { .. }))
+    };
+    // Those back along a chain of the row itself make a cord beside it.
     let slips = draft
         .stitches
         .iter()
-        .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1)
+        .filter(|s| s.kind == StitchKind::SlipStitch && s.legs.0 < s.legs.1 && !cord(s))
         .count();
     let made = draft.stitches.iter().filter(|s| counts(s)).count();
     if slips > 2 && slips >= made {

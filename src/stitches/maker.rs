@@ -289,6 +289,9 @@ impl<'a> MakerAtWork<'a> {
                 Item::Section { name, .. } => self.new_section(name),
                 Item::Row(row) => {
                     self.take_up_stripes(row.span);
+                    if row.heading.starred {
+                        self.star = Some(self.history.len());
+                    }
                     self.written(row);
                 }
                 Item::Remark(_) => {}

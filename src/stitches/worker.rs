@@ -336,6 +336,12 @@ impl<'a> Worker<'a> {
                     self.spread_stitch(act, each, place, span);
                 }
             }
+            Extent::All if place.target == Target::Chain && self.spur.is_some_and(|s| s.1 > 0) => {
+                // "Ch 40, sl st in 2nd ch from hook and in each ch back"
+                for _ in 0..self.spur.map_or(0, |(_, left)| left) {
+                    self.stitch(act, each, place, span);
+                }
+            }
             Extent::All if self.on_the_way(place) => {}
             Extent::All
             | Extent::AllBut(_)
