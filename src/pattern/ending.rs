@@ -173,6 +173,14 @@ impl Reader<'_> {
         }
         if last {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
+            let dashed = self.at(j + 1 + used).is_some_and(|t| t.kind == Kind::Dash);
+            if used > 0 && dashed && matches!(self.word(j + 2 + used), "ch" | "chain") {
+                // "to last 3-ch sp" is one space.
+                self.i += j + 3 + used;
+                self.i += self.skip_words(0, &["sp", "space", "loop"]);
+                said.but = Some(1);
+                return true;
+            }
             self.i += j + 1 + used;
             let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash));
             if let Some((_, len)) = height_at(self.cx, self.t, self.i + dash)

@@ -1,5 +1,8 @@
 //! Rows that go on as set, and the edges they keep: "work as set, keeping 5 sts at each end in garter st".
 
+use super::header::CraftWord;
+use super::row::RowReader;
+use super::slips_across::without_goal;
 use super::syntax::Again;
 use super::syntax::AgainRows;
 use super::syntax::Content;
@@ -8,8 +11,16 @@ use super::syntax::Until;
 use super::token::Kind;
 use super::token::Token;
 
+impl RowReader<'_> {
+    /// The words without those that tell nothing of the stitches.
+    pub(super) fn plainly<'t>(&self, t: Vec<Token<'t>>) -> Vec<Token<'t>> {
+        let t = without_kept(self.without_changes(t));
+        if self.cx.craft == CraftWord::Crochet { without_goal(t) } else { t }
+    }
+}
+
 /// The words without clauses that only keep what rows worked on as set have at their edges.
-pub(super) fn without_kept(t: Vec<Token<'_>>) -> Vec<Token<'_>> {
+fn without_kept(t: Vec<Token<'_>>) -> Vec<Token<'_>> {
     const SET: [&str; 6] = ["set", "established", "pattern", "patt", "before", "est"];
     let Some(set) = t.iter().position(|t| t.any(&SET)) else { return t };
     let mut kept: Vec<Token<'_>> = Vec::with_capacity(t.len());

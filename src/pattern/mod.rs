@@ -56,6 +56,7 @@ mod section;
 mod shaping;
 mod short_row;
 mod sizes;
+mod slips_across;
 mod special;
 mod stretch;
 mod stripes;

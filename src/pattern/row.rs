@@ -98,7 +98,7 @@ impl RowReader<'_> {
     /// Reads a whole row.
     pub(super) fn row(&mut self, lower: &str, heading: Heading, body: Span, span: Span) -> Item {
         let tokens = collapse_sizes(cut(&lower[body.range()], body.start), self.size);
-        let tokens = super::kept::without_kept(self.without_changes(tokens));
+        let tokens = self.plainly(tokens);
         let (tokens, evenly) = super::evenly::without(tokens);
         let (tokens, slips) = self.mended(tokens);
         let (numbers, size) = (heading.numbers.clone(), self.size);
@@ -218,6 +218,7 @@ impl RowReader<'_> {
         super::opening::spell_out(&mut ops, &self.macros);
         super::passing::name_spelt_out(&mut ops, &self.macros);
         space_on_the_way(&mut ops);
+        super::slips_across::to_space(&mut ops);
         picots(&mut ops, false);
         ops
     }
@@ -400,7 +401,7 @@ impl RowReader<'_> {
     /// The words are a step of their own: its numbers, and whether it needs no row context.
     pub(super) fn step(&self, lower: &str, span: Span) -> Option<(Numbers, bool)> {
         let tokens = collapse_sizes(cut(&lower[span.range()], span.start), self.size);
-        let tokens = super::kept::without_kept(self.without_changes(tokens));
+        let tokens = self.plainly(tokens);
         let (tokens, _) = super::evenly::without(tokens);
         let ruled = tokens.iter().take(5).any(|t| t.any(&["replace", "substitute"]));
         if tokens.is_empty() || ruled || lists_size(&tokens) || sews_up(&tokens) {
