@@ -614,3 +614,20 @@ fn an_open_baby_blanket_brings_a_caution() {
     let text = lay(&page.replace("Baby Blanket", "Table Runner"));
     assert!(!text.contains("catch fingers") && text.contains("care label"), "{text}");
 }
+
+#[test]
+fn check_counts_rounds_apart_from_rows() {
+    let folder = tempfile::tempdir().unwrap();
+    let summary = |page: &str| {
+        fs::write(folder.path().join("page.txt"), page).unwrap();
+        let ran = slantwise().current_dir(folder.path()).args(["check", "page.txt"]).output().unwrap();
+        String::from_utf8(ran.stdout).unwrap().replace('\u{a0}', " ")
+    };
+    let cowl = "Gauge: 16 sc and 18 rows = 4 in\nCh 40, join with sl st to form a ring.\n\
+                Rnd 1: Ch 1, sc in each ch around, join. (40 sc)\nRnds 2-12: Ch 1, sc in each sc around, join.\n";
+    assert!(summary(cowl).starts_with("12 rounds and "), "{}", summary(cowl));
+    let mat = "Gauge: 16 sc and 18 rows = 4 in\nCh 31.\n\
+               Row 1: Sc in 2nd ch from hook and in each ch across. (30 sc)\nRows 2-36: Ch 1, turn, sc in each sc across.\n\
+               Border\nRnd 1: Ch 1, sc evenly around, 3 sc in each corner, join.\n";
+    assert!(summary(mat).starts_with("36 rows, 1 round and "), "{}", summary(mat));
+}

@@ -148,7 +148,13 @@ impl Asked {
         if cont && (way || before) || set || self.like_this {
             // "In the same way, adding one tile each row" speaks of every row.
             let tiles = t.iter().any(|t| t.any(&GROUPS));
-            return Some(AgainRows::Last(if step(t) == 0 || set || !tiles { 2 } else { 1 }));
+            return Some(AgainRows::Last(
+                if step(t) == 0 || super::kept::more_between(t) > 0 || set || !tiles {
+                    2
+                } else {
+                    1
+                },
+            ));
         }
         if same && t[*k..].iter().all(|t| t.is_stop()) {
             return Some(AgainRows::Last(1));
@@ -259,12 +265,14 @@ fn again(
         t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));
     let every = super::shaping::every(t).filter(|_| named).map_or(1, |(n, _)| n);
-    let (mirrored, step) = (mirrored(t), step(t));
+    let (mirrored, between) = (mirrored(t), super::kept::more_between(t));
+    let step = if between > 0 { 0 } else { step(t) };
     Some(Content::Again(Again {
         rows,
         until,
         colour,
         step,
+        between,
         every,
         mirrored,
         elsewhere,

@@ -60,9 +60,25 @@ pub(super) fn shapes_on(t: &[Token<'_>]) -> bool {
         && t.get(2).is_some_and(|t| t.any(&["as", "in"]))
 }
 
-/// "Rows 5-12: work as set": nothing but that the rows so far go on, as many as the heading says.
+/// "Working 1 more st between increases": how many more.
+pub(super) fn more_between(t: &[Token<'_>]) -> u32 {
+    let Some(at) = t.iter().position(|t| t.is("between")) else { return 0 };
+    let shaped = ["increase", "increases", "inc", "incs", "increasings"];
+    if !t[at..].iter().take(4).any(|t| t.any(&shaped)) {
+        return 0;
+    }
+    let more = t[..at].iter().rposition(|t| t.any(&["more", "extra", "additional"]));
+    let told = more.and_then(|k| {
+        let n = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
+        k.checked_sub(1).and_then(|j| if t[j].any(&["an", "a"]) { Some(1) } else { n(&t[j]) })
+    });
+    told.unwrap_or(0).min(99)
+}
+
+/// "Rows 5-12: work as set", "continue increasing 8 sts each row in this way": nothing but that the rows so far go
+/// on, as many as the heading says.
 pub(super) fn goes_on(t: &[Token<'_>], numbers: &Numbers) -> Option<Content> {
-    const WORDS: [&str; 16] = [
+    const WORDS: [&str; 30] = [
         "continue",
         "cont",
         "work",
@@ -79,9 +95,29 @@ pub(super) fn goes_on(t: &[Token<'_>], numbers: &Numbers) -> Option<Content> {
         "before",
         "even",
         "straight",
+        "increasing",
+        "decreasing",
+        "this",
+        "same",
+        "way",
+        "manner",
+        "st",
+        "sts",
+        "stitches",
+        "each",
+        "every",
+        "row",
+        "round",
+        "rnd",
     ];
     let several = matches!(numbers, Numbers::Range(..) | Numbers::Several(_) | Numbers::Listed(_));
-    let on = t.iter().any(|t| t.any(&["set", "established", "est", "before"]));
-    let only = t.iter().all(|t| t.any(&WORDS) || t.is_stop());
-    (several && on && only).then(|| Content::Again(Again::of(AgainRows::All, Until::Heading)))
+    let has = |list: &[&str]| t.iter().any(|t| t.any(list));
+    let way = has(&["way", "manner", "increasing"]);
+    let on = way || has(&["set", "established", "est", "before"]);
+    // A count at the end is no word of it.
+    let end = t.iter().position(|t| t.kind == Kind::Open).unwrap_or(t.len());
+    let only = t[..end].iter().all(|t| t.any(&WORDS) || t.is_stop() || t.number().is_some());
+    let rows = if way { AgainRows::Last(2) } else { AgainRows::All };
+    (several && on && only)
+        .then(|| Content::Again(Again { way, ..Again::of(rows, Until::Heading) }))
 }

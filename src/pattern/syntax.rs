@@ -185,6 +185,8 @@ pub struct Again {
     pub colour: Option<u16>,
     /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
     pub step: i32,
+    /// Plain stitches more between increases at each time: "working 1 more st between increases".
+    pub between: u32,
     /// The rows are those of an earlier section ("of first half").
     pub elsewhere: bool,
     /// How often the part repeated inside those rows is worked, when said anew ("repeating from * twice
@@ -210,6 +212,7 @@ impl Again {
             until,
             colour: None,
             step: 0,
+            between: 0,
             elsewhere: false,
             inner: None,
             every: 1,

@@ -6,9 +6,9 @@ use super::maker::Body;
 use super::maker::MakerAtWork;
 use super::perimeter::Asked;
 use super::perimeter::perimeter;
-use super::rows::leaving;
 use crate::pattern::Do;
 use crate::pattern::Extent;
+use crate::pattern::LeftOut;
 use crate::pattern::Op;
 use crate::pattern::Reach;
 
@@ -83,6 +83,11 @@ impl<'a> MakerAtWork<'a> {
         }
         told
     }
+}
+
+/// The side that a border along three sides leaves out.
+pub(super) fn leaving(ops: &[Op]) -> Option<LeftOut> {
+    ops.iter().find_map(|op| if let Do::Leaving(side) = op.act { Some(side) } else { None })
 }
 
 /// Stitches worked into one corner.

@@ -71,6 +71,8 @@ pub(super) struct Body<'a> {
     /// The row of its kind before it, when it is worked again "in this way": its runs go on growing as from that
     /// row to this one.
     pub(super) before: Option<&'a [Op]>,
+    /// Plain stitches more between increases each time it is worked again.
+    pub(super) between: u32,
 }
 
 /// The maker at work.
@@ -554,6 +556,7 @@ impl<'a> MakerAtWork<'a> {
             inner: None,
             evenly: row.evenly.filter(|_| nth + 1 >= rows),
             before: None,
+            between: 0,
         }
     }
 }

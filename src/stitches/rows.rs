@@ -5,6 +5,7 @@ use super::asks::first_skip;
 use super::asks::slips_markers;
 use super::asks::without_first_skip;
 use super::below::Below;
+use super::border::leaving;
 use super::corner::corner_op;
 use super::corner::spots_of;
 use super::draft::Draft;
@@ -36,7 +37,6 @@ use crate::diagnostic::Severity;
 use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Height;
-use crate::pattern::LeftOut;
 use crate::pattern::Op;
 use crate::pattern::Where;
 
@@ -99,6 +99,10 @@ impl<'a> MakerAtWork<'a> {
             None => match body.before {
                 Some(before) => {
                     super::growth::grown(before, body.ops, self.worked(body.span)).into()
+                }
+                None if body.between > 0 => {
+                    let more = body.between.saturating_mul(self.worked(body.span));
+                    super::growth::wider(body.ops, more).into()
                 }
                 None => body.ops.into(),
             },
@@ -577,11 +581,6 @@ impl<'a> MakerAtWork<'a> {
             words: body.span,
         }
     }
-}
-
-/// The side that a border along three sides leaves out.
-pub(super) fn leaving(ops: &[Op]) -> Option<LeftOut> {
-    ops.iter().find_map(|op| if let Do::Leaving(side) = op.act { Some(side) } else { None })
 }
 
 impl Worker<'_> {

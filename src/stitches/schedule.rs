@@ -176,7 +176,7 @@ impl<'a> MakerAtWork<'a> {
             _ => None,
         };
         self.elsewhere = again.elsewhere && !self.archive.is_empty();
-        let block = self.block_of(&again.rows, range.map(|r| r.0), row.span);
+        let block = self.block_of(&self.growing(again), range.map(|r| r.0), row.span);
         self.elsewhere = false;
         let Some(mut block) = block else { return };
         if let (AgainRows::Named(_), Some((a, b))) = (&again.rows, range)
