@@ -620,7 +620,8 @@ fn check_counts_rounds_apart_from_rows() {
     let folder = tempfile::tempdir().unwrap();
     let summary = |page: &str| {
         fs::write(folder.path().join("page.txt"), page).unwrap();
-        let ran = slantwise().current_dir(folder.path()).args(["check", "page.txt"]).output().unwrap();
+        let ran =
+            slantwise().current_dir(folder.path()).args(["check", "page.txt"]).output().unwrap();
         String::from_utf8(ran.stdout).unwrap().replace('\u{a0}', " ")
     };
     let cowl = "Gauge: 16 sc and 18 rows = 4 in\nCh 40, join with sl st to form a ring.\n\

@@ -61,7 +61,7 @@ pub(super) fn shapes_on(t: &[Token<'_>]) -> bool {
 }
 
 /// "Working 1 more st between increases": how many more.
-pub(super) fn more_between(t: &[Token<'_>]) -> u32 {
+pub(super) fn more_between(t: &[Token<'_>]) -> u8 {
     let Some(at) = t.iter().position(|t| t.is("between")) else { return 0 };
     let shaped = ["increase", "increases", "inc", "incs", "increasings"];
     if !t[at..].iter().take(4).any(|t| t.any(&shaped)) {
@@ -72,7 +72,7 @@ pub(super) fn more_between(t: &[Token<'_>]) -> u32 {
         let n = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
         k.checked_sub(1).and_then(|j| if t[j].any(&["an", "a"]) { Some(1) } else { n(&t[j]) })
     });
-    told.unwrap_or(0).min(99)
+    told.unwrap_or(0).min(99) as u8
 }
 
 /// "Rows 5-12: work as set", "continue increasing 8 sts each row in this way": nothing but that the rows so far go

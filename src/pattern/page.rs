@@ -184,6 +184,9 @@ impl<'a> Page<'a> {
         }
         if let Some((topic, used)) = topic(tokens) {
             self.close();
+            if matches!(topic, Topic::Gauge | Topic::Size | Topic::Materials) {
+                self.name_the_piece();
+            }
             self.topic = topic;
             self.fed = used < tokens.len();
             if used < tokens.len() {
@@ -210,7 +213,7 @@ impl<'a> Page<'a> {
             && self.pending.is_none()
             && !before
             && self.topic == Topic::Opening
-            && (!only_part(tokens) || self.facts_follow(span))
+            && (!only_part(tokens) || self.titled_so(span))
             && (self.rows.step(self.lower, span).is_none() || names_piece(tokens))
         {
             self.facts.push((Topic::Opening, span));
@@ -220,15 +223,25 @@ impl<'a> Page<'a> {
         self.named_or_loose(tokens, span, before);
     }
 
-    /// The next line that says something announces facts, so that the line before it is the title.
-    fn facts_follow(&self, span: Span) -> bool {
-        let rest = &self.lower[span.range().end..];
-        let next = rest.lines().find(|line| !line.trim().is_empty());
-        let told = next.and_then(|line| topic(&cut(line, 0))).map(|(topic, _)| topic);
+    /// The front matter gives the piece this name.
+    fn titled_so(&self, span: Span) -> bool {
         let words = self.lower[span.range()].trim();
         let mut before = self.lower[..span.range().start].lines();
         before.any(|line| line.starts_with("title") && line.contains(words))
-            || matches!(told, Some(Topic::Gauge | Topic::Size | Topic::Materials | Topic::Terms))
+    }
+
+    /// A name with facts below it and no row before them is that of the piece, and not of a section.
+    fn name_the_piece(&mut self) {
+        if self.items.iter().any(|item| matches!(item, Item::Row(_))) {
+            return;
+        }
+        if let Some(named) = self.items.iter().rposition(|i| matches!(i, Item::Section { .. }))
+            && let Item::Section { span, .. } = self.items[named]
+        {
+            self.items[named] = Item::Remark(span);
+            self.rows.sections.pop();
+            self.facts.push((Topic::Opening, span));
+        }
     }
 
     /// "SHAWL:" in capitals, straight below the gauge.

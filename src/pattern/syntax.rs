@@ -186,7 +186,7 @@ pub struct Again {
     /// Stitches (or, above zero, repeats) more at each time: "working 1 st fewer every time".
     pub step: i32,
     /// Plain stitches more between increases at each time: "working 1 more st between increases".
-    pub between: u32,
+    pub between: u8,
     /// The rows are those of an earlier section ("of first half").
     pub elsewhere: bool,
     /// How often the part repeated inside those rows is worked, when said anew ("repeating from * twice

@@ -252,7 +252,7 @@ impl<'a> MakerAtWork<'a> {
     /// The yarn of a row worked again: the one told for it, or another in the place of one it had.
     pub(super) fn yarn_again(&mut self, body: &mut Body<'a>, again: &Again, many_coloured: bool) {
         body.before = if again.way && again.step == 0 { self.grows_from(body) } else { None };
-        body.between = again.between;
+        body.between = u32::from(again.between);
         body.colour = again.colour.or(body.colour);
         if many_coloured || again.instead.is_some() {
             self.recoloured.insert(body.span.start);
