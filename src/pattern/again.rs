@@ -130,6 +130,12 @@ impl Asked {
                 && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
             || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
             || cont && verb.is("as") && set_up;
+        // "Work through Row 180"
+        let onwards = cont
+            && verb.any(&["through", "thru", "to"])
+            && t.get(k + 1).is_some_and(|t| t.any(&ROW))
+            && t.get(k + 2).is_some_and(|t| t.number().is_some());
+        let on = on || onwards;
         let way = cont && (verb.any(&["this", "same", "way", "manner"]) || before);
         let these = cont && verb.any(&["these", "last"]);
         let like_this = cont && verb.is("like") && t.get(k + 1).is_some_and(|t| t.is("this"));

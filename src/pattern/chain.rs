@@ -33,7 +33,7 @@ impl Reader<'_> {
             self.i += 1;
         }
         let mut n = n;
-        if let Some((extra, used)) = self.added() {
+        if let Some((extra, used)) = self.added().or_else(|| self.added_in_bracket()) {
             n = n.saturating_add(extra);
             self.i += used;
         }
@@ -50,6 +50,15 @@ impl Reader<'_> {
         let n = self.at(1).filter(|_| plus)?.number()?;
         // "120 + 3 (123)" tells the sum besides.
         Some((n, 2 + self.skip_words(2, &["for", "the", "turning", "turn", "chain", "more"]) - 2))
+    }
+
+    /// "(+1 for turning)", "(plus 2 for turning: 56 in all)" after a number of chains: as [`Self::added`].
+    fn added_in_bracket(&self) -> Option<(u32, usize)> {
+        let close = self.closing()? - self.i;
+        let plus = self.at(1)?.kind == Kind::Other('+') || self.word(1) == "plus";
+        let n = self.at(2).filter(|_| plus)?.number().filter(|n| (1..9).contains(n))?;
+        let turns = (3..close).any(|k| matches!(self.word(k), "turning" | "turn" | "base"));
+        turns.then_some((n, close + 1))
     }
 
     /// A run of `n` links, with a statement that follows without brackets.

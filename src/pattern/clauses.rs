@@ -137,6 +137,33 @@ pub(super) fn maybe_overlapping(ops: &mut Vec<Op>) {
     }
 }
 
+/// "(tr, ch 1) 4 times in next ch, tr in same ch": one group.
+pub(super) fn one_group(ops: &mut Vec<Op>) {
+    let mut k = 0;
+    while k < ops.len() {
+        if let Do::Repeat(repeat) = &mut ops[k].act {
+            one_group(&mut repeat.ops);
+        }
+        let more = match (&ops[k].act, ops.get(k + 1).map(|op| &op.act)) {
+            (Do::OnePlace(_, at), Some(Do::Work { act: act @ Act::Post(..), each, place }))
+                if place.extent == Extent::Same && matches!(at.extent, Extent::Next(1)) =>
+            {
+                Some((*act, *each))
+            }
+            _ => None,
+        };
+        let Some((act, each)) = more else {
+            k += 1;
+            continue;
+        };
+        let span = ops.remove(k + 1).span;
+        if let Do::OnePlace(inner, _) = &mut ops[k].act {
+            let place = Where::of(Extent::Bare(each));
+            inner.push(Op { act: Do::Work { act, each: 1, place }, span });
+        }
+    }
+}
+
 /// A chain, and no stitch on it.
 pub(super) fn lays_chain(ops: &[Op]) -> bool {
     let chain = ops.iter().any(|op| matches!(op.act, Do::Chain { links, .. } if links > 1));
@@ -162,6 +189,22 @@ pub(super) fn from_hook_unsaid(ops: &mut [Op], laid: bool) {
         && (laid || own.is_some_and(|links| links > n))
     {
         (place.extent, place.target) = (Extent::FromHook(n), Target::Chain);
+    }
+}
+
+/// "Ch 4, dc in first ch" where a piece begins: the link made first is the last from the hook.
+pub(super) fn first_made(ops: &mut [Op]) {
+    let [Op { act: Do::Chain { links: links @ 2..8, .. }, .. }, rest @ ..] = ops else { return };
+    let first = rest.iter_mut().find_map(|op| match &mut op.act {
+        Do::Work { act: Act::Post(..), place, .. } | Do::OnePlace(_, place) => Some(Some(place)),
+        Do::Stated(_) => None,
+        _ => Some(None),
+    });
+    if let Some(Some(place)) = first
+        && place.extent == Extent::First(1)
+        && matches!(place.target, Target::Chain | Target::Link(0 | 1))
+    {
+        (place.extent, place.target) = (Extent::FromHook(*links), Target::Chain);
     }
 }
 

@@ -125,7 +125,9 @@ impl Reader<'_> {
         let named = self.at(1).is_some_and(|t| t.any(&["st", "sts", "stitch", "stitches"]));
         let closing = start > 0
             && match self.t[start - 1].kind {
-                Kind::Stop('.' | '\n') => self.t[k].number().is_some_and(|n| n > 3),
+                Kind::Stop('.' | '\n') => self.t[k].number().is_some_and(|n| {
+                    n > 3 || n > 1 && last == self.end && self.sentence_before(start - 1)
+                }),
                 // "In each ch: 120 sc", "2 dc in next dc: 3 dc.", but not "in ring: 8 sc".
                 Kind::Stop(':') => {
                     let ends = self.t.get(whole).is_none_or(Token::is_stop);
@@ -154,6 +156,12 @@ impl Reader<'_> {
         self.i = whole;
         self.counts.push(CountNote { parts, span });
         true
+    }
+
+    /// What ends at the full stop `k` is work: "2 dc in last st.", "turn.", "(inc made)."
+    fn sentence_before(&self, k: usize) -> bool {
+        let before = k.checked_sub(1).map(|j| &self.t[j]);
+        before.is_some_and(|t| t.is("turn") || t.kind == Kind::Close) || self.names_stitch_before(k)
     }
 
     /// The clause before token `k` names a stitch.

@@ -171,6 +171,15 @@ impl Reader<'_> {
             said.to_centre = Some(before);
             return true;
         }
+        if let Some(len) = self.space_noun(j + 1).filter(|_| last && self.word(j + 1) != "corner") {
+            let several = matches!(self.word(j + 1 + len), "sps" | "spaces" | "loops");
+            if !several {
+                // "to last ch-1 sp": what follows goes into it.
+                self.i += j + 1 + len;
+                said.all = true;
+                return true;
+            }
+        }
         if last {
             let (n, used) = self.count_at(j + 1).unwrap_or((1, 0));
             let dashed = self.at(j + 1 + used).is_some_and(|t| t.kind == Kind::Dash);
@@ -275,10 +284,30 @@ impl Reader<'_> {
         (end > chain + 1).then_some(end - k)
     }
 
+    /// "ch-3 sp remains", "sps are left" at `k`: its tokens.
+    fn spaces_left(&self, k: usize) -> Option<usize> {
+        let plural = matches!(self.word(k), "sps" | "spaces" | "loops" | "meshes").then_some(1);
+        let noun = k + plural.or_else(|| self.space_noun(k))?;
+        let noun = self.skip_words(noun, &["is", "are"]);
+        matches!(self.word(noun), "remain" | "remains" | "rem" | "remaining" | "left")
+            .then_some(noun + 1 - k)
+    }
+
     /// "to 2 sts before marker", "until 3 sts remain".
     fn up_to_count(&mut self, said: &mut Phrase, j: usize) -> bool {
         if let Some((n, used)) = self.count_at(j) {
             let mut k = j + used;
+            if let Some(len) = self.spaces_left(k) {
+                // What follows goes into the spaces left, or leaves them with the stitch behind each.
+                self.i += k + len;
+                let unworked = (0..9).any(|k| self.word(k) == "unworked");
+                if unworked {
+                    said.but = Some(n);
+                } else {
+                    said.all = true;
+                }
+                return true;
+            }
             const NOUN: [&str; 8] =
                 ["st", "sts", "stitch", "stitches", "ch", "chs", "chain", "chains"];
             k = self.skip_words(k, &NOUN);

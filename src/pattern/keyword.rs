@@ -472,8 +472,9 @@ impl Reader<'_> {
             1,
             &["rem", "remaining", "the", "rest", "of", "last", "sts", "st", "stitches", "row"],
         );
-        let n = self.count_at(skip).map_or(0, |(_, n)| n);
-        let k = self.skip_words(skip + n, &["sts", "st", "stitches"]);
+        let used = self.count_at(skip).map_or(0, |(_, used)| used);
+        let k = self
+            .skip_words(skip + used, &["sts", "st", "stitches", "sp", "sps", "space", "spaces"]);
         let k = k + height_at(self.cx, self.t, self.i + k).map_or(0, |(_, len)| len);
         if self.word(k) != "unworked" {
             return false;

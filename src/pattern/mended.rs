@@ -67,6 +67,11 @@ impl RowReader<'_> {
         };
         let mut slips = Vec::new();
         for k in 0..t.len() {
+            let misses = self.cx.misses && t[k].is("m") && !(k > 0 && t[k - 1].number().is_some());
+            if misses && t.get(k + 1).is_some_and(|t| t.number().is_some() || t.kind == Kind::Word)
+            {
+                t[k].text = "miss";
+            }
             if let Some(name) = slip(&t, k) {
                 slips.push(t[k].span);
                 t[k].text = name;

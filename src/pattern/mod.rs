@@ -31,12 +31,14 @@ mod kept;
 mod keyword;
 mod labels;
 mod last_pass;
+mod lines;
 mod loose_facts;
 mod mended;
 mod noun;
 mod omission;
 mod opening;
 mod own_sentence;
+mod own_shaping;
 mod page;
 mod part_edge;
 mod parts;
@@ -50,6 +52,7 @@ mod readings;
 mod repeat;
 mod row;
 mod row_colours;
+mod rows_after;
 mod rows_named;
 mod rules;
 mod section;
@@ -58,6 +61,7 @@ mod short_row;
 mod sizes;
 mod slips_across;
 mod special;
+mod stitch_pattern;
 mod stretch;
 mod stripes;
 mod syntax;
@@ -68,6 +72,7 @@ mod vocabulary;
 mod whole;
 mod words;
 mod worked_into;
+mod yarn_after;
 
 pub use header::{
     CraftWord, Gauge, GaugeState, Header, Maker, Origin, PlannedSize, ReadingChoices, Stated,
@@ -102,6 +107,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     let lower = plainer::plainer(words::without_debris(text.to_ascii_lowercase()));
     let mut header = front::read(text, &mut diagnostics);
     let start = header.body_start;
+    let lower = lines::joined(text, lower, start);
     let evidence = dialect::Evidence::gather(&lower, start);
     if header.craft.origin == Origin::Default {
         header.craft = evidence.craft();
@@ -121,6 +127,9 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
             macros: Vec::new(),
             colours: header.yarns.iter().map(|y| y.name.to_ascii_lowercase()).collect(),
             called: Vec::new(),
+            misses: false,
+            inc: None,
+            dec: None,
         },
         colours: Vec::new(),
         macros: Vec::new(),
@@ -139,6 +148,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         rows.cx.colours.extend(colour::letters_in_use(&words, text));
     }
     rows.learn_in_passing(&words);
+    rows.learn_shaping(&words);
     let yarns: Vec<String> = header.yarns.iter().map(|y| y.name.clone()).collect();
     rows.learn_stripes(&words, &yarns);
     rows.learn_row_colours(&words);
@@ -149,6 +159,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
     }
     let (mut items, facts, rows) = page::Page::new(&lower, text, rows).read(start);
     called::set_aside(&mut items, &rows.cx.called);
+    stitch_pattern::moved(&mut items, &lower);
     let aside: Vec<_> = rows.cx.called.iter().map(|c| c.span).collect();
     facts::read(&mut header, text, &lower, &facts, &rows.cx);
     loose_facts::read(&mut header, &lower, &items, &rows.cx);

@@ -1,10 +1,12 @@
-//! Stitches of the page's own that begin a row with a chain: "Beg half shell: ch 3, 2 dc in same st".
+//! Stitches of the page's own that begin a row with a chain, "Beg half shell: ch 3, 2 dc in same st", and whole
+//! rows that it gives a name.
 
 use super::syntax::Act;
 use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Macro;
 use super::syntax::Op;
+use super::syntax::Times;
 use super::syntax::Where;
 
 /// Puts what such a stitch stands for in the place of its name where a row begins with it, so that its chain is
@@ -14,6 +16,16 @@ pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
     let Some(k) = ops.iter().position(|op| !passes(op)) else { return };
     let Do::Work { act: Act::Macro(index), each: 1, place } = ops[k].act else { return };
     let Some(own) = macros.get(usize::from(index)) else { return };
+    let alone = ops[k + 1..].iter().all(passes);
+    if alone && own.ops.iter().any(spans_row) {
+        // "SC INC ROW: ch 1, 2 sc in first st, sc in each st to last 2 sts, sc2tog"
+        let span = ops[k].span;
+        ops.splice(
+            k..=k,
+            own.ops.iter().map(|op| Op { act: op.act.clone(), span }).collect::<Vec<_>>(),
+        );
+        return;
+    }
     let begins = matches!(own.ops.first().map(|op| &op.act), Some(Do::Chain { links, .. }) if (2..8).contains(links));
     let posts = own.ops.iter().skip(1).all(|op| {
         matches!(&op.act, Do::Work { act: Act::Post(..), .. } | Do::Chain { .. } | Do::Stated(_))
@@ -25,6 +37,17 @@ pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
     let span = ops[k].span;
     let spelt = own.ops.iter().map(|op| Op { act: in_same(&op.act, place), span });
     ops.splice(k..=k, spelt.collect::<Vec<_>>());
+}
+
+/// It goes on to the end of a row, or to some stitches before it.
+fn spans_row(op: &Op) -> bool {
+    match &op.act {
+        Do::Work { place, .. } | Do::OnePlace(_, place) => {
+            matches!(place.extent, Extent::All | Extent::AllBut(_))
+        }
+        Do::Repeat(repeat) => matches!(repeat.times, Times::ToEnd | Times::ToLast(_)),
+        _ => false,
+    }
 }
 
 /// The posts of the stitch stand in the place its chain stands in.

@@ -261,6 +261,13 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        if self.topic == Topic::Notes
+            && super::rules::of_all_rows(tokens)
+            && self.rows.rule(self.lower, span)
+        {
+            self.items.push(Item::Remark(span));
+            return;
+        }
         if self.topic == Topic::Talk
             && section_name(tokens, &self.text[span.range()], false).is_none()
         {

@@ -379,6 +379,14 @@ impl Reader<'_> {
         if let Some(times) = self.group_times() {
             let placed =
                 matches!(self.word(0), "in" | "into").then(|| self.group_place(&inner)).flatten();
+            if let (Some(place), Some(n)) = (placed, so_often(times))
+                && one_place(place)
+            {
+                // "(1 tr, 1 ch) 4 times into next ch": all into that one.
+                let passes = inner.len() * n as usize;
+                let inner: Vec<Op> = inner.iter().cycle().take(passes).cloned().collect();
+                return self.push(ops, Do::OnePlace(inner, place), start);
+            }
             if let Some(place) = placed {
                 let span = self.since(start);
                 inner = vec![Op { act: Do::OnePlace(inner, place), span }];
@@ -387,8 +395,11 @@ impl Reader<'_> {
             if times == Times::ToEnd {
                 self.ending_stitch(ops);
             }
-        } else if followed && let Some(place) = self.group_place(&inner) {
-            self.close_group(ops, inner, Do::OnePlace(Vec::new(), place), None, start);
+        } else if followed && let Some((last, before)) = self.group_places(&inner) {
+            for place in before {
+                self.push(ops, Do::OnePlace(inner.clone(), place), start);
+            }
+            self.close_group(ops, inner, Do::OnePlace(Vec::new(), last), None, start);
         } else {
             ops.append(&mut inner);
         }
@@ -467,12 +478,21 @@ impl Reader<'_> {
 
     fn group_place(&mut self, inner: &[Op]) -> Option<Where> {
         let save = self.i;
+        let places = self.group_places(inner);
+        let one = places.filter(|(_, before)| before.is_empty()).map(|(place, _)| place);
+        self.i = if one.is_none() { save } else { self.i };
+        one
+    }
+
+    /// The places a group is worked in, the last apart: "in next ch-1 sp and in each ch-1 sp across".
+    fn group_places(&mut self, inner: &[Op]) -> Option<(Where, Vec<Where>)> {
+        let save = self.i;
         if self.word(0) == "all" && matches!(self.word(1), "in" | "into" | "over" | "under") {
             self.i += 1;
         }
-        let places = self.places();
-        match places.first() {
-            Some(place) if !inner.is_empty() && places.len() == 1 => Some(*place),
+        let mut places = self.places();
+        match places.pop() {
+            Some(last) if !inner.is_empty() => Some((last, places)),
             _ => {
                 self.i = save;
                 None
@@ -497,6 +517,19 @@ impl Reader<'_> {
             && self.at(k + 1).is_some_and(|t| t.number().is_some());
         opens.contains(&self.word(k)) || self.plain_times(k).is_some() || star
     }
+}
+
+/// A number of times that is as good as written out.
+fn so_often(times: Times) -> Option<u32> {
+    match times {
+        Times::Total(n) | Times::Open(n) => Some(n).filter(|n| (1..20).contains(n)),
+        _ => None,
+    }
+}
+
+/// One stitch or space, whatever it is called.
+fn one_place(place: Where) -> bool {
+    matches!(place.extent, Extent::Next(1) | Extent::First(1) | Extent::Last(1) | Extent::Same)
 }
 
 /// A row has one centre; the one that comes again and again is that of every group.

@@ -8,6 +8,7 @@ use super::clauses::lays_chain;
 use super::clauses::picots;
 use super::clauses::space_on_the_way;
 use super::clauses::whole_row;
+use super::header::CraftWord;
 use super::labels::lists_size;
 use super::labels::sews_up;
 use super::reader::Reader;
@@ -118,7 +119,15 @@ impl RowReader<'_> {
             let ops = super::chart::plain_row(&self.cx, &tokens);
             return row(heading, Content::Work(ops), None, Vec::new(), vec![body]);
         }
-        if let Some(content) = self.rows_told(&tokens, &numbers, span) {
+        let after =
+            self.rows_after(&tokens, &numbers).filter(|_| !self.ends_stripes(&tokens, span));
+        let before = after.and_then(|after| {
+            let content = self.rows_told(&tokens[..after.at], &numbers, span)?;
+            after.item(&content).map(|item| (content, Some(item)))
+        });
+        let told = before.or_else(|| Some((self.rows_told(&tokens, &numbers, span)?, None)));
+        if let Some((content, then)) = told {
+            self.then = then.or_else(|| self.yarn_after(&content, &tokens, &numbers));
             let counts = self.closing_note(&tokens);
             let fabric = super::shaping::shaped_on(&tokens).map(|(_, words)| words);
             return row(heading, content, None, counts, fabric.into_iter().collect());
@@ -156,7 +165,11 @@ impl RowReader<'_> {
                 _ => row(heading, Content::Work(Vec::new()), None, Vec::new(), vec![body]),
             };
         }
+        let laid = self.on_chain;
         let mut ops = self.spelt_out(read.ops);
+        if numbers == Numbers::Listed(vec![1]) && !laid {
+            super::clauses::first_made(&mut ops);
+        }
         if evenly_spread(&tokens) {
             ops.push(Op { act: Do::Along(Reach::Ends, 0), span: body });
         }
@@ -213,6 +226,10 @@ impl RowReader<'_> {
     fn spelt_out(&mut self, mut ops: Vec<Op>) -> Vec<Op> {
         let laid = std::mem::replace(&mut self.on_chain, lays_chain(&ops));
         from_hook_unsaid(&mut ops, laid);
+        if self.cx.craft == CraftWord::Crochet {
+            super::own_shaping::of_the_row(&mut ops);
+        }
+        super::clauses::one_group(&mut ops);
         super::clauses::maybe_overlapping(&mut ops);
         super::block::spell_out(&mut ops, &self.macros);
         super::opening::spell_out(&mut ops, &self.macros);

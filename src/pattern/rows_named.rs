@@ -33,10 +33,14 @@ pub(super) fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
         // "3rd row" is not three "rd"s.
         if ordinal_number(t, *k).is_none()
             && let Some((n, used)) = count(t, *k + last)
-            && t.get(*k + last + used).is_some_and(|t| t.any(&ROW))
         {
-            *k += last + used + 1;
-            return Some(AgainRows::Last(n));
+            // "this 9-row sequence"
+            let dash = t.get(*k + last + used).is_some_and(|t| t.kind == Kind::Dash);
+            let row = *k + last + used + usize::from(dash);
+            if t.get(row).is_some_and(|t| t.any(&ROW)) {
+                *k = row + 1;
+                return Some(AgainRows::Last(n));
+            }
         }
         if last > 0 && t.get(*k + 1).is_some_and(|t| t.any(&ROW)) {
             *k += 2;
@@ -117,8 +121,10 @@ fn own_name(t: &[Token<'_>], k: &mut usize) -> Option<String> {
     let ordinal = ordinal_number(t, *k).is_some();
     let named =
         len > 0 && !ordinal && t[*k..*k + len].iter().all(|t| !t.any(&["last", "every", "each"]));
+    // "Rep seed st row 11 times", but not "rib row 2".
     let number = t.get(*k + len + 1).is_some_and(|t| t.number().is_some());
-    if !named || number {
+    let times = t.get(*k + len + 2).is_some_and(|t| t.any(&["times", "time", "more", "x"]));
+    if !named || number && !times {
         return None;
     }
     let words = t[*k..*k + len].iter().filter(|t| t.kind == Kind::Word).map(|t| t.text);

@@ -45,6 +45,12 @@ impl RowReader<'_> {
         }
         let chain = t.iter().position(|t| t.any(&["ch", "chain", "chains", "tch", "chs"]));
         let Some(chain) = chain else { return false };
+        // "Ch-1 spaces count as stitches" speaks of spaces, not of turning chains.
+        let turns = t.iter().any(|t| t.any(&["turning", "beg", "beginning", "start", "tch"]));
+        let spaces = |t: &Token<'_>| t.any(&["sp", "sps", "space", "spaces"]);
+        if !turns && t[chain + 1..].iter().take(3).take_while(|t| !t.is_stop()).any(spaces) {
+            return false;
+        }
         let reader = Reader::new(t, &self.cx, self.text, &mut self.colours);
         let said = t.iter().position(|t| t.any(&["count", "counts", "counted"])).unwrap_or(0);
         let counts = match reader.read_counts(said.saturating_sub(2), t.len()) {
@@ -54,6 +60,13 @@ impl RowReader<'_> {
             }
             counts => counts,
         };
+        let told = each_chain(&t[..said]);
+        if told.len() > 1 {
+            // "Ch 1 of a sc row, ch 2 of a dc row and ch 3 of a tr row do not count": a rule for each.
+            let each = told.into_iter().map(|links| TurningRule { links, counts, span });
+            self.rules.turning.extend(each);
+            return true;
+        }
         let links = (chain.saturating_sub(2)..(chain + 4).min(t.len())).find_map(|k| t[k].number());
         self.rules.turning.push(TurningRule { links: links.unwrap_or(0), counts, span });
         true
@@ -78,6 +91,30 @@ impl RowReader<'_> {
             }
         }
     }
+}
+
+/// The links of all chains named in `t`.
+fn each_chain(t: &[Token<'_>]) -> Vec<u32> {
+    let links = |k: usize| {
+        let dash = usize::from(t.get(k + 1).is_some_and(|t| t.kind == Kind::Dash));
+        t.get(k + 1 + dash)?.number().filter(|n| (1..9).contains(n))
+    };
+    let chains = (0..t.len()).filter(|&k| t[k].any(&["ch", "chain"]));
+    let mut all: Vec<u32> = chains.filter_map(links).collect();
+    all.sort_unstable();
+    all.dedup();
+    all
+}
+
+/// "Ch 1 at the start of a sc row does not count as a st": about all rows, however like a step it begins.
+pub(super) fn of_all_rows(t: &[Token<'_>]) -> bool {
+    const BEGIN: [&str; 4] = ["start", "beginning", "beg", "begin"];
+    let begins = t.iter().position(|t| t.any(&BEGIN));
+    let rows = begins.is_some_and(|k| {
+        t[k + 1..].iter().take(5).any(|t| t.any(&["row", "rows", "rnd", "rnds", "round", "rounds"]))
+    });
+    rows && t.first().is_some_and(|t| t.any(&["ch", "chain", "turning", "a", "the"]))
+        && t.iter().any(|t| t.any(&["count", "counts", "counted"]))
 }
 
 /// A sentence of its own about what a chain counts as.

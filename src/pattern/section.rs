@@ -33,7 +33,7 @@ pub(super) enum Topic {
 }
 
 /// Announcements, longer ones first where one begins another.
-const TOPICS: [(&[&str], Topic); 74] = [
+const TOPICS: [(&[&str], Topic); 79] = [
     (&["faq"], Topic::Talk),
     (&["faqs"], Topic::Talk),
     (&["frequently", "asked", "questions"], Topic::Talk),
@@ -87,6 +87,11 @@ const TOPICS: [(&[&str], Topic); 74] = [
     (&["needle"], Topic::Materials),
     (&["notions"], Topic::Materials),
     (&["abbreviations", "used"], Topic::Abbreviations),
+    (&["abbreviations", "us"], Topic::Abbreviations),
+    (&["abbreviations", "uk"], Topic::Abbreviations),
+    (&["stitch", "abbreviations"], Topic::Abbreviations),
+    (&["us", "abbreviations"], Topic::Abbreviations),
+    (&["uk", "abbreviations"], Topic::Abbreviations),
     (&["abbreviations"], Topic::Abbreviations),
     (&["abbreviation"], Topic::Abbreviations),
     (&["stitches", "used"], Topic::Abbreviations),
@@ -268,6 +273,9 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
     ]) {
         return None;
     }
+    if tells_of_page(&words) {
+        return None;
+    }
     let part = words.iter().any(|t| t.any(&PARTS));
     let letters: Vec<char> = written.chars().filter(|c| c.is_alphabetic()).collect();
     let capitals = letters.len() >= 3 && letters.iter().all(|c| c.is_uppercase());
@@ -287,6 +295,53 @@ pub(super) fn section_name(t: &[Token<'_>], written: &str, free: bool) -> Option
         .to_owned();
     let instructs = part || copies.is_some();
     Some(Section { name, copies: copies.unwrap_or(1), instructs })
+}
+
+/// "UK terms", "Knitting pattern", "Skill level: easy": about the page, and no part of the piece.
+fn tells_of_page(words: &[&Token<'_>]) -> bool {
+    const ABOUT: [&str; 24] = [
+        "us",
+        "uk",
+        "usa",
+        "american",
+        "british",
+        "english",
+        "terms",
+        "terminology",
+        "abbreviations",
+        "crochet",
+        "knitting",
+        "knit",
+        "pattern",
+        "written",
+        "in",
+        "using",
+        "used",
+        "stitches",
+        "stitch",
+        "details",
+        "free",
+        "the",
+        "s",
+        "k",
+    ];
+    let level = words[0].any(&["skill", "level", "difficulty"])
+        || words.len() > 1 && words[0].is("pattern") && words[1].any(&["type", "details"]);
+    const SAYS: [&str; 9] = [
+        "us",
+        "uk",
+        "usa",
+        "terms",
+        "terminology",
+        "abbreviations",
+        "crochet",
+        "knitting",
+        "details",
+    ];
+    let page = words.iter().any(|t| t.any(&SAYS));
+    level
+        || page && words.len() > 1 && words.iter().all(|t| t.any(&ABOUT))
+        || words[0].is("stitches") && words.len() == 1
 }
 
 /// The line is one word that names a part of a piece.

@@ -203,7 +203,8 @@ impl Reader<'_> {
         }
         self.i += usize::from(self.stop_at(0, ','));
         let lead = self.skip_words(0, &["and", "then", "work", "make"]);
-        let found = stitch_at(self.cx, self.t, self.i + lead).filter(|_| hook);
+        let one = usize::from(self.at(lead).is_some_and(|t| t.number() == Some(1)));
+        let found = stitch_at(self.cx, self.t, self.i + lead + one).filter(|_| hook);
         let Some(found) = found else {
             ops.truncate(before);
             self.i = start;

@@ -30,11 +30,25 @@ fn announced(t: &[Token<'_>], k: usize) -> bool {
     t[k.saturating_sub(6)..k].iter().any(|t| t.any(&STRIPES))
 }
 
+/// "Repeat this 9-row sequence (3 rows each of A, B, C)": the bands in the bracket that begins before `k` are those
+/// of the rows repeated.
+fn told_again(t: &[Token<'_>], k: usize) -> bool {
+    let open = k.checked_sub(1).filter(|&j| t[j].kind == Kind::Open);
+    let words = open.map_or(&t[..0], |j| &t[j.saturating_sub(8)..j]);
+    let rows =
+        |w: &[Token<'_>]| w[0].number().is_some() && w[1].kind == Kind::Dash && w[2].any(&ROW);
+    words.iter().any(|t| t.any(&["rep", "repeat"])) && words.windows(3).any(rows)
+}
+
 impl RowReader<'_> {
     /// Learns the stripe sequences of `t`, the whole page; `yarns` are those of its front matter.
     pub(super) fn learn_stripes(&mut self, t: &[Token<'_>], yarns: &[String]) {
         let mut k = 0;
         while k < t.len() {
+            if told_again(t, k) {
+                k += 1;
+                continue;
+            }
             let (mut bands, star) = self.bands(t, k);
             if bands.len() < 2 {
                 bands = self.bands_alike(t, k);
@@ -50,6 +64,9 @@ impl RowReader<'_> {
             }
             if bands.len() < 2 {
                 bands = self.bands_between(t, k);
+            }
+            if bands.len() < 2 && announced(t, k) {
+                bands = self.bands_labelled(t, k);
             }
             if bands.len() < 2
                 && let Some(change) = change_at(t, k)
@@ -92,9 +109,15 @@ impl RowReader<'_> {
         let (n, k) = times?;
         let then = (k..t.len()).find(|&j| t[j].is("then"));
         let more = then.and_then(|j| {
-            count(t, j + 1).filter(|&(_, used)| t.get(j + 1 + used).is_some_and(|t| t.any(&ROW)))
+            let j = j + 1 + t[j + 1..].iter().take_while(|t| t.any(&["work", "knit"])).count();
+            count(t, j).filter(|&(_, used)| t.get(j + used).is_some_and(|t| t.any(&ROW)))
         });
         Some(n.saturating_mul(sum).saturating_add(more.map_or(0, |(m, _)| m)).min(20_000))
+    }
+
+    /// The words at `span` tell a stripe sequence, how often it is worked, and what comes after.
+    pub(super) fn ends_stripes(&self, t: &[Token<'_>], span: crate::source::Span) -> bool {
+        self.stripe_rows(t, span).is_some()
     }
 
     /// Rows worked again to the end of the stripe sequence that their own words tell.
@@ -224,6 +247,28 @@ impl RowReader<'_> {
             let line = |t: &&Token<'_>| *t.text != *"\n";
             k = end + t[end..].iter().take_while(line).count();
             k += t[k.min(t.len())..].iter().take_while(|t| t.is_stop()).count();
+        }
+        bands
+    }
+
+    /// "A: 20 rows, B: 4 rows" from `k` on.
+    fn bands_labelled(&self, t: &[Token<'_>], mut k: usize) -> Vec<Band> {
+        let mut bands: Vec<Band> = Vec::new();
+        while let Some((colour, len)) = self.colour_at(t, k).filter(|_| bands.len() < MOST_BANDS) {
+            let mark = |t: &Token<'_>| {
+                matches!(t.kind, Kind::Stop(':') | Kind::Other('=')) || t.kind == Kind::Dash
+            };
+            let at = k + len + 1;
+            let Some((n, used)) = t.get(k + len).filter(|t| mark(t)).and_then(|_| count(t, at))
+            else {
+                break;
+            };
+            if !t.get(at + used).is_some_and(|t| t.any(&ROW)) {
+                break;
+            }
+            bands.push((n, colour, at + used + 1));
+            k = at + used + 1;
+            k += t[k..].iter().take_while(|t| t.is_stop()).count();
         }
         bands
     }

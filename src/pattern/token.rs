@@ -98,11 +98,24 @@ fn with_loops(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
         let stitch = t.text.strip_suffix("blo").or_else(|| t.text.strip_suffix("flo"))?;
         (t.kind == Kind::Word && STITCHES.contains(&stitch)).then_some(stitch.len())
     };
-    if !tokens.iter().any(|t| parts(t).is_some()) {
+    // "hdc-blo", "hdc2tog-blo"
+    let hyphen = |k: usize| {
+        let word = |k: usize| tokens.get(k).is_some_and(|t: &Token<'_>| t.kind == Kind::Word);
+        k > 0
+            && tokens[k].kind == Kind::Dash
+            && tokens[k].glued
+            && word(k - 1)
+            && tokens.get(k + 1).is_some_and(|t| t.glued && t.any(&["blo", "flo"]))
+    };
+    let hyphens: Vec<usize> = (0..tokens.len()).filter(|&k| hyphen(k)).collect();
+    if hyphens.is_empty() && !tokens.iter().any(|t| parts(t).is_some()) {
         return tokens;
     }
     let mut kept = Vec::with_capacity(tokens.len() + 4);
-    for token in tokens {
+    for (k, token) in tokens.into_iter().enumerate() {
+        if hyphens.contains(&k) {
+            continue;
+        }
         let Some(len) = parts(&token) else {
             kept.push(token);
             continue;
@@ -259,6 +272,7 @@ fn without_dots(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
             && (!tokens[k - 1].any(&["tog", "rem", "inc"])
                 || matches!(tokens[k + 1].kind, Kind::Stop(_)))
     };
+    let dot = |k: usize| dot(k) || shortens(&tokens, k);
     if !(0..tokens.len()).any(dot) {
         return tokens;
     }
@@ -272,6 +286,26 @@ fn without_dots(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
         }
     }
     kept
+}
+
+/// The full stop at `k` ends a short form in the midst of a sentence: "into next ch., 1 tr. into same st.".
+fn shortens(tokens: &[Token<'_>], k: usize) -> bool {
+    const SHORT: [&str; 22] = [
+        "ch", "chs", "tr", "trs", "dc", "sc", "hdc", "htr", "dtr", "d.c", "s.c", "h.tr", "d.tr",
+        "st", "sts", "sp", "sps", "lp", "beg", "patt", "foll", "tch",
+    ];
+    const ON: [&str; 16] = [
+        "in", "into", "of", "from", "on", "over", "to", "and", "around", "across", "at", "along",
+        "sp", "sps", "space", "spaces",
+    ];
+    let (Some(word), Some(after)) = (k.checked_sub(1).map(|j| &tokens[j]), tokens.get(k + 1))
+    else {
+        return false;
+    };
+    tokens[k].kind == Kind::Stop('.')
+        && tokens[k].glued
+        && word.any(&SHORT)
+        && (after.any(&ON) || matches!(after.kind, Kind::Stop(',' | ';' | ':') | Kind::Close))
 }
 
 /// Marks that stand for something else: daggers and hashes mark repeats, `×` is a times sign.

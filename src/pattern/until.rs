@@ -34,7 +34,8 @@ pub(super) fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
         let Some((n, used)) = times else { continue };
         // "[2 ch, 1 tr] 14 times" repeats the bracket, not the rows, when it opened after their number.
         let bracket = j > k && t[j - 1].kind == Kind::Close;
-        if bracket && t[k..j].iter().any(|t| t.kind == Kind::Open) {
+        let open = t[k..j].iter().rposition(|t| t.kind == Kind::Open);
+        if bracket && open.is_some_and(|open| !t[k + open..j].iter().any(|t| t.any(&ROW))) {
             continue;
         }
         let more = t.get(j + used).is_some_and(|t| t.is("more"));
@@ -42,7 +43,9 @@ pub(super) fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
         let more = more
             || (word.is_some_and(|t| t.any(&["times", "time"]))
                 && t.get(j + used + 1).is_some_and(|t| t.is("more")));
+        let total = j > 1 && t[j - 1].is("of") && t[j - 2].is("total");
         if word.is_some_and(|t| t.any(&["times", "time", "x"]))
+            || total && word.is_some_and(|t| t.any(&["repeats", "reps"]))
             || matches!(t[j].text, "once" | "twice")
         {
             return Some(if more { Until::More(n) } else { Until::Times(n) });
@@ -106,6 +109,16 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         if past_more.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") && clause
         {
             return Some(Until::Rows(n));
+        }
+        let garter = usize::from(after.is_some_and(|t| t.is("garter")));
+        if rest.get(k + 1 + garter).is_some_and(|t| t.any(&["ridge", "ridges"])) && clause {
+            // A ridge is two rows.
+            let rows = n.saturating_mul(2);
+            match t[j].text {
+                "until" | "till" => return Some(Until::RowsInAll(rows)),
+                "for" => return Some(Until::Rows(rows)),
+                _ => {}
+            }
         }
         let row_before = k > 0 && rest[k - 1].any(&["row", "rnd", "round"]);
         if row_before && t[j].any(&["until", "till", "through", "thru", "to"]) {

@@ -24,6 +24,12 @@ pub(crate) struct Context {
     pub(crate) colours: Vec<String>,
     /// Stitch patterns whose rows are called by name.
     pub(crate) called: Vec<super::called::Called>,
+    /// The page writes "m" for "miss".
+    pub(crate) misses: bool,
+    /// The stitch that "inc" puts two of into one place, where the page says it.
+    pub(crate) inc: Option<Height>,
+    /// The stitch that "dec" works two of together, where the page says it.
+    pub(crate) dec: Option<Height>,
 }
 
 /// A stitch name found in the text.
@@ -78,8 +84,8 @@ pub(crate) fn stitch_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found
         return Some(found);
     }
     match cx.craft {
-        CraftWord::Knit => knit_at(t, i).or_else(|| common_at(t, i)),
-        CraftWord::Crochet => crochet_at(cx, t, i).or_else(|| common_at(t, i)),
+        CraftWord::Knit => knit_at(t, i).or_else(|| common_at(cx, t, i)),
+        CraftWord::Crochet => crochet_at(cx, t, i).or_else(|| common_at(cx, t, i)),
     }
 }
 
@@ -305,7 +311,14 @@ fn after_height(
             && t.get(i + len + 1).is_some_and(|t| t.any(&["dec", "inc", "cluster", "tog"])),
     );
     let next = i + len + dash;
-    for pattern in [&["#", "tog"][..], &["#", "together"], &["#", "dec"]] {
+    const TOGETHER: [&[&str]; 5] = [
+        &["#", "tog"],
+        &["#", "together"],
+        &["#", "dec"],
+        &["#", "st", "together"],
+        &["#", "st", "tog"],
+    ];
+    for pattern in TOGETHER {
         if let Some((n, count)) = sequence(t, next, pattern) {
             if pattern[1] == "dec" && (n > 2 || !t.get(next).is_some_and(|t| t.glued)) {
                 continue;
@@ -388,11 +401,17 @@ fn crochet_word(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found> {
 }
 
 /// "inc" and "dec", in both crafts.
-fn common_at(t: &[Token<'_>], i: usize) -> Option<Found> {
+fn common_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found> {
     let token = t.get(i).filter(|t| t.kind == Kind::Word)?;
-    match token.text {
-        "inc" | "increase" | "incs" => plain(Act::Increase, 1),
-        "dec" | "decrease" | "decs" => plain(Act::Decrease, 1),
+    match (token.text, cx.inc, cx.dec) {
+        ("inc" | "increase" | "incs", Some(height), _) => {
+            Some(Found { act: Act::Post(height, Style::Plain), len: 1, each: 2 })
+        }
+        ("dec" | "decrease" | "decs", _, Some(height)) => {
+            plain(Act::Together(height, 2, Style::Plain), 1)
+        }
+        ("inc" | "increase" | "incs", ..) => plain(Act::Increase, 1),
+        ("dec" | "decrease" | "decs", ..) => plain(Act::Decrease, 1),
         _ => None,
     }
 }

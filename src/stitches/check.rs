@@ -1,5 +1,6 @@
 //! What a worked row is checked for: its printed count, stitches missing, stitches left.
 
+use super::count::Counted;
 use super::count::by_turning;
 use super::count::groups_named;
 use super::count::in_words;
@@ -169,6 +170,9 @@ impl<'a> MakerAtWork<'a> {
         };
         if let Some(way) = self.agrees(&chosen.draft, note) {
             self.counted = self.counted.or(Some(way));
+            if matches!(way, Counted::WithLinks | Counted::WithSpaces) {
+                self.with_chains = Some(way);
+            }
             self.known_gap = 0;
             return;
         }
@@ -246,8 +250,8 @@ impl<'a> MakerAtWork<'a> {
         }
     }
 
-    fn turning_in_count(&mut self, body: Body<'a>, span: Span, way: super::count::Counted) {
-        let with = way == super::count::Counted::WithTurning;
+    fn turning_in_count(&mut self, body: Body<'a>, span: Span, way: Counted) {
+        let with = way == Counted::WithTurning;
         let row = self.row_name(body.round);
         let words = Words {
             message: format!(

@@ -153,6 +153,8 @@ pub(super) struct MakerAtWork<'a> {
     pub(super) colour: Option<u16>,
     /// What counts have counted so far.
     pub(super) counted: Option<Counted>,
+    /// How chains are among the counts the page prints, where they were seen to be.
+    pub(super) with_chains: Option<Counted>,
     /// Reading that last fitted a doubtful row.
     pub(super) preferred: Reading,
     /// Readings that a printed count has settled, by where the row's words begin.
@@ -259,6 +261,7 @@ pub fn work_counted<'a>(
         fresh: false,
         colour: None,
         counted: None,
+        with_chains: None,
         preferred: Reading::chosen(pattern.header.readings),
         settled: BTreeMap::new(),
         known_gap: 0,

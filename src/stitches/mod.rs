@@ -44,6 +44,7 @@ mod spaces;
 mod spread;
 mod start;
 mod turning_space;
+mod until;
 mod whole;
 mod worker;
 
