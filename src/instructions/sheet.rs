@@ -22,6 +22,8 @@ use crate::stitches::StitchKind;
 const LONGEST: usize = 120;
 /// Counts of a growing block are listed up to this many.
 const LISTED: usize = 60;
+/// A chain of fewer links begins a piece only where the yarn before it is fastened off.
+const SHORT: u32 = 8;
 
 /// A numbered row.
 struct Line {
@@ -77,6 +79,13 @@ pub(super) fn body(
             }
             Sort::Step | Sort::Finish => {
                 sheet.flush(&mut lines);
+                if r > 0
+                    && piece.craft == Craft::Crochet
+                    && foundation(piece, r)
+                    && row.made < SHORT
+                {
+                    sheet.text += "Fasten off.\n";
+                }
                 sheet.step(r, &words);
                 number += u32::from(words.sort == Sort::Finish);
             }

@@ -2,6 +2,8 @@
 
 use super::colour::colour_at;
 use super::colour::colour_index;
+use super::each_time::decreasing;
+use super::each_time::step;
 use super::fabric::fabric;
 use super::heading::count;
 use super::heading::ordinal_number;
@@ -243,6 +245,11 @@ fn again(
     let starred = matches!(t.first().map(|t| t.kind), Some(Kind::Star(_)));
     let t = if starred { &t[1..] } else { t };
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
+    let shapes = t.get(k).is_some_and(|t| t.any(&["increasing", "decreasing"]));
+    if shapes && t[k + 1..].iter().take(3).any(|t| t.any(&["way", "manner", "fashion"])) {
+        // "Continue increasing in this way"
+        k += 1 + lead(&t[k + 1..]);
+    }
     k = part_first(t, k);
     let changes = t.get(k).is_some_and(|t| t.any(&["change", "switch"]))
         && t.get(k + 1).is_some_and(|t| t.is("to"));
@@ -262,6 +269,7 @@ fn again(
     let from = opening(t, &mut k);
     let rows = asked.rows(t, &mut k, from)?;
     let until = asked.until(t, k, begun, from, &rows)?;
+    let until = ended_with(until, &rows, t);
     let inner = inner_times(t, k);
     let until = if inner.is_some() { Until::Heading } else { until };
     let colour = colour(t, k, text, known, colours).or_else(|| colour(t, 0, text, known, colours));
@@ -491,6 +499,25 @@ fn in_total(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
     }
 }
 
+/// "Rep rows 1-12 thirty times, ending with row 10": the last time stops there.
+fn ended_with(until: Until, rows: &AgainRows, t: &[Token<'_>]) -> Until {
+    let (Until::Times(n) | Until::More(n), AgainRows::Numbers(blocks)) = (until, rows) else {
+        return until;
+    };
+    let last = (1..t.len()).find_map(|k| {
+        let ends = t[k - 1].is_stop() && t[k].any(&["ending", "end", "finishing", "finish"]);
+        let row =
+            (k + 1..k + 5).find(|&j| t.get(j).is_some_and(|t| t.any(&ROW))).filter(|_| ends)?;
+        t.get(row + 1)?.number()
+    });
+    match (blocks.as_slice(), last) {
+        ([(from, to)], Some(last)) if *from < *to && (*from..*to).contains(&last) => {
+            Until::Rows(n.saturating_mul(to - from + 1).saturating_sub(to - last))
+        }
+        _ => until,
+    }
+}
+
 /// "Work in stripes as follows:": what follows says how, and these words work nothing themselves.
 pub(super) fn announces(t: &[Token<'_>]) -> bool {
     let words: Vec<&Token<'_>> = t.iter().filter(|t| t.kind == Kind::Word).collect();
@@ -508,7 +535,8 @@ fn yarn_first(t: &[Token<'_>], k: usize, text: &str, known: &[String]) -> Option
     }
     j += usize::from(t[j - 1].is("col") && t.get(j).is_some_and(|t| t.is_stop()));
     j += colour_at(t, j, text, known)?.1;
-    while t.get(j).is_some_and(|t| t.is_stop() || t.any(&["and", "work", "working"])) {
+    const ON: [&str; 6] = ["and", "work", "working", "cont", "continue", "continuing"];
+    while t.get(j).is_some_and(|t| t.is_stop() || t.any(&ON)) {
         j += 1;
     }
     Some(j)
@@ -537,33 +565,6 @@ fn inner_times(t: &[Token<'_>], k: usize) -> Option<Times> {
         }
     }
     None
-}
-
-/// "one more block in every row", "1 st fewer before and after the decrease": the change each time.
-fn step(t: &[Token<'_>]) -> i32 {
-    let each = t.iter().any(|t| t.any(&["every", "each"]));
-    let adds = t.windows(2).any(|w| {
-        w[0].any(&["adding", "increasing", "add"])
-            && w[1].any(&["a", "an", "one", "another", "by"]) | (w[1].number() == Some(1))
-    });
-    let change = t.windows(3).find_map(|w| {
-        let n = |t: &Token<'_>| t.number().or_else(|| super::reader::number_word(t.text));
-        if w[1].any(&["more", "additional"]) && !w[2].any(&["time", "times", "row", "rows"]) {
-            n(&w[0]).map(|n| n.min(99) as i32)
-        } else if w[2].any(&["fewer", "less"]) {
-            n(&w[0]).map(|n| -(n.min(99) as i32))
-        } else {
-            None
-        }
-    });
-    let set = if decreasing(t) { -1 } else { 0 };
-    change.or(adds.then_some(1)).filter(|_| each).unwrap_or(set)
-}
-
-/// "Cont to dec 4 sts every RS row in this way": long runs are one stitch shorter each time.
-fn decreasing(t: &[Token<'_>]) -> bool {
-    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
-    has(&["dec", "decrease", "decreasing"]) && has(&["way", "manner", "set", "established"])
 }
 
 fn colour(

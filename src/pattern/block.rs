@@ -6,7 +6,9 @@ use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Macro;
 use super::syntax::Op;
+use super::syntax::Repeat;
 use super::syntax::Target;
+use super::syntax::Times;
 use super::syntax::Where;
 use super::token::Kind;
 use super::token::Token;
@@ -48,6 +50,20 @@ pub(super) fn defines_block(t: &[Token<'_>]) -> bool {
     foot || slip && says(&["ch", "chain"]) && says(&["same", "sp", "space"])
 }
 
+/// "Block: ch 3, 3 dc": what a block is made up of, told before the rows that work it.
+pub(super) fn tells_block(t: &[Token<'_>]) -> bool {
+    let Some(mark) = t.iter().take(4).position(|t| t.kind == Kind::Stop(':')) else { return false };
+    let named = mark > 0 && t[mark - 1].any(&NAMES);
+    let rest = &t[mark + 1..];
+    let says = |w: &[&str]| rest.iter().any(|t| t.any(w));
+    named
+        && rest.len() < 9
+        && says(&["ch", "chain"])
+        && says(&["dc", "hdc", "tr", "htr", "sc"])
+        && !says(&["in", "into", "turn"])
+        && rest.iter().all(|t| t.number().is_none_or(|n| n < 8))
+}
+
 /// Puts the stitches of a block in the place of its name: on its own foot chain, or in the space named.
 pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
     let mut k = 0;
@@ -58,10 +74,12 @@ pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
                 spell_out(&mut repeat.ops, macros);
                 None
             }
-            Do::Work { act: Act::Macro(index), each, place } => macros
-                .get(usize::from(*index))
-                .filter(|m| on_foot(&m.ops))
-                .map(|m| block(&m.ops, *each, *place, span)),
+            Do::Work { act: Act::Macro(index), each, place } => {
+                macros.get(usize::from(*index)).and_then(|m| match in_space(&m.ops) {
+                    Some(own) => in_spaces(own, *each, *place, span),
+                    None => on_foot(&m.ops).then(|| block(&m.ops, *each, *place, span)),
+                })
+            }
             _ => None,
         };
         match spelt {
@@ -73,6 +91,57 @@ pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
             None => k += 1,
         }
     }
+}
+
+/// "Sl st in ch-2 sp, ch 2, 3 hdc in same sp": what the definition works in one space, and that space.
+fn in_space(ops: &[Op]) -> Option<(Vec<Op>, Where)> {
+    let [Op { act: Do::Work { act: Act::Slip, place, .. }, span }, rest @ ..] = ops else {
+        return None;
+    };
+    if !matches!(place.target, Target::Space(_)) || rest.is_empty() {
+        return None;
+    }
+    let bare = |act, n, span| Op {
+        act: Do::Work { act, each: 1, place: Where::of(Extent::Bare(n)) },
+        span,
+    };
+    let mut inner = vec![bare(Act::Slip, 1, *span)];
+    for op in rest {
+        inner.push(match &op.act {
+            Do::Chain { links, .. } => {
+                Op { act: Do::Chain { links: *links, counts: None }, span: op.span }
+            }
+            Do::Work { act: act @ Act::Post(..), each, place } => match place.extent {
+                Extent::Bare(n) => bare(*act, n.saturating_mul(*each), op.span),
+                Extent::Same | Extent::Next(1) => bare(*act, *each, op.span),
+                _ => return None,
+            },
+            Do::Turn | Do::NoTurn => continue,
+            _ => return None,
+        });
+    }
+    Some((inner, Where { extent: Extent::Next(1), ..*place }))
+}
+
+/// Such blocks in the spaces that `place` tells.
+fn in_spaces(own: (Vec<Op>, Where), each: u32, place: Where, span: Span) -> Option<Vec<Op>> {
+    let (inner, space) = own;
+    let one = Op { act: Do::OnePlace(inner, space), span };
+    let n = match place.extent {
+        Extent::Bare(n) | Extent::Next(n) => n.max(each).clamp(1, MOST),
+        Extent::All | Extent::AllBut(_) => {
+            let repeat = Repeat {
+                ops: vec![one],
+                cut: None,
+                times: Times::ToEnd,
+                ending: Vec::new(),
+                within: false,
+            };
+            return Some(vec![Op { act: Do::Repeat(Box::new(repeat)), span }]);
+        }
+        _ => return None,
+    };
+    Some(vec![one; n as usize])
 }
 
 /// The definition works back along a chain of its own.

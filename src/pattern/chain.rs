@@ -1,9 +1,12 @@
 //! Chains, and what the page says they count as.
 
 use super::reader::Reader;
+use super::syntax::Act;
 use super::syntax::Counts;
 use super::syntax::Do;
+use super::syntax::Extent;
 use super::syntax::Op;
+use super::syntax::Style;
 use super::token::Kind;
 use super::vocabulary::height_at;
 
@@ -82,6 +85,9 @@ impl Reader<'_> {
             return false;
         }
         let counts = self.read_counts(self.i + 1, close);
+        if words.clone().any(|k| self.t[k].any(&["tog", "together"])) {
+            leg_of_decrease(ops);
+        }
         self.i = close + 1;
         self.state(ops, counts);
         true
@@ -150,5 +156,17 @@ impl Reader<'_> {
             }
             _ => Counts::Stitch(height),
         }
+    }
+}
+
+/// "Ch 2, dc in next st (counts as dc2tog)": the chain stands on the first stitch as one leg of the decrease.
+fn leg_of_decrease(ops: &mut [Op]) {
+    if let [.., Op { act: Do::Chain { .. }, .. }, Op { act: Do::Work { act, each: 1, place }, .. }] =
+        ops
+        && let Act::Post(height, Style::Plain) = *act
+        && place.extent == Extent::Next(1)
+    {
+        *act = Act::Together(height, 2, Style::Plain);
+        place.extent = Extent::Bare(1);
     }
 }

@@ -199,7 +199,7 @@ fn founds(row: &Row) -> bool {
     matches!(&row.content, Content::Work(ops) if ops.iter().any(|op| {
         matches!(op.act, Do::CastOn(_) | Do::MagicRing)
             || matches!(op.act, Do::Chain { links, .. } if links > 7)
-    }))
+    }) || super::clauses::lays_chain(ops))
 }
 
 /// Gives the rows the yarns `own` in the places of those they name, in the order they name them first.

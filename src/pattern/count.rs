@@ -141,7 +141,14 @@ impl Reader<'_> {
                     t.is_stop() || t.number().is_some() || t.any(&["turn", "ch", "chain"])
                 })
                 || self.t.get(last).is_some_and(|t| t.kind == Kind::Open));
-        if !signed && spoken.is_none() && !named && !closing {
+        // "... in next 2 ch. 1 block. Turn."
+        let stop =
+            |k: usize| self.t.get(k).is_none_or(|t| matches!(t.kind, Kind::Stop('.' | '\n')));
+        let grouped = self.t.get(k + 1).is_some_and(|t| t.any(&super::again::GROUPS))
+            && start > 0
+            && stop(start - 1)
+            && stop(k + 2);
+        if !signed && spoken.is_none() && !named && !closing && !grouped {
             return false;
         }
         let chained = |j: usize| j > 0 && self.t[j - 1].any(&["ch", "v"]);

@@ -2,6 +2,10 @@
 
 use super::place::Phrase;
 use super::reader::Reader;
+use super::syntax::Act;
+use super::syntax::Extent;
+use super::syntax::Target;
+use super::syntax::Where;
 use super::token::Kind;
 use super::vocabulary::height_at;
 
@@ -267,6 +271,23 @@ impl Reader<'_> {
             return true;
         }
         false
+    }
+
+    /// "Sl st to ch-2 sp": the space it goes into, with the cursor moved past it.
+    pub(super) fn slips_to_space(&mut self, act: Act) -> Option<Where> {
+        let start = self.i;
+        if act != Act::Slip || self.word(0) != "to" {
+            return None;
+        }
+        let noun = self.skip_words(1, &["the", "first", "corner"]);
+        self.space_noun(noun)?;
+        self.i += 1;
+        let place = self.bare_phrase();
+        if !place.is_some_and(|p| matches!(p.target, Target::Space(_))) {
+            self.i = start;
+            return None;
+        }
+        place.map(|p| Where { extent: Extent::Next(1), ..p })
     }
 
     /// Tokens of "ch-2 sp", "corner", "2-ch space" at `k`.

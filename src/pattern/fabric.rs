@@ -67,15 +67,18 @@ fn fabric_colour<'t>(t: &[Token<'_>], text: &'t str) -> Option<(&'t str, usize)>
     is_letter_code(written).then_some((written, name + 1 + comma))
 }
 
+/// Words that may stand between a number and its rows: "1 WS row".
+const BETWEEN: [&str; 4] = ["more", "further", "ws", "rs"];
+
 /// "10 rows", "three more rows".
 pub(super) fn rows_said(t: &[Token<'_>]) -> Option<u32> {
     let at = (1..t.len()).find(|&k| {
-        let before = usize::from(t[k - 1].any(&["more", "further"])) + 1;
+        let before = usize::from(t[k - 1].any(&BETWEEN)) + 1;
         t[k].any(&["rows", "rnds", "rounds", "row", "rnd"])
             && k >= before
             && count(t, k - before).is_some()
     })?;
-    let before = usize::from(t[at - 1].any(&["more", "further"])) + 1;
+    let before = usize::from(t[at - 1].any(&BETWEEN)) + 1;
     count(t, at - before).map(|(n, _)| n)
 }
 

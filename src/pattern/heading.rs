@@ -3,6 +3,7 @@
 use super::mended::garbled_heading;
 use super::reader::number_word;
 use super::reader::ordinal_suffix;
+use super::section::Topic;
 use super::syntax::Heading;
 use super::syntax::Numbers;
 use super::tags::side;
@@ -112,6 +113,40 @@ const PROSE: [&str; 25] = [
     "creates",
     "gives",
 ];
+
+/// Headings in a line: index of the first token, heading, tokens it takes.
+pub(super) fn headings(t: &[Token<'_>], at: Topic) -> Vec<(usize, Heading, usize)> {
+    let mut found: Vec<(usize, Heading, usize)> = Vec::new();
+    let mut depth = 0i32;
+    let mut k = 0;
+    while k < t.len() {
+        match t[k].kind {
+            Kind::Open => depth += 1,
+            Kind::Close => depth -= 1,
+            _ => {}
+        }
+        let start =
+            k == 0 || (k == 1 && matches!(t[0].kind, Kind::Other(_) | Kind::Star(_) | Kind::Dash));
+        let sentence = k > 0
+            && matches!(
+                t[k - 1].kind,
+                Kind::Stop('.' | ':' | ';') | Kind::Close | Kind::Other('!')
+            );
+        let numbered_note =
+            start && t[0].number().is_some() && !matches!(at, Topic::Rows | Topic::Opening);
+        if (start || (sentence && depth <= 0))
+            && !numbered_note
+            && let Some((heading, len)) = heading_at(t, k, start)
+            && len > 0
+        {
+            found.push((k, heading, len));
+            k += len;
+            continue;
+        }
+        k += 1;
+    }
+    found
+}
 
 /// A heading at `i`, with the tokens it takes. `line_start` allows the forms without a colon.
 pub(super) fn heading_at(t: &[Token<'_>], i: usize, line_start: bool) -> Option<(Heading, usize)> {

@@ -81,6 +81,17 @@ pub(super) fn numbered_part(t: &[Token<'_>]) -> Option<usize> {
     (named && number && t.get(2)?.kind == Kind::Stop(':')).then_some(2)
 }
 
+/// "Increase (dc)", "Decreasing": a part by what it does, and no stitch of it.
+pub(super) fn names_shaping(t: &[Token<'_>]) -> bool {
+    const SHAPES: [&str; 6] = ["increase", "increasing", "inc", "decrease", "decreasing", "dec"];
+    t.len() < 6
+        && t[0].any(&SHAPES)
+        && t.iter().all(|t| {
+            t.kind == Kind::Word || matches!(t.kind, Kind::Open | Kind::Close | Kind::Stop(':'))
+        })
+        && !t.iter().any(|t| t.any(&["in", "into", "each", "across", "around"]))
+}
+
 /// "Ch 42", "Cast on 20": too long for a part of a definition.
 pub(super) fn lays_foundation(t: &[Token<'_>]) -> bool {
     let number = |k: usize| t.get(k).and_then(|t| t.number()).unwrap_or(0);
@@ -103,7 +114,11 @@ pub(super) fn starts_again(t: &[Token<'_>]) -> bool {
 pub(super) fn sews_up(t: &[Token<'_>]) -> bool {
     const SEWS: [&str; 8] =
         ["sew", "seam", "whip", "whipstitch", "whipstitching", "graft", "mattress", "seaming"];
-    t[0].any(&["join", "sew", "seam", "whipstitch", "graft"]) && t.iter().any(|t| t.any(&SEWS))
+    let has = |w: &[&str]| t.iter().any(|t| t.any(w));
+    let lays = t[0].any(&["place", "lay", "hold", "with"])
+        && has(&["together"])
+        && has(&["join", "sew", "seam"]);
+    lays || t[0].any(&["join", "sew", "seam", "whipstitch", "graft"]) && has(&SEWS)
 }
 
 /// `Baby: 32" x 36" - chain 107`: a size of the piece among others, which works nothing.

@@ -35,9 +35,7 @@ pub(super) fn joined(text: &str, lower: String, start: u32) -> String {
     let mut k = 0;
     while k + 1 < lines.len() {
         let bands = bands_below(&line, k);
-        for j in k..k + bands {
-            marks.push((lines[j].1, b','));
-        }
+        marks.extend(lines.iter().skip(k).take(bands).map(|line| (line.1, b',')));
         k += bands;
         let written = lines.get(k + 1).and_then(|&(a, b)| text.get(a..b)).unwrap_or("").trim();
         let filled = |j: &usize| !line(*j).is_empty();

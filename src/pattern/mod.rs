@@ -7,6 +7,7 @@ mod again;
 mod bands;
 mod block;
 mod border_sides;
+mod border_told;
 mod called;
 mod chain;
 mod chart;
@@ -17,6 +18,7 @@ mod copied;
 mod count;
 mod define;
 mod dialect;
+mod each_time;
 mod edging;
 mod ending;
 mod evenly;
@@ -138,6 +140,7 @@ pub fn parse(source: &Source) -> (Pattern, Vec<Diagnostic>) {
         then: None,
         on_chain: false,
         too_deep: Vec::new(),
+        starred_row: None,
         sections: Vec::new(),
         stripe_words: Vec::new(),
         changes: Vec::new(),

@@ -79,6 +79,12 @@ impl Reader<'_> {
             },
         };
         self.i += len;
+        let block = matches!(word, "block" | "tile" | "box" | "square" | "row");
+        let last = self.at(1).is_none_or(|t| t.is_stop() || t.kind == Kind::Close);
+        if block && last && self.at(0).is_some_and(|t| t.number().is_some()) {
+            // "ch-3 sp of block 1"
+            self.i += 1;
+        }
         if matches!(target, Target::Space(_))
             && matches!(self.word(0), "made" | "formed" | "created")
             && self.word(1) == "by"

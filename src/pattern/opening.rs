@@ -28,7 +28,12 @@ pub(super) fn spell_out(ops: &mut Vec<Op>, macros: &[Macro]) {
     }
     let begins = matches!(own.ops.first().map(|op| &op.act), Some(Do::Chain { links, .. }) if (2..8).contains(links));
     let posts = own.ops.iter().skip(1).all(|op| {
-        matches!(&op.act, Do::Work { act: Act::Post(..), .. } | Do::Chain { .. } | Do::Stated(_))
+        matches!(
+            &op.act,
+            Do::Work { act: Act::Post(..) | Act::Together(..), .. }
+                | Do::Chain { .. }
+                | Do::Stated(_)
+        )
     });
     let at_first = matches!(place.extent, Extent::First(1) | Extent::Next(1) | Extent::Bare(1));
     if !(begins && posts && at_first && own.ops.len() > 1) {
@@ -53,6 +58,8 @@ fn spans_row(op: &Op) -> bool {
 /// The posts of the stitch stand in the place its chain stands in.
 fn in_same(act: &Do, place: Where) -> Do {
     match act {
+        // "Beg dec: ch 2, dc2tog" takes stitches of its own.
+        Do::Work { act: Act::Together(..), .. } => act.clone(),
         Do::Work { act, each, place: own } => {
             let n = if let Extent::Bare(n) = own.extent { n.max(1) } else { 1 };
             Do::Work {

@@ -3,7 +3,7 @@
 //! A row is a heading and the words up to the next heading, section or remark. Words that instruct
 //! nothing stay in place as remarks: they never become rows and never swallow one.
 
-use super::heading::heading_at;
+use super::heading::headings;
 use super::labels::bare_number;
 use super::labels::edging_name;
 use super::labels::lays_foundation;
@@ -133,6 +133,10 @@ impl<'a> Page<'a> {
             }
             self.close();
             self.topic = Topic::Rows;
+            if let (1, Kind::Star(_), Numbers::Listed(all)) = (at, tokens[0].kind, &heading.numbers)
+            {
+                self.rows.starred_row = all.first().copied();
+            }
             if let Numbers::Listed(all) = &heading.numbers
                 && let [n] = all[..]
                 && super::heading::goes_on(&tokens[at..at + len])
@@ -257,6 +261,11 @@ impl<'a> Page<'a> {
             self.items.push(Item::Remark(span));
             return;
         }
+        if !before && super::block::tells_block(tokens) {
+            self.close();
+            self.items.push(Item::Remark(span));
+            return;
+        }
         if !before && self.defines_early(tokens) && self.rows.define(self.lower, span) {
             self.items.push(Item::Remark(span));
             return;
@@ -292,8 +301,9 @@ impl<'a> Page<'a> {
         {
             let rest = &tokens[colon + 1..];
             let words = rest[0].span.to(rest[rest.len() - 1].span);
-            if self.rows.step(self.lower, words).is_some() || self.rows.part_copied(rest).is_some()
-            {
+            let step =
+                !super::labels::names_shaping(rest) && self.rows.step(self.lower, words).is_some();
+            if step || self.rows.part_copied(rest).is_some() {
                 self.close();
                 self.topic = Topic::Rows;
                 let label = tokens[0].span.to(tokens[colon - 1].span);
@@ -525,38 +535,4 @@ impl<'a> Page<'a> {
         self.items.push(item);
         self.items.extend(self.rows.then.take());
     }
-}
-
-/// Headings in a line: index of the first token, heading, tokens it takes.
-fn headings(t: &[Token<'_>], at: Topic) -> Vec<(usize, Heading, usize)> {
-    let mut found: Vec<(usize, Heading, usize)> = Vec::new();
-    let mut depth = 0i32;
-    let mut k = 0;
-    while k < t.len() {
-        match t[k].kind {
-            Kind::Open => depth += 1,
-            Kind::Close => depth -= 1,
-            _ => {}
-        }
-        let start =
-            k == 0 || (k == 1 && matches!(t[0].kind, Kind::Other(_) | Kind::Star(_) | Kind::Dash));
-        let sentence = k > 0
-            && matches!(
-                t[k - 1].kind,
-                Kind::Stop('.' | ':' | ';') | Kind::Close | Kind::Other('!')
-            );
-        let numbered_note =
-            start && t[0].number().is_some() && !matches!(at, Topic::Rows | Topic::Opening);
-        if (start || (sentence && depth <= 0))
-            && !numbered_note
-            && let Some((heading, len)) = heading_at(t, k, start)
-            && len > 0
-        {
-            found.push((k, heading, len));
-            k += len;
-            continue;
-        }
-        k += 1;
-    }
-    found
 }

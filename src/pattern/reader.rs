@@ -255,24 +255,6 @@ impl<'a> Reader<'a> {
         false
     }
 
-    /// "Work 1 rnd of reverse sc": the stitch all the way.
-    fn whole_round(&mut self, ops: &mut Vec<Op>, used: usize) -> bool {
-        if !matches!(self.word(used), "rnd" | "round" | "row") {
-            return false;
-        }
-        let lead = used + 1 + usize::from(self.word(used + 1) == "of");
-        let Some(found) = stitch_at(self.cx, self.t, self.i + lead) else { return false };
-        let (start, before) = (self.i, ops.len());
-        self.i += lead;
-        self.stitch(ops, found, None, start);
-        if let [Op { act: Do::Work { place, .. }, .. }] = &mut ops[before..]
-            && place.extent == Extent::Bare(1)
-        {
-            place.extent = Extent::All;
-        }
-        true
-    }
-
     /// "60 + 2 ch" at the cursor: the links added and the tokens.
     fn chains_and_more(&self) -> Option<(u32, usize)> {
         self.at(1).filter(|t| t.kind == Kind::Other('+'))?;
@@ -319,7 +301,13 @@ impl<'a> Reader<'a> {
         true
     }
 
-    fn stitch(&mut self, ops: &mut Vec<Op>, found: Found, before: Option<u32>, start: usize) {
+    pub(super) fn stitch(
+        &mut self,
+        ops: &mut Vec<Op>,
+        found: Found,
+        before: Option<u32>,
+        start: usize,
+    ) {
         self.i += found.len;
         self.pass_dot();
         let act = found.act;
@@ -338,7 +326,17 @@ impl<'a> Reader<'a> {
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
         let all_in = self.word(0) == "all" && matches!(self.word(1), "in" | "into");
-        let mut places = self.places();
+        let mut places = match self.slips_to_space(act) {
+            Some(place) => vec![place],
+            None => self.places(),
+        };
+        if matches!(act, Act::Together(..)) && self.word(0) == "and" {
+            // "dc2tog over last st and tch"
+            let noun = self.skip_words(1, &["top", "of", "the", "turning"]);
+            if matches!(self.word(noun), "tch" | "ch" | "t") {
+                self.i += self.turning_noun_at(noun).map_or(noun + 1, |len| noun + len);
+            }
+        }
         if all_in
             && self.all_in_place(ops, act, before.or(after).unwrap_or(found.each), &places, start)
         {

@@ -325,6 +325,8 @@ impl Reader<'_> {
         }
         const ASIDE: [&str; 8] =
             ["per", "approximately", "approx", "incl", "including", "includes", "should", "these"];
+        // "(this is your increase)"
+        let remark = matches!(self.word(1), "this" | "that" | "these" | "you" | "your");
         let number = (start..close).any(|k| self.t[k].number().is_some_and(|n| n > 9));
         let rate = !number && (start..close).any(|k| self.t[k].any(&ASIDE));
         let measure = !self.followed(close)
@@ -337,6 +339,7 @@ impl Reader<'_> {
         let named = self.word(1) == "picot" && ops.last().is_some_and(hook);
         let made_by = named || matches!(self.word(1), "made" | "formed") && self.word(2) == "by";
         if rate
+            || remark
             || measure
             || made_by
             || matches!(self.word(1), "or" | "if" | "optional" | "optionally")

@@ -22,7 +22,6 @@ use super::syntax::Content;
 use super::syntax::CountNote;
 use super::syntax::Do;
 use super::syntax::Edge;
-use super::syntax::Extent;
 use super::syntax::Heading;
 use super::syntax::Item;
 use super::syntax::Macro;
@@ -68,6 +67,8 @@ pub(super) struct RowReader<'a> {
     pub(super) stripe_words: Vec<Span>,
     /// Words that say when colours change, the yarns being told elsewhere.
     pub(super) changes: Vec<Span>,
+    /// The row whose heading a star stands before.
+    pub(super) starred_row: Option<u32>,
     /// Names of the sections so far, as written.
     pub(super) sections: Vec<String>,
 }
@@ -183,7 +184,7 @@ impl RowReader<'_> {
     }
 
     /// An unnumbered row that goes round the piece is a round.
-    fn as_round(&self, heading: Heading, tokens: &[Token<'_>]) -> Heading {
+    pub(super) fn as_round(&self, heading: Heading, tokens: &[Token<'_>]) -> Heading {
         let unnumbered = matches!(heading.numbers, Numbers::Step | Numbers::Next);
         let round = unnumbered && heading.name.is_none() && self.edging(tokens).is_some();
         Heading { round: heading.round || round, ..heading }
@@ -195,31 +196,13 @@ impl RowReader<'_> {
         alternates(&mut content, numbers, t);
         self.ended_by_stripes(&mut content, t, numbers, span);
         self.in_pattern(&mut content, span);
+        if let (Content::Again(again), Some(n)) = (&mut content, self.starred_row)
+            && again.rows == AgainRows::FromStar
+        {
+            // "*Row 1: ...", "Rep from * until ..."
+            again.rows = AgainRows::From(n);
+        }
         Some(content)
-    }
-
-    /// The heading and ops of a border told in words: along three sides, or all the way round.
-    fn border_told(
-        &self,
-        heading: &Heading,
-        t: &[Token<'_>],
-        read: &Read,
-        body: Span,
-    ) -> Option<(Heading, Vec<Op>)> {
-        if let Some(ops) = self.part_border(t) {
-            // It is no round, whatever it is called.
-            return Some((Heading { round: false, ..heading.clone() }, ops));
-        }
-        let edging = self.told_edging(t, read)?;
-        let mut heading = self.as_round(heading.clone(), t);
-        if matches!(heading.numbers, Numbers::Step | Numbers::Next) && heading.name.is_none() {
-            heading.numbers = edging.numbers;
-        }
-        let mut ops = edging.ops;
-        if evenly_spread(t) {
-            ops.push(Op { act: Do::Along(Reach::Ends, 0), span: body });
-        }
-        Some((heading, ops))
     }
 
     /// Ops with the page's own stitches spelt out where that is what they mean, and their clauses related.
@@ -292,33 +275,6 @@ impl RowReader<'_> {
             k > 0 && !tokens[k].glued && (tokens[k - 1].number().is_none() || apart(k))
         });
         note.map_or_else(Vec::new, |k| self.trial(&tokens[k..]).counts)
-    }
-
-    /// The border that prose tells of, where `read` understood the words only in part.
-    fn told_edging(&self, tokens: &[Token<'_>], read: &Read) -> Option<super::edging::Edging> {
-        let corner = |op: &Op| {
-            matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
-                if place.target == super::syntax::Target::Corner)
-        };
-        let whole = |op: &Op| {
-            matches!(&op.act, Do::Work { place, .. }
-                if place.extent == Extent::All && !corner(op) || place.extent == Extent::ToSpace)
-                || matches!(&op.act, Do::Repeat(_))
-        };
-        // "49 sc evenly down the side edge" is no 49 in each stitch.
-        let crowded = |op: &Op| {
-            matches!(&op.act, Do::Work { each, place, .. }
-                if *each > 9 && matches!(place.extent, Extent::All | Extent::ToSpace))
-        };
-        let partly = super::edging::tells_sides(&self.cx, tokens)
-            || !read.unread.is_empty()
-            || read.ops.iter().any(|op| match &op.act {
-                Do::Repeat(repeat) => repeat.ops.iter().any(crowded),
-                _ => crowded(op),
-            })
-            || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
-            || !read.ops.iter().any(whole);
-        if partly { self.edging(tokens) } else { None }
     }
 
     /// Drops the sentences that instruct nothing.

@@ -58,6 +58,10 @@ pub(super) fn rows_named(t: &[Token<'_>], k: &mut usize) -> Option<AgainRows> {
         *k += 3;
         return Some(AgainRows::Numbers(vec![range]));
     }
+    if let Some(pair) = bare_pair(t, *k) {
+        *k += 3;
+        return Some(AgainRows::Numbers(pair));
+    }
     let times = |k: usize| t.get(k).is_some_and(|t| t.any(&["times", "time", "more", "x"]));
     let lettered = row_letter(t.get(*k + 1)).is_some();
     if t[*k].any(&["row", "rnd", "round"])
@@ -155,6 +159,15 @@ fn bare_range(t: &[Token<'_>], k: usize) -> Option<(u32, u32)> {
     });
     let verb = k.checked_sub(1).is_some_and(|j| t[j].any(&["rep", "repeat", "repeating"]));
     (verb && dash && from < to && !counted).then_some((from, to))
+}
+
+/// "Rep 2 & 3": two rows by their numbers alone.
+fn bare_pair(t: &[Token<'_>], k: usize) -> Option<Vec<(u32, u32)>> {
+    let (one, two) = (t.get(k)?.number()?, t.get(k + 2)?.number()?);
+    let and = t[k + 1].is("and") || t[k + 1].kind == Kind::Other('&');
+    let ends = t.get(k + 3).is_none_or(|t| t.is_stop() || t.any(&["until", "till", "for", "to"]));
+    let verb = k.checked_sub(1).is_some_and(|j| t[j].any(&["rep", "repeat", "repeating"]));
+    (verb && and && one < two && two < 1000 && ends).then(|| vec![(one, one), (two, two)])
 }
 
 /// "rows A and B", "increase row", "row A, then row B".

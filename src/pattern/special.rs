@@ -203,7 +203,7 @@ impl Reader<'_> {
         }
         self.i += usize::from(self.stop_at(0, ','));
         let lead = self.skip_words(0, &["and", "then", "work", "make"]);
-        let one = usize::from(self.at(lead).is_some_and(|t| t.number() == Some(1)));
+        let one = self.count_at(lead).map_or(0, |(n, used)| if n == 1 { used } else { 0 });
         let found = stitch_at(self.cx, self.t, self.i + lead + one).filter(|_| hook);
         let Some(found) = found else {
             ops.truncate(before);
@@ -212,6 +212,24 @@ impl Reader<'_> {
         };
         self.i += lead;
         self.push(ops, Do::Work { act: found.act, each: 1, place: places[0] }, start);
+        true
+    }
+
+    /// "Work 1 rnd of reverse sc": the stitch all the way.
+    pub(super) fn whole_round(&mut self, ops: &mut Vec<Op>, used: usize) -> bool {
+        if !matches!(self.word(used), "rnd" | "round" | "row") {
+            return false;
+        }
+        let lead = used + 1 + usize::from(self.word(used + 1) == "of");
+        let Some(found) = stitch_at(self.cx, self.t, self.i + lead) else { return false };
+        let (start, before) = (self.i, ops.len());
+        self.i += lead;
+        self.stitch(ops, found, None, start);
+        if let [Op { act: Do::Work { place, .. }, .. }] = &mut ops[before..]
+            && place.extent == Extent::Bare(1)
+        {
+            place.extent = Extent::All;
+        }
         true
     }
 

@@ -10,14 +10,15 @@ use super::token::Token;
 
 /// When a repetition ends, as said from `k` on.
 pub(super) fn until(t: &[Token<'_>], k: usize) -> Option<Until> {
-    const MARKS: [&str; 8] = ["until", "till", "for", "measures", "to", "is", "through", "thru"];
+    const MARKS: [&str; 9] =
+        ["until", "till", "til", "for", "measures", "to", "is", "through", "thru"];
     let mut marked = (k..t.len()).filter(|&j| t[j].any(&MARKS));
     let said = marked.find_map(|j| until_words(t, j));
     if said.is_some_and(|said| said != Until::Open) {
         return said;
     }
     let rows = || {
-        let done = t.iter().any(|t| t.any(&["until", "till"])) && said.is_some();
+        let done = t.iter().any(|t| t.any(&["until", "till", "til"])) && said.is_some();
         rows_said(t).filter(|_| done).map(Until::RowsInAll)
     };
     until_times(t, k).or_else(rows).or(said)
@@ -67,7 +68,7 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     if rest.iter().any(|t| t.is("square")) {
         let rows = (1..rest.len()).find(|&k| rest[k].any(&["rows", "rnds", "rounds"]));
         let about = rows.and_then(|k| rest[k - 1].number());
-        if let Some(n) = about.filter(|_| t[j].any(&["until", "till"])) {
+        if let Some(n) = about.filter(|_| t[j].any(&["until", "till", "til"])) {
             return Some(Until::RowsInAll(n));
         }
         if rest.iter().all(|t| t.number().is_none()) {
@@ -77,7 +78,7 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     // "Until you have just enough yarn for 2 rows": the maker's yarn ends it.
     let clause = rest.iter().take_while(|t| !t.is("or") && t.kind != Kind::Stop('.'));
     let spent = clause.into_iter().any(|t| t.is("enough"));
-    if spent && t[j].any(&["until", "till"]) {
+    if spent && t[j].any(&["until", "till", "til"]) {
         return Some(until_told(t, j).unwrap_or(Until::Open));
     }
     let has = |w: &[&str]| rest.iter().any(|t| t.any(w));
@@ -86,7 +87,7 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     }
     // "until one tile is left", "until there's one block left"
     let one = rest.windows(2).take(5).any(|w| w[0].is("one") && w[1].any(&GROUPS));
-    if one && t[j].any(&["until", "till"]) {
+    if one && t[j].any(&["until", "till", "til"]) {
         return Some(Until::Groups(1));
     }
     let open = || {
@@ -99,7 +100,7 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
     for (k, n) in numbers {
         let after = rest.get(k + 1);
         if after.is_some_and(|t| t.any(&["sts", "st", "stitches", "dc", "sc", "hdc", "tr"]))
-            && t[j].any(&["until", "till"])
+            && t[j].any(&["until", "till", "til"])
         {
             return Some(Until::Stitches(n));
         }
@@ -115,13 +116,13 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
             // A ridge is two rows.
             let rows = n.saturating_mul(2);
             match t[j].text {
-                "until" | "till" => return Some(Until::RowsInAll(rows)),
+                "until" | "till" | "til" => return Some(Until::RowsInAll(rows)),
                 "for" => return Some(Until::Rows(rows)),
                 _ => {}
             }
         }
         let row_before = k > 0 && rest[k - 1].any(&["row", "rnd", "round"]);
-        if row_before && t[j].any(&["until", "till", "through", "thru", "to"]) {
+        if row_before && clause && t[j].any(&["until", "till", "til", "through", "thru", "to"]) {
             return Some(Until::Numbered(n));
         }
         let range_before = k > 1 && rest[k - 1].kind == Kind::Dash && t[j].is("for");
@@ -132,10 +133,10 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         let sized = after.is_some_and(|t| t.any(&["ch", "chain"]))
             && rest[k..].iter().take(6).any(|t| t.any(&["sp", "sps", "space", "spaces", "loops"]));
         let spaced = after.is_some_and(|t| t.any(&["mesh", "meshes", "spaces", "sps"]));
-        if (sized || spaced) && t[j].any(&["until", "till"]) {
+        if (sized || spaced) && t[j].any(&["until", "till", "til"]) {
             return Some(Until::Spaces(n));
         }
-        if after.is_some_and(|t| t.any(&GROUPS)) && t[j].any(&["until", "till"]) {
+        if after.is_some_and(|t| t.any(&GROUPS)) && t[j].any(&["until", "till", "til"]) {
             return Some(Until::Groups(n));
         }
         if let Some(mm) = length_mm(rest, k, n) {
@@ -196,7 +197,7 @@ pub(super) fn rows_in_all(t: &[Token<'_>]) -> Option<u32> {
     let rows = t.get(k + 1).is_some_and(row)
         || t.get(k + 1).is_some_and(|t| t.any(&["total"])) && t.get(k + 2).is_some_and(row);
     let total = t[..k].iter().any(|t| t.any(&["total"]));
-    let whole = t[0].any(&["until", "till"]) || t[0].any(&["for", "to"]) && total;
+    let whole = t[0].any(&["until", "till", "til"]) || t[0].any(&["for", "to"]) && total;
     let begun = t[..k].iter().skip(1).all(|t| {
         matches!(t.kind, Kind::Other('\'' | '’'))
             || t.any(&[
@@ -246,7 +247,7 @@ pub(super) fn until_told(t: &[Token<'_>], j: usize) -> Option<Until> {
 /// The rest of a row's words says until when it is worked again: "... k to end until 3 sts remain".
 /// The index where that begins.
 pub(super) fn row_until(t: &[Token<'_>]) -> Option<(usize, Until)> {
-    let at = t.iter().rposition(|t| t.any(&["until", "till"])).filter(|&k| k > 0)?;
+    let at = t.iter().rposition(|t| t.any(&["until", "till", "til"])).filter(|&k| k > 0)?;
     let whole = t[at - 1].any(&["end", "across", "row", "around", "rnd", "round", "repeat", "rep"])
         || matches!(t[at - 1].kind, Kind::Stop(_) | Kind::Close);
     let ended = t[at..].iter().all(|t| t.kind != Kind::Stop(',') && t.kind != Kind::Stop(';'));

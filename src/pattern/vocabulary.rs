@@ -318,6 +318,14 @@ fn after_height(
         &["#", "st", "together"],
         &["#", "st", "tog"],
     ];
+    // "Sc the first 2 sts together"
+    const WHICH: [&str; 4] = ["the", "first", "next", "last"];
+    let which = t[next.min(t.len())..].iter().take_while(|t| t.any(&WHICH)).count();
+    if which > 0
+        && let Some((n, count)) = first_of(t, next + which, &TOGETHER[3..])
+    {
+        return plain(Act::Together(height, count.min(40) as u8, style), len + dash + which + n);
+    }
     for pattern in TOGETHER {
         if let Some((n, count)) = sequence(t, next, pattern) {
             if pattern[1] == "dec" && (n > 2 || !t.get(next).is_some_and(|t| t.glued)) {
@@ -400,9 +408,21 @@ fn crochet_word(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found> {
     }
 }
 
+/// "Work the last 2 sts together": a decrease of the stitch in work.
+fn worked_together(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found> {
+    const WHICH: [&str; 4] = ["the", "first", "next", "last"];
+    let which = t[i + 1..].iter().take_while(|t| t.any(&WHICH)).count();
+    let (n, _) = first_of(t, i + 1 + which, &[&["2", "st", "together"], &["2", "st", "tog"]])?;
+    let act = cx.dec.map_or(Act::Decrease, |height| Act::Together(height, 2, Style::Plain));
+    plain(act, 1 + which + n)
+}
+
 /// "inc" and "dec", in both crafts.
 fn common_at(cx: &Context, t: &[Token<'_>], i: usize) -> Option<Found> {
     let token = t.get(i).filter(|t| t.kind == Kind::Word)?;
+    if token.is("work") {
+        return worked_together(cx, t, i);
+    }
     match (token.text, cx.inc, cx.dec) {
         ("inc" | "increase" | "incs", Some(height), _) => {
             Some(Found { act: Act::Post(height, Style::Plain), len: 1, each: 2 })

@@ -132,13 +132,26 @@ fn stated_multiple(lower: &str) -> Option<(u32, u32, Span)> {
             t.any(&["st", "sts", "stitches", "ch", "chs", "chains"]) || t.kind == Kind::Stop(',')
         })
         .count();
-    let plus = match t.get(k) {
-        Some(sign) if sign.any(&["plus"]) || sign.kind == Kind::Other('+') => {
-            t.get(k + 1)?.number()?
+    Some((of, added(&t[k.min(t.len())..])?, t[0].span))
+}
+
+/// "+ 1, plus 8 for borders", "+ 2 edge sts each side": the stitches beside the repeats; `None` where a number is
+/// left open.
+fn added(t: &[Token<'_>]) -> Option<u32> {
+    let mut sum = 0u32;
+    let plus = |t: &Token<'_>| t.is("plus") || t.kind == Kind::Other('+');
+    let first = t.first().is_some_and(plus);
+    for k in (0..t.len()).filter(|&k| first && plus(&t[k])) {
+        let n = t.get(k + 1)?.number()?;
+        let clause = t[k + 1..].iter().take_while(|t| !(t.is_stop() || plus(t)));
+        let both = clause.clone().any(|t| t.any(&["each", "either", "both"]))
+            && clause.clone().any(|t| t.any(&["side", "sides", "end", "ends", "edge", "edges"]));
+        sum = sum.saturating_add(if both { n.saturating_mul(2) } else { n });
+        if clause.into_iter().any(|t| t.any(&["chain", "base", "turning", "foundation"])) {
+            break;
         }
-        _ => 0,
-    };
-    Some((of, plus, t[0].span))
+    }
+    Some(sum)
 }
 
 /// Yarns the list names by a letter and no row uses, on a page that changes yarns.

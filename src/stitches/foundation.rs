@@ -67,7 +67,7 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         if let Some((links, span)) = chain {
-            if self.below.is_none() || links > 7 {
+            if self.below.is_none() || links > 7 || self.fresh && self.laid_for_next(body.span) {
                 self.foundation = Some((links, span));
             } else {
                 self.pending = Some(Turning { links, said: None, span });
@@ -217,6 +217,16 @@ impl<'a> MakerAtWork<'a> {
             }
         }
         body
+    }
+
+    /// The row after these words counts its first stitch from the hook: a chain so short begins a piece all the same.
+    fn laid_for_next(&self, words: crate::source::Span) -> bool {
+        let mut rows = self.pattern.items.iter().filter_map(|item| match item {
+            crate::pattern::Item::Row(row) => Some(row),
+            _ => None,
+        });
+        rows.find(|row| row.span == words);
+        matches!(rows.next().map(|row| &row.content), Some(crate::pattern::Content::Work(ops)) if from_hook(ops).is_some())
     }
 
     /// The piece is cast on after these words: rows before that say what a pattern is and work nothing.

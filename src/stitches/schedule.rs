@@ -188,7 +188,11 @@ impl<'a> MakerAtWork<'a> {
         }
         let many_coloured =
             self.striped.is_none() && again.colour.is_none() && self.coloured(&block);
+        // A stripe sequence told in these very words rules the yarns the rows had.
+        let words = row.span.range();
+        let striped = self.striped.is_some_and(|(s, _)| words.contains(&(s.from as usize)));
         for body in &mut block {
+            body.colour = body.colour.filter(|_| !striped);
             self.yarn_again(body, again, many_coloured);
             // One block more in every row: as many as there are spaces for.
             let grows = self.blocks && again.step != 0;
@@ -290,7 +294,11 @@ impl<'a> MakerAtWork<'a> {
             }
             AgainRows::Edge(_) | AgainRows::Parts(_) => return None,
             AgainRows::FromStar => {
-                let rows = self.history.get(self.star?..)?.to_vec();
+                let Some(star) = self.star else {
+                    self.undefined("what stands after the star", span);
+                    return None;
+                };
+                let rows = self.history.get(star..)?.to_vec();
                 return (!rows.is_empty()).then(|| without_sides(rows));
             }
             AgainRows::Sections(n) => {
