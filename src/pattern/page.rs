@@ -133,9 +133,12 @@ impl<'a> Page<'a> {
             }
             self.close();
             self.topic = Topic::Rows;
-            if let (1, Kind::Star(_), Numbers::Listed(all)) = (at, tokens[0].kind, &heading.numbers)
-            {
-                self.rows.starred_row = all.first().copied();
+            if (at, tokens[0].kind) == (1, Kind::Star(1)) {
+                self.rows.starred_row = match &heading.numbers {
+                    Numbers::Listed(all) => all.first().copied(),
+                    Numbers::Range(from, _) => Some(*from),
+                    _ => None,
+                };
             }
             if let Numbers::Listed(all) = &heading.numbers
                 && let [n] = all[..]

@@ -12,6 +12,15 @@ impl Reader<'_> {
         let filler =
             ["and", "k", "knit", "evenly", "purl", "p", "another", "approx", "about", "work"];
         let verb = if self.word(0) == "pu" { 1 } else { 2 };
+        if let Some((name, len)) = self.colour_name(verb)
+            && self.at(verb + len).is_none_or(|t| t.is_stop())
+        {
+            // "Pick up MC": the yarn left hanging.
+            let index = super::colour::colour_index(self.colours, &name);
+            self.i += verb + len;
+            self.push(ops, Do::Colour(index), start);
+            return true;
+        }
         let mut k = self.skip_words(verb, &filler);
         if self.at(k).is_some_and(|t| t.kind == Kind::Other('&')) {
             k = self.skip_words(k + 1, &filler);

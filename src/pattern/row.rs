@@ -418,6 +418,10 @@ impl RowReader<'_> {
             return None;
         }
         let read = self.trial(&kept);
+        if matches!(read.ops.last().map(|op| &op.act), Some(Do::OtherSide)) {
+            // "Working along the opposite side of the foundation ch:"
+            return Some((Numbers::Step, true));
+        }
         let first = read.ops.first()?;
         let long_chain = matches!(first.act, Do::Chain { links, .. } if links > 7);
         let most = if long_chain { 6 } else { read.ops.len() * 3 };
