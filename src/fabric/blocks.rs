@@ -80,6 +80,11 @@ impl Plan {
         !self.rows.is_empty() && (row == 0 || self.rows.contains_key(&row))
     }
 
+    /// True where no block of a growing row stands beyond the last block of `row`.
+    fn turns(&self, row: u32) -> bool {
+        self.rows.get(&(row + 1)).is_none_or(|next| next[0].on != On::Foot)
+    }
+
     /// True for the last row of blocks.
     pub(super) fn ends(&self, row: u32) -> bool {
         self.rows.keys().next_back() == Some(&row)
@@ -223,7 +228,8 @@ impl Builder<'_> {
         let places = self.side_places(id, turned, made, first);
         let side = self.between([corners[0], corners[2]], &places, None);
         let open = joined.is_none();
-        let picks = if open && final_ { self.legs.row_end(id, !turned) } else { 0 };
+        let picks =
+            if open && final_ { self.picked(id, !turned, made, self.plan.turns(id.0)) } else { 0 };
         let last = self.between([corners[1], corners[3]], &even(picks), None);
         if let Some(b) = below {
             self.blocks.all[b].free[2] = false;
@@ -236,6 +242,13 @@ impl Builder<'_> {
         self.block_cells(&block, made, turned, [&along, &places]);
         self.blocks.by_chain.insert(made.chain, self.blocks.all.len());
         self.blocks.all.push(block);
+    }
+
+    /// What a border picks up of a block's side at a row's end. Where the piece turns its corner there, the block's
+    /// stitches or their links are picked up beside it.
+    fn picked(&self, id: RowId, left: bool, made: &Made, turns: bool) -> u8 {
+        let all = self.legs.row_end(id, left);
+        if turns { all.saturating_sub(made.stitches.len() as u8) } else { all }
     }
 
     /// Corners of a block: base first and last, top first and last.
@@ -285,7 +298,7 @@ impl Builder<'_> {
     /// it, or for what a border picks up.
     fn side_places(&self, id: RowId, turned: bool, made: &Made, first: bool) -> Vec<f64> {
         let Some(&n) = self.plan.carrying.get(&made.chain) else {
-            let picks = if first { self.legs.row_end(id, turned) } else { 0 };
+            let picks = if first { self.picked(id, turned, made, made.on == On::Foot) } else { 0 };
             return even(picks);
         };
         // The block above has its own chain, as wide as a stitch, at this side's top.

@@ -177,7 +177,8 @@ impl Around {
     fn of(piece: &Piece, r: usize, offered: &[Spot], left_out: Option<usize>) -> Option<Self> {
         let row = &piece.rows[r];
         let (rows, stitches) = (piece.rows[..r].to_vec(), piece.stitches.clone());
-        let body = Piece { rows, stitches, anchors: Vec::new(), ..piece.clone() };
+        let anchors = piece.anchors.clone();
+        let body = Piece { rows, stitches, anchors, ..piece.clone() };
         let top: Vec<(StitchId, u16)> = offered.iter().map(|s| (s.id, s.links)).collect();
         let [left, right] = [true, false].map(|left| Some(along(piece, row, left)));
         let [over, under] = across(piece, row);

@@ -127,24 +127,7 @@ fn under_loop(piece: &Piece, r: usize) -> bool {
 fn loop_beyond(piece: &Piece, r: usize) -> u32 {
     let Some(links) = first_loop(piece, r) else { return 0 };
     // The links passed over beside a block are one of its stitches, which stands on a link of its own.
-    if blocks(piece) { links - 1 } else { links }
-}
-
-/// Rows of blocks: a slip stitch, a chain and posts in one space.
-fn blocks(piece: &Piece) -> bool {
-    let alike = |s: &Stitch, t: &Stitch| match (piece.legs(s), piece.legs(t)) {
-        ([a], [b]) => matches!(a.place, Place::Space(_)) && a == b,
-        _ => false,
-    };
-    piece.rows.iter().any(|row| {
-        let all: Vec<&Stitch> = piece.row_stitches(row).map(|(_, s)| s).collect();
-        !row.round
-            && all.windows(3).any(|w| {
-                w[0].kind == StitchKind::SlipStitch
-                    && w[1].kind == StitchKind::Chain
-                    && alike(w[0], w[2])
-            })
-    })
+    if crate::stitches::of_blocks(piece) { links - 1 } else { links }
 }
 
 /// The loop of one link that row `r` begins with, as short as its other chains.

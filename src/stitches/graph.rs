@@ -176,7 +176,7 @@ impl Piece {
                     _ => {}
                 }
             }
-            row.round && sides == [true; 2]
+            row.round && base.label == "foundation" && sides == [true; 2]
         };
         let found = self.rows.windows(2).position(|w| both(&w[1], &w[0]))?;
         Some(RowId(found as u32 + 1))

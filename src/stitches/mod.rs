@@ -6,6 +6,7 @@
 
 mod asks;
 mod below;
+mod block_edge;
 mod blocks;
 mod border;
 mod check;
@@ -48,6 +49,7 @@ mod until;
 mod whole;
 mod worker;
 
+pub use block_edge::of_blocks;
 pub use graph::{Anchor, Piece, PieceRow, Place, RowId, RowStart, Side, Stitch, StitchId};
 pub use kind::{Craft, LoopTaken, Post, StitchKind};
 pub use maker::{MOST_COST, MOST_ROWS, MOST_STITCHES, RowHeights, work, work_by, work_counted};

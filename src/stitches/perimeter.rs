@@ -93,6 +93,18 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked) -> Option<Be
     if !base.left_to_right {
         bottom.reverse();
     }
+    let given = [&top, &bottom].map(Vec::as_slice);
+    if let Some(sides) = super::block_edge::sides(piece, foundation, given, asked.each)
+        && asked.left_out.is_none()
+    {
+        let mut below = Below { row: last.row, ..Below::default() };
+        for (side, told) in sides.into_iter().zip(asked.told) {
+            let at = below.spots.len();
+            below.groups.push(Group { name: CORNER, first: at, last: at });
+            below.spots.extend(spread(side, told));
+        }
+        return Some(below);
+    }
     let mut left = side(piece, foundation, true, (asked.told[1], asked.each));
     left.reverse();
     let right = side(piece, foundation, false, (asked.told[3], asked.each));
