@@ -257,6 +257,13 @@ fn again(
     if changes || t.get(k).is_some_and(|t| t.any(&["with", "using", "in"])) {
         k = yarn_first(t, k, text, known).unwrap_or(k);
     }
+    // "R8 - B, repeat R2 and R3"
+    let yarn = colour_at(t, 0, text, known).filter(|(_, len)| {
+        k == 0 && t.get(*len).is_some_and(|t| matches!(t.kind, Kind::Stop(',' | ':')))
+    });
+    if let Some((_, len)) = &yarn {
+        k = len + 1;
+    }
     if let Some(again) = pattern_rows(t, k) {
         return Some(again);
     }
@@ -275,6 +282,7 @@ fn again(
     let colour = colour(t, k, text, known, colours).or_else(|| colour(t, 0, text, known, colours));
     let instead = super::copied::instead(t, text, known, colours);
     let colour = colour.filter(|_| instead.is_none());
+    let colour = yarn.map(|(name, _)| colour_index(colours, &name)).or(colour);
     let elsewhere =
         t.iter().any(|t| t.any(&["as", "of", "for"])) && t.iter().any(|t| t.any(&PARTS));
     let named = matches!(rows, AgainRows::Named(_));

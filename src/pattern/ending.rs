@@ -273,6 +273,13 @@ impl Reader<'_> {
         false
     }
 
+    /// "1 tr at base of 3 ch": the place the turning chain stands on.
+    pub(super) fn at_base(&mut self) -> Option<Where> {
+        let len = self.base_len().filter(|_| self.word(0) == "at")?;
+        self.i += len;
+        Some(Where::of(Extent::Same))
+    }
+
     /// "Sl st to ch-2 sp": the space it goes into, with the cursor moved past it.
     pub(super) fn slips_to_space(&mut self, act: Act) -> Option<Where> {
         let start = self.i;

@@ -285,8 +285,12 @@ pub(super) fn list(t: &[Token<'_>], k: &mut usize, first: u32, commas: bool) -> 
         // "rows 2 and 3, 210 more times": a number of times, not of a row.
         let times = ["more", "times", "time", "further", "x"];
         let counted = ["sts", "st", "stitches", "dc", "sc", "hdc", "tr", "htr", "dtr"];
+        // "R8-R15 x3"
+        let times_after = t.get(j + 1).is_some_and(|t| t.is("x"))
+            && t.get(j + 2).is_some_and(|t| t.number().is_some());
         let stuck = t
             .get(j + 1)
+            .filter(|_| !times_after)
             .is_some_and(|t| (t.glued && t.kind == Kind::Word) || t.any(&times) || t.any(&counted));
         let ranged =
             link.is_some_and(|t| t.kind == Kind::Dash || t.any(&["to", "through", "thru"]));

@@ -326,7 +326,7 @@ impl<'a> Reader<'a> {
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
         let all_in = self.word(0) == "all" && matches!(self.word(1), "in" | "into");
-        let mut places = match self.slips_to_space(act) {
+        let mut places = match self.slips_to_space(act).or_else(|| self.at_base()) {
             Some(place) => vec![place],
             None => self.places(),
         };

@@ -37,8 +37,9 @@ pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {
     let until =
         said.unwrap_or(if single || first == Some(1) { Until::Times(1) } else { Until::Open });
     let fabric = named_fabric(t, false).unwrap_or(Fabric::Established);
+    let side = side_told(&t[at + place..]).filter(|_| first.is_none());
     let first = first.unwrap_or(if single { 1 } else { every });
-    Some(Shaped { fabric, change, first, every, until })
+    Some(Shaped { fabric, change, first, side, every, until })
 }
 
 /// "Work 6 rows in garter st, continuing to increase as set on RS rows": the rows so worked, and the words of the
@@ -81,8 +82,7 @@ fn clause(t: &[Token<'_>], k: usize) -> Option<(i32, (bool, bool), usize)> {
     };
     let ends = if t.get(j)?.any(&["each", "both", "either"]) && side(j + 1) {
         (true, true)
-    } else if t[j].any(&["beg", "beginning", "start"]) && t.get(j + 1).is_none_or(|t| !t.is("and"))
-    {
+    } else if t[j].any(&["beg", "beginning", "start"]) && !end_besides(t, j + 1) {
         (true, false)
     } else if t[j].is("end") {
         (false, true)
@@ -92,6 +92,20 @@ fn clause(t: &[Token<'_>], k: usize) -> Option<(i32, (bool, bool), usize)> {
         return None;
     };
     Some((sign * n.min(99) as i32, ends, j + 1))
+}
+
+/// "and (at the) end" at `k`, and no change of its own: "inc 1 st at beg and dec 1 st at end" is none.
+fn end_besides(t: &[Token<'_>], k: usize) -> bool {
+    let fill = |t: &&Token<'_>| t.any(&["at", "the"]);
+    let and = t.get(k).is_some_and(|t| t.is("and") || t.kind == Kind::Other('&'));
+    let noun = k + 1 + t[(k + 1).min(t.len())..].iter().take_while(fill).count();
+    and && t.get(noun).is_some_and(|t| t.any(&["end", "ends"]))
+}
+
+/// "every RS row", "on WS rows": whether the right side is shaped, where the words tell.
+fn side_told(t: &[Token<'_>]) -> Option<bool> {
+    let side = t.iter().take(6).find(|t| t.any(&["rs", "ws", "right", "wrong"]))?;
+    Some(side.any(&["rs", "right"]))
 }
 
 /// "every foll 4th row", "every other row", "every RS row": rows from one to the next, and the index.

@@ -234,6 +234,8 @@ pub struct Shaped {
     pub change: (i32, i32),
     /// The first shaping row, counted from the next row as 1.
     pub first: u32,
+    /// Shaping begins at the next row of this side instead (the right side?), where the words say no more.
+    pub side: Option<bool>,
     /// Rows from one shaping row to the next.
     pub every: u32,
     /// When it ends; a number of times counts the shaping rows.

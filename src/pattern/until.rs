@@ -27,6 +27,12 @@ pub(super) fn until(t: &[Token<'_>], k: usize) -> Option<Until> {
 /// "twice", "5 times more".
 pub(super) fn until_times(t: &[Token<'_>], k: usize) -> Option<Until> {
     for j in k..t.len() {
+        // "Repeat R8-R15 x3"
+        if let (true, Some(n)) = (t[j].is("x"), t.get(j + 1).and_then(|t| t.number()))
+            && t.get(j + 2).is_none_or(|t| t.is_stop())
+        {
+            return Some(Until::Times(n));
+        }
         let times = match t[j].text {
             "once" => Some((1, 1)),
             "twice" => Some((2, 1)),

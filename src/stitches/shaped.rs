@@ -1,6 +1,7 @@
 //! Rows with shaping by a schedule: at both ends of every 4th row, ten times.
 
 use super::fault::Words;
+use super::graph::Side;
 use super::maker::Body;
 use super::maker::MOST_ROWS;
 use super::maker::MakerAtWork;
@@ -33,9 +34,13 @@ impl<'a> MakerAtWork<'a> {
                 self.rows_for(&[Body { count: None, ..base }], mm, 0, row.span)
             }
             Until::Rows(n) => n,
+            Until::RowsInAll(n) => n.saturating_sub(self.rows_in_section()),
             Until::Open => return self.open(row.span),
             _ => MOST_ROWS as u32,
         };
+        let next_right = self.facing.is_none_or(|(side, _)| side == Side::Wrong);
+        let first = shaped.side.map_or(shaped.first, |right| 1 + u32::from(right != next_right));
+        let shaped = Shaped { first, ..shaped };
         let mut done = 0;
         for k in 1..=most {
             let shapes =
@@ -120,6 +125,7 @@ impl<'a> MakerAtWork<'a> {
                     fabric: Fabric::Established,
                     change: (1, 0),
                     first: 1,
+                    side: None,
                     every: again.every,
                     until: Until::Stitches(n),
                 };
