@@ -26,13 +26,22 @@ pub(super) fn without_goal(t: Vec<Token<'_>>) -> Vec<Token<'_>> {
             let block =
                 k + top < end && t[k + top].any(&["block", "blocks", "tile", "tiles", "square"]);
             let told = goal.unwrap_or(end);
-            if block || goal.is_some() {
+            if (block || goal.is_some()) && slips_next(&t[end..]) {
                 kept.extend(t[k..told].iter().filter(|_| !block));
                 k = end;
             }
         }
     }
     kept
+}
+
+/// The words go on with a slip stitch, which goes into the space; else these go into it themselves.
+fn slips_next(t: &[Token<'_>]) -> bool {
+    let mark = |t: &&Token<'_>| {
+        t.is_stop() || matches!(t.kind, Kind::Star(_) | Kind::Open) || t.any(&["then", "and"])
+    };
+    let next = &t[t.iter().take_while(mark).count()..];
+    slips(&next[..next.len().min(1)]) || slips(&next[..next.len().min(2)])
 }
 
 /// What stands before the block that slip stitches lie on.

@@ -119,10 +119,14 @@ pub enum Place {
 
 /// Where a piece laid flat would rise off a table, by rows and by columns.
 pub fn over_fed(fabric: &Fabric, laid: &Laid, space: &InSpace) -> Vec<OverFed> {
-    let cells = cells(fabric, laid, space);
+    let mut cells = cells(fabric, laid, space);
     let area: f64 = cells.iter().map(|c| c.area).sum();
     let weight = G * space.masses.iter().sum::<f64>() / area.max(f64::MIN_POSITIVE);
     let shortest = SHORTEST * (area / cells.len().max(1) as f64).sqrt();
+    // Rows of blocks run aslant and have neither a length nor a breadth of their own. Their blocks are squares
+    // alike: what length there is to spare is the border's.
+    let aslant = fabric.lines.iter().flatten().max().copied();
+    cells.retain(|c| aslant.is_none_or(|last| c.tag.row > last));
     let wide = |path: &Vec<u32>| {
         let at = |n: u32| laid.shape.positions[n as usize];
         path.windows(2).map(|w| apart(at(w[0]), at(w[1]))).sum::<f64>()
@@ -135,7 +139,7 @@ pub fn over_fed(fabric: &Fabric, laid: &Laid, space: &InSpace) -> Vec<OverFed> {
             breadths[row] += cell.area / widths[row];
         }
     }
-    let edges = edges(fabric, laid, &breadths);
+    let edges = edges(fabric, laid, &breadths, aslant);
     let of_row = |c: &Squeezed| (c.tag.row.0 as usize, c.share.unwrap_or(0.5), c.sums(0));
     let along = edges.iter().filter(|e| !e.up).map(|e| (e.row, e.share, e.sums));
     let rows = Grid::new(&breadths, cells.iter().map(of_row).chain(along));
@@ -313,7 +317,7 @@ struct Edge {
 
 /// Foundation, bound-off edge and row ends. A tight one is pulled by what it squeezes: a blister of both has to
 /// lengthen it.
-fn edges(fabric: &Fabric, laid: &Laid, breadths: &[f64]) -> Vec<Edge> {
+fn edges(fabric: &Fabric, laid: &Laid, breadths: &[f64], aslant: Option<RowId>) -> Vec<Edge> {
     let mut at: Vec<Option<(usize, f64)>> = vec![None; fabric.body.nodes];
     for (row, path) in fabric.row_paths.iter().enumerate() {
         let last = path.len().saturating_sub(1).max(1) as f64;
@@ -325,6 +329,9 @@ fn edges(fabric: &Fabric, laid: &Laid, breadths: &[f64]) -> Vec<Edge> {
     let edge = |strand: &crate::mechanics::Strand| {
         let [a, b] = strand.nodes.map(|n| n as usize);
         let ((r, s), (q, t)) = (at[a]?, at[b]?);
+        if aslant.is_some_and(|last| r.max(q) <= last.0 as usize) {
+            return None;
+        }
         let length = apart(positions[a], positions[b]);
         let pull = strand.stiffness * (length / strand.rest - 1.0);
         let sums = Sums([0.0, -pull * strand.rest, strand.stiffness * strand.rest, 0.0, 0.0]);

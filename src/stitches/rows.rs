@@ -144,7 +144,8 @@ impl<'a> MakerAtWork<'a> {
         }
         let mut turning = self.pending.take();
         let mut led = 0;
-        let spur = self.blocks && (from_hook(&ops).is_some() || chain_after_slips(&ops));
+        let spur =
+            self.blocks && !body.round && (from_hook(&ops).is_some() || chain_after_slips(&ops));
         let on_chain = self.below.is_none() || from_hook(&ops).is_some();
         if !self.knit
             && !spur
