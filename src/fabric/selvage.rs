@@ -34,7 +34,8 @@ pub(super) fn leans(excess: &[f64]) -> Vec<f64> {
 }
 
 /// The outermost shaping, given as (cells outside it, excess) counted from the row end: how many cells
-/// lie outside and the shift. Shapings in adjoining cells count as one.
+/// lie outside and the shift. Shapings in adjoining cells count as one; where they go on beyond the reach of an
+/// edge the whole row is gathered or spread, and no body is shifted by them.
 fn outermost(events: impl Iterator<Item = (usize, f64)>) -> Option<(usize, f64)> {
     let mut run: Option<(usize, f64, usize)> = None;
     for (at, excess) in events {
@@ -44,7 +45,7 @@ fn outermost(events: impl Iterator<Item = (usize, f64)>) -> Option<(usize, f64)>
             _ => break,
         }
     }
-    run.map(|(first, sum, _)| (first, sum))
+    run.filter(|(first, _, last)| last - first < REACH).map(|(first, sum, _)| (first, sum))
 }
 
 /// Shapings left over after neighbouring increases and decreases have cancelled.
@@ -86,6 +87,13 @@ mod tests {
         assert_eq!(lean[0], 1.0);
         assert_eq!(lean[19], 1.0);
         assert!(lean[1..19].iter().all(|&l| l == 0.0));
+    }
+
+    #[test]
+    fn a_row_gathered_all_along_leans_nothing() {
+        let mut excess = vec![-1.0; 60];
+        (excess[0], excess[59]) = (0.0, 0.0);
+        assert!(leans(&excess).iter().all(|&l| l == 0.0));
     }
 
     #[test]

@@ -328,8 +328,9 @@ pub(super) fn footing(links: u32, ops: &[Op], height: Height, reading: Reading) 
     let space = if beyond == 0 {
         0
     } else {
-        // One link more than the stitch is the link its neighbour passes, and no space.
-        let half = if beyond == 1 { 0 } else { beyond.div_ceil(2) };
+        // One link more than the stitch is the link its neighbour passes, and no space; nor do short stitches
+        // without chains among them begin with one.
+        let half = if beyond == 1 || tall == 1 { 0 } else { beyond.div_ceil(2) };
         stated.or(first_space).unwrap_or(half).min(beyond)
     };
     let bare = beyond - space;
