@@ -307,7 +307,12 @@ impl Reader<'_> {
             {
                 2
             }
-            "t" if self.at(1).is_some_and(|t| t.kind == Kind::Dash) && self.word(2) == "ch" => 3,
+            "t" | "turning"
+                if self.at(1).is_some_and(|t| t.kind == Kind::Dash)
+                    && matches!(self.word(2), "ch" | "chain") =>
+            {
+                3
+            }
             "t" if self.word(1) == "ch" => 2,
             _ => return None,
         };

@@ -112,7 +112,9 @@ pub(super) fn until_words(t: &[Token<'_>], j: usize) -> Option<Until> {
         }
         let past_more =
             rest.get(k + 1 + usize::from(after.is_some_and(|t| t.any(&["more", "further"]))));
-        let clause = rest[..k].iter().all(|t| !t.is_stop());
+        // "for pattern until 300 rows are complete" is no "for 300 rows".
+        let ends = |t: &Token<'_>| t.is_stop() || t.any(&["until", "till", "til"]);
+        let clause = rest[..k].iter().skip(1).all(|t| !ends(t));
         if past_more.is_some_and(|t| t.any(&["rows", "rnds", "rounds"])) && t[j].is("for") && clause
         {
             return Some(Until::Rows(n));

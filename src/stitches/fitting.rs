@@ -388,6 +388,18 @@ impl Worker<'_> {
         }
     }
 
+    /// 1 when the words after work into the last space, which work "in each space" then leaves to them.
+    pub(super) fn last_space(&self, rest: &[Op]) -> usize {
+        let last = |op: &Op| match &op.act {
+            Do::Work { place, .. } | Do::OnePlace(_, place) => {
+                let place = self.in_turning_space(*place);
+                matches!((place.extent, place.target), (Extent::Last(1), Target::Space(_)))
+            }
+            _ => false,
+        };
+        usize::from(rest.iter().any(last))
+    }
+
     /// Spaces the ops after a repeat go into one by one.
     fn spaces_needed(&self, ops: &[Op]) -> usize {
         let one = |place: Where| {
@@ -482,13 +494,4 @@ fn groups_needed(ops: &[Op]) -> Option<(u16, usize)> {
     let names: Vec<u16> = names.collect();
     let first = *names.first()?;
     Some((first, names.iter().filter(|&&n| n == first).count()))
-}
-
-/// 1 when the words after work into the last space, which work "in each space" then leaves to them.
-pub(super) fn last_space(rest: &[Op]) -> usize {
-    let last = |op: &Op| {
-        matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place)
-            if matches!((place.extent, place.target), (Extent::Last(1), Target::Space(_))))
-    };
-    usize::from(rest.iter().any(last))
 }

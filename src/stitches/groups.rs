@@ -45,7 +45,7 @@ impl Worker<'_> {
                     let from = self.draft.cursor.min(self.below.spots.len());
                     let space = matches!(place.target, Target::Space(_));
                     let more = if space {
-                        let kept = self.keep_spaces.max(super::fitting::last_space(rest));
+                        let kept = self.keep_spaces.max(self.last_space(rest));
                         self.spaces_left() > kept
                     } else {
                         self.remaining() > stop

@@ -134,7 +134,15 @@ fn moss_row(ops: &[Op]) -> TurningSpaces {
     }
     let spaces = |ops: &[Op]| ops.iter().any(shorter) && ops.iter().any(other);
     let told = ending.is_some_and(own) || turning.links == 2 && ends_in_last_space(&ops[k..]);
-    if repeats(&spaces) && told { TurningSpaces::Long } else { TurningSpaces::No }
+    // "(sc, ch 1) in each ch-1 sp across"
+    let in_each = |op: &Op| match &op.act {
+        Do::OnePlace(inner, place) => {
+            is_space(place.target) && !own(place.target) && inner.iter().any(shorter)
+        }
+        _ => false,
+    };
+    let repeated = repeats(&spaces) || ops[k..].iter().any(in_each);
+    if repeated && told { TurningSpaces::Long } else { TurningSpaces::No }
 }
 
 /// "*sc in next sp, ch 1; rep from * to last sp, sc in last sp": without that space each row were shorter.

@@ -352,7 +352,7 @@ impl<'a> Worker<'a> {
             | Extent::ToSpace => {
                 let after = self.needs(rest).saturating_add(keep);
                 let outer = self.keep_spaces;
-                self.keep_spaces = outer.max(super::fitting::last_space(rest));
+                self.keep_spaces = outer.max(self.last_space(rest));
                 self.work_along(act, each, place, (after, keep), span);
                 self.keep_spaces = outer;
             }
