@@ -78,6 +78,28 @@ impl<'a> MakerAtWork<'a> {
         (drift * width / (n as f64 * height)).hypot(1.0)
     }
 
+    /// The longer edge, mm, of the rows that this section goes on from; 0 where it begins a piece of its own.
+    fn edge_before(&self) -> f64 {
+        let rows = &self.piece.rows;
+        let start = self.section_start.min(rows.len());
+        let founded = rows.iter().rposition(|r| r.label == "foundation").unwrap_or(0);
+        if founded + 1 >= start || rows[founded..].iter().any(|r| r.round) {
+            return 0.0;
+        }
+        let gauges = &self.pattern.header.gauges;
+        let each = |count: Option<f64>, over: crate::units::Length| {
+            count.filter(|n| *n > 0.0).map(|n| over.to_mm() / n)
+        };
+        let width = gauges.iter().find_map(|g| each(g.stitches, g.stitches_over)).unwrap_or(0.0);
+        let known = self.heights.map(|heights| heights(&self.piece));
+        let height = match known.filter(|k| k.len() == rows.len()) {
+            Some(known) => known[founded + 1..start].iter().sum(),
+            None => (start - founded - 1) as f64 * self.row_height(1, 0).0,
+        };
+        let [left, right] = self.shaping.gained(founded as u32 + 1, start as u32);
+        (left.abs().max(right.abs()) as f64 * width).hypot(height)
+    }
+
     /// The height of a row of a block of `n` rows, that of the `done` rows of the section, mm, and where
     /// they are known from.
     fn row_height(&self, n: usize, done: u32) -> (f64, f64, &'static str) {
@@ -115,7 +137,7 @@ impl<'a> MakerAtWork<'a> {
         let told = self.length_told(until, block.len())?;
         let shown = self.show(block, told, span);
         let mm = match until {
-            Until::AlongEdge(mm) => mm / self.slanted(block.len()),
+            Until::AlongEdge(mm) => (mm - self.edge_before()).max(0.0) / self.slanted(block.len()),
             Until::Square => self.width_mm(),
             _ => told,
         };

@@ -32,6 +32,8 @@ struct Shaped {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Shaping {
     rows: Vec<Shaped>,
+    /// Stitches gained at the left and right edge, by the row of the piece.
+    gained: Vec<(u32, [i64; 2])>,
 }
 
 impl Shaping {
@@ -44,7 +46,7 @@ impl Shaping {
         number: u32,
         record: &PieceRow,
     ) {
-        if record.round || worked.had < 4 || worked.draft.over > 0 || worked.draft.in_spaces {
+        if record.round || worked.draft.over > 0 || worked.draft.in_spaces {
             return;
         }
         let half = worked.had / 2;
@@ -57,6 +59,12 @@ impl Shaping {
         let first = first - i64::from(half);
         let last = last - i64::from(worked.had - half);
         let (left, right) = if left_to_right { (first, last) } else { (last, first) };
+        if left != 0 || right != 0 {
+            self.gained.push((row, [left, right]));
+        }
+        if worked.had < 4 {
+            return;
+        }
         let lean = (left - right).clamp(-100, 100) as i32;
         if lean.abs() >= 2 {
             self.rows.push(Shaped {
@@ -74,6 +82,12 @@ impl Shaping {
     pub(super) fn drift_since(&self, from: u32) -> f64 {
         let leans = self.rows.iter().filter(|r| r.row >= from).map(|r| f64::from(r.lean));
         leans.sum::<f64>() / 2.0
+    }
+
+    /// Stitches gained at the left and right edge from row `from` of the piece to before row `to`.
+    pub(super) fn gained(&self, from: u32, to: u32) -> [i64; 2] {
+        let rows = self.gained.iter().filter(|(row, _)| (from..to).contains(row));
+        rows.fold([0, 0], |[l, r], (_, [left, right])| [l + left, r + right])
     }
 
     /// Says where shaping that kept to one side changes to the other.
