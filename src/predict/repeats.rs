@@ -42,7 +42,9 @@ pub(super) fn plain(stated: &Gauge, piece: &Piece) -> Plain {
 /// block: its chain stands beside them like one of them.
 pub(super) fn blocks(stated: &Gauge, piece: &Piece) -> Option<((f64, Length), Vec<StitchId>)> {
     let blocks = stated.stitches.zip(Some(stated.stitches_over)).filter(|_| stated.unit != "sts");
-    let rows = stated.rows.zip(Some(stated.rows_over)).filter(|_| stated.stitches.is_none());
+    // Rows of a named stitch are rows of a swatch in it, not of blocks.
+    let alone = stated.stitches.is_none() && stated.within == "pattern";
+    let rows = stated.rows.zip(Some(stated.rows_over)).filter(|_| alone);
     blocks.or(rows).zip(block_stitches(piece))
 }
 
