@@ -3,12 +3,14 @@
 use super::clauses::evenly_spread;
 use super::row::Read;
 use super::row::RowReader;
+use super::syntax::Act;
 use super::syntax::Do;
 use super::syntax::Extent;
 use super::syntax::Heading;
 use super::syntax::Numbers;
 use super::syntax::Op;
 use super::syntax::Reach;
+use super::syntax::Target;
 use super::token::Token;
 use crate::source::Span;
 
@@ -61,6 +63,25 @@ impl RowReader<'_> {
             })
             || !read.ops.iter().any(|op| corner(op) || matches!(op.act, Do::Repeat(_)))
             || !read.ops.iter().any(whole);
-        if partly { self.edging(tokens) } else { None }
+        if partly && !groups_alone(read) { self.edging(tokens) } else { None }
     }
+}
+
+/// Every word is understood, and all that is worked is groups into spaces or corners: "ch 3, (2 dc, ch 2, 3 dc) in same
+/// sp, (3 dc, ch 2, 3 dc) in each ch-2 sp around" is a round of a motif, and no border that only tells its corners.
+fn groups_alone(read: &Read) -> bool {
+    let space = |target| matches!(target, Target::Space(_) | Target::Corner);
+    let group = |op: &Op| match &op.act {
+        Do::Work { act: Act::Slip, .. } => true,
+        Do::Work { place, .. } => place.extent == Extent::Same,
+        Do::OnePlace(_, place) => place.extent == Extent::Same || space(place.target),
+        Do::Repeat(_) | Do::Along(..) | Do::PickUp(..) => false,
+        _ => true,
+    };
+    let begun = |op: &Op| matches!(&op.act, Do::Work { place, .. } | Do::OnePlace(_, place) if place.extent == Extent::Same);
+    let each = |op: &Op| matches!(&op.act, Do::OnePlace(_, place) if place.extent == Extent::All && space(place.target));
+    read.unread.is_empty()
+        && read.ops.iter().all(group)
+        && read.ops.iter().any(begun)
+        && read.ops.iter().any(each)
 }

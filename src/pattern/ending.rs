@@ -263,7 +263,13 @@ impl Reader<'_> {
         let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
             && self.word(before_space + 1) != "from";
         let corner = before_space > j && self.word(before_space - 1) == "corner";
-        if (chain && (said.each || said.target.is_some())) || (corner && !said.next) {
+        // "3 dc in each space to center"
+        let centre = before_space > j
+            && !chain
+            && matches!(self.word(before_space - 1), "center" | "centre" | "middle")
+            && matches!(said.target, Some(Target::Space(_) | Target::Gap));
+        let to_chain = chain && (said.each || said.target.is_some());
+        if to_chain || (corner && !said.next) || centre {
             let numbered = self.at(before_space + 1).is_some_and(|t| t.kind == Kind::Dash);
             self.i += before_space + if numbered { 3 } else { usize::from(chain) };
             self.i += self.skip_words(0, &["sp", "space", "loop", "st"]);
@@ -290,7 +296,7 @@ impl Reader<'_> {
         self.space_noun(noun)?;
         self.i += 1;
         let place = self.bare_phrase();
-        if !place.is_some_and(|p| matches!(p.target, Target::Space(_))) {
+        if !place.is_some_and(|p| matches!(p.target, Target::Space(_) | Target::Corner)) {
             self.i = start;
             return None;
         }

@@ -20,7 +20,7 @@ pub(super) fn corner_op(ops: &[Op]) -> Option<&Op> {
         matches!(&op.act, Do::Work { place, .. } if place.extent == Extent::All && place.target != Target::Corner)
     });
     let there = |place: &Where| match place.target {
-        Target::Corner => rest,
+        Target::Corner => rest && place.extent != Extent::Same,
         // "sc in each sc around, (sc, ch 2, sc) in each ch-2 sp"
         Target::Space(_) => stitches && place.extent == Extent::All,
         _ => false,
@@ -29,6 +29,15 @@ pub(super) fn corner_op(ops: &[Op]) -> Option<&Op> {
         Do::Work { act, place, .. } => *act != Act::Slip && there(place),
         Do::OnePlace(_, place) => there(place),
         _ => false,
+    })
+}
+
+/// A place among `ops` is a corner, or a space called by its chain.
+pub(super) fn names_corners(ops: &[Op]) -> bool {
+    ops.iter().any(|op| match &op.act {
+        Do::Repeat(repeat) => names_corners(&repeat.ops) || names_corners(&repeat.ending),
+        _ => place_of(op)
+            .is_some_and(|place| matches!(place.target, Target::Corner | Target::Space(Some(_)))),
     })
 }
 

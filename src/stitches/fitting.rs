@@ -185,6 +185,10 @@ impl Worker<'_> {
             if self.stop_corner.is_some_and(|corner| self.next_space(None) >= corner) {
                 break;
             }
+            let cornered = first_place(&repeat.ops) == Some(Target::Corner);
+            if passes > 0 && cornered && self.corners_done() {
+                break;
+            }
             if self.keep_spaces > 0 && self.spaces_left() <= self.keep_spaces {
                 break;
             }
@@ -258,6 +262,12 @@ impl Worker<'_> {
         }
         self.run(&repeat.ending, stop);
         self.draft.over == 0 && self.remaining() >= stop && self.draft.turning_missed.is_none()
+    }
+
+    /// Where corners are spaces, there are no more of them.
+    pub(super) fn corners_done(&self) -> bool {
+        let is_space = |k: usize| self.below.spots.get(k).is_some_and(Spot::is_space);
+        self.seek_corner(0).is_some_and(is_space) && self.seek_corner(self.draft.cursor).is_none()
     }
 
     pub(super) fn moved(&self, mark: Mark, cursor: usize) -> bool {

@@ -82,7 +82,7 @@ impl Worker<'_> {
     /// A gap at an edge of the row, in words: "in sp before first group", "in last sp".
     pub(super) fn edge_gap(&mut self, place: Where, span: Span) -> Option<Option<Anchor>> {
         let before = place.target == Target::Gap;
-        let space = matches!(place.target, Target::Space(_)) && self.no_spaces();
+        let space = place.target != Target::Gap && self.in_gaps(place);
         match place.extent {
             Extent::First(_) if before && self.below.spots.len() > 1 => {
                 Some(Some(self.gap_before(1, place)))
@@ -136,6 +136,49 @@ impl Worker<'_> {
         self.draft.consumed += 1;
         let spots = &self.below.spots;
         Some(Anchor { place: Place::Gap(spots[k - 1].id, spots[k].id), taken })
+    }
+
+    /// The gaps between groups along the row. A corner is worked on the way where the words say so; they stop
+    /// before it where it is named apart, or `to_corner`.
+    pub(super) fn along_gaps(
+        &mut self,
+        (act, each): (Act, u32),
+        place: Where,
+        to_corner: bool,
+        span: Span,
+    ) {
+        while !self.full() {
+            let next = self.next_between();
+            let corner = self.next_space(None);
+            let before = corner < next.unwrap_or(self.below.spots.len());
+            if before
+                && !to_corner
+                && self.corner.as_ref().is_some_and(|(_, at)| at.contains(&corner))
+            {
+                self.draft.cursor = corner;
+                self.draft.by_space = true;
+                self.at_corner();
+                continue;
+            }
+            if next.is_none() || before && (to_corner || self.corners_apart) {
+                return;
+            }
+            self.stitch(act, each, place, span);
+        }
+    }
+
+    /// The next place called a space, where the gaps between groups are spaces as well as those of the chains
+    /// within groups: `None` when that is the chain's.
+    pub(super) fn gap_before_space(&self) -> Option<usize> {
+        let gap = self.next_between().filter(|_| self.reading.gap_spaces)?;
+        (gap <= self.next_space(None)).then_some(gap)
+    }
+
+    /// `place` is the gaps between groups.
+    pub(super) fn in_gaps(&self, place: Where) -> bool {
+        place.target == Target::Gap
+            || matches!(place.target, Target::Space(_)) && self.no_spaces()
+            || place.target == Target::Space(None) && self.reading.gap_spaces
     }
 
     /// The gaps between all stitches left of a row without groups.

@@ -49,6 +49,7 @@ impl Worker<'_> {
                         self.spaces_left() > kept
                     } else {
                         self.remaining() > stop
+                            && !(place.target == Target::Corner && self.corners_done())
                     };
                     if !more || self.full() {
                         break;
@@ -68,7 +69,7 @@ impl Worker<'_> {
                 self.go_to_first();
                 self.group(ops, place, u16::MAX, span);
             }
-            Extent::Last(1) if self.no_spaces() && matches!(place.target, Target::Space(_)) => {
+            Extent::Last(1) if place.target != Target::Gap && self.in_gaps(place) => {
                 self.group(ops, place, u16::MAX, span);
             }
             Extent::Last(n) => {

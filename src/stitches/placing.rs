@@ -173,6 +173,9 @@ impl Worker<'_> {
                     return Some(anchor);
                 }
             }
+            Target::Space(None) if self.gap_before_space().is_some() => {
+                return self.between_groups(taken);
+            }
             Target::Corner if self.closing_corner() => {
                 return self.below.spots.first().map(|s| s.anchor(taken));
             }
@@ -322,6 +325,10 @@ impl Worker<'_> {
                 .or_else(|| if self.has_groups(name) { None } else { stitch() }),
             Target::InGroup(n) if !self.below.groups.is_empty() => self.seek_in_group(n, from),
             Target::Centre => Some(self.centre()).filter(|&k| k >= from && k < spots.len()).or_else(stitch),
+            // A row's corner that was passed does not come again; a round may end in the one it began in.
+            Target::Corner if !self.round && self.seek_corner(0).is_some_and(|k| spots[k].is_space()) => {
+                self.seek_corner(from)
+            }
             Target::Corner => self.seek_corner(from).or_else(|| first(&Spot::is_space)).or_else(stitch),
             _ => stitch(),
         }
@@ -382,20 +389,27 @@ impl Worker<'_> {
         let groups = &self.below.groups;
         let middle = |g: &super::below::Group| self.middle(g.first, g.last);
         let ahead = || groups.iter().filter(|g| middle(g) >= from);
-        let space = ahead().find(|g| self.below.spots.get(middle(g)).is_some_and(Spot::is_space));
+        let spaced =
+            |g: &&super::below::Group| self.below.spots.get(middle(g)).is_some_and(Spot::is_space);
+        let space = ahead().find(spaced);
         let wide = || ahead().find(|g| g.last > g.first + 1 || g.name == super::below::CORNER);
-        let grouped = space.or_else(wide).map(middle);
+        // Groups between the spaces of a motif's corners are none.
+        let cornered = self.long_space(0).is_some() || groups.iter().any(|g| spaced(&g));
+        let plain = || if cornered { None } else { wide() };
+        let grouped = space.or_else(plain).map(middle);
         match (grouped, self.long_space(from)) {
             (Some(k), Some(j)) => Some(k.min(j)),
-            (found, _) => found,
+            (found, long) => found.or(long),
         }
     }
 
-    /// The next of a round's longest spaces, when they are as many as a motif has corners.
+    /// The next of a round's longest spaces, when they are as many as a motif has corners; links of their own are
+    /// none where there are others of them.
     fn long_space(&self, from: usize) -> Option<usize> {
         const CORNERS: std::ops::RangeInclusive<usize> = 3..=8;
         let spots = &self.below.spots;
-        let &links = self.space_links.last().filter(|&&n| n > 1)?;
+        let alone = self.space_links.len() == 1;
+        let &links = self.space_links.last().filter(|&&n| n > 1 || alone)?;
         let long = |k: &usize| spots[*k].is_space() && spots[*k].links == links;
         let all = (0..spots.len()).filter(long).count();
         (self.round && CORNERS.contains(&all)).then(|| (from..spots.len()).find(long))?

@@ -24,6 +24,8 @@ pub(super) struct Reading {
     pub(super) under_chain: bool,
     /// The gap between a single edge stitch and a group is a space between groups too.
     pub(super) edge_gaps: bool,
+    /// "In next space" is the gap between groups as well as the chain within one (its corner).
+    pub(super) gap_spaces: bool,
     /// "Ending with ..." after a repeat says what the last pass ends in, not what comes after it.
     pub(super) ends_within: bool,
     /// Chain links passed at the start of a foundation without a word.
@@ -106,6 +108,10 @@ pub(super) struct Doubts {
     pub(super) tops: bool,
     /// Stitches between groups.
     pub(super) gaps: bool,
+    /// Stitches between others, in words.
+    pub(super) between: bool,
+    /// Stitches into spaces that no chain names, beside others that name theirs.
+    pub(super) bare_spaces: bool,
     /// A repeat with words for its end.
     pub(super) endings: bool,
 }
@@ -115,6 +121,7 @@ impl Doubts {
     pub(super) fn of(ops: &[Op]) -> Self {
         let mut doubts = Self::default();
         doubts.look(ops);
+        doubts.bare_spaces &= super::corner::names_corners(ops);
         doubts
     }
 
@@ -129,12 +136,16 @@ impl Doubts {
                 Do::OnePlace(_, place) => {
                     self.tops = true;
                     self.gaps |= is_gap(place);
+                    self.between |= place.target == Target::Gap;
+                    self.bare_spaces |= place.target == Target::Space(None);
                 }
                 Do::Work { place, .. } => {
                     self.bare |=
                         matches!(place.extent, Extent::Bare(n) if n > 1 && n <= MOST_TOGETHER);
                     self.tops = true;
                     self.gaps |= is_gap(place);
+                    self.between |= place.target == Target::Gap;
+                    self.bare_spaces |= place.target == Target::Space(None);
                 }
                 Do::Skip(_) => self.tops = true,
                 _ => {}
@@ -167,8 +178,12 @@ pub(super) fn readings(
             }
         }
     };
-    if doubts.gaps && !spaces {
+    if doubts.gaps && !spaces || doubts.between {
         add(&|r| r.edge_gaps = !r.edge_gaps);
+    }
+    if doubts.bare_spaces && spaces {
+        add(&|r| r.gap_spaces = !r.gap_spaces);
+        add(&|r| r.edge_gaps = r.gap_spaces);
     }
     if doubts.endings && choices.endings_within.is_none() {
         add(&|r| r.ends_within = !r.ends_within);

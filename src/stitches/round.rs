@@ -7,6 +7,8 @@ use crate::pattern::Act;
 use crate::pattern::Do;
 use crate::pattern::Extent;
 use crate::pattern::Op;
+use crate::pattern::Target;
+use crate::pattern::Where;
 
 /// A round that begins elsewhere than the round below did.
 pub(super) struct Moved {
@@ -23,7 +25,8 @@ pub(super) fn moved(worker: &mut Worker<'_>, ops: &[Op]) -> Option<Moved> {
     // "Sl st in each st around" is the round, and no way to another start.
     let slip = |op: &Op| matches!(op.act, Do::Work { act: Act::Slip, place, .. } if place.extent != Extent::All);
     let way = |op: &&Op| {
-        slip(op) || matches!(op.act, Do::Colour(_) | Do::Join | Do::NoTurn | Do::FastenOff)
+        slip(op)
+            || matches!(op.act, Do::Colour(_) | Do::Join | Do::Turn | Do::NoTurn | Do::FastenOff)
     };
     let lead = ops.iter().take_while(way).count();
     let end = ops[..lead].iter().rposition(slip)? + 1;
@@ -35,12 +38,28 @@ pub(super) fn moved(worker: &mut Worker<'_>, ops: &[Op]) -> Option<Moved> {
     for op in ops[..end].iter().filter(|op| slip(op)) {
         worker.run(std::slice::from_ref(op), 0);
     }
+    if begins_in_space(&ops[..end], &ops[end..]) {
+        let there = Where { target: Target::StitchOrSpace, ..Where::next(1) };
+        worker.stitch(Act::Slip, 1, there, ops[end - 1].span);
+    }
     let draft = std::mem::take(&mut worker.draft);
     let start = if worker.gap_at.is_some() { draft.cursor } else { draft.cursor.checked_sub(1)? };
     if draft.over > 0 || start >= worker.below.spots.len() {
         return None;
     }
     Some(Moved { below: from(worker.below, start), ops: end, way: draft })
+}
+
+/// "Sl st in each st to corner sp, ch 3, (2 dc, ch 2, 3 dc) in corner sp": slips said to end before the space or
+/// corner that what follows goes into, and go into it all the same.
+fn begins_in_space(way: &[Op], after: &[Op]) -> bool {
+    let first = after.iter().find(|op| !matches!(op.act, Do::Chain { .. }));
+    let place = first.and_then(super::corner::place_of);
+    way.last().is_some_and(super::start::slips_up_to)
+        && place.is_some_and(|p| {
+            matches!(p.target, Target::Space(_) | Target::Corner)
+                && matches!(p.extent, Extent::Same | Extent::Next(1) | Extent::Bare(1))
+        })
 }
 
 impl Worker<'_> {

@@ -7,6 +7,7 @@ use super::asks::without_first_skip;
 use super::below::Below;
 use super::border::leaving;
 use super::corner::corner_op;
+use super::corner::names_corners;
 use super::corner::spots_of;
 use super::draft::Draft;
 use super::draft::UNCHANGED;
@@ -141,6 +142,13 @@ impl<'a> MakerAtWork<'a> {
                     ops.into()
                 }
             };
+        }
+        if !self.knit
+            && !self.blocks
+            && self.below.is_some()
+            && let Some(out) = super::start::chain_out_of_group(&ops)
+        {
+            ops = out.into();
         }
         let mut turning = self.pending.take();
         let mut led = 0;
@@ -381,6 +389,7 @@ impl<'a> MakerAtWork<'a> {
         let moved = closed.then(|| {
             let mut ahead = Worker::new(self.pattern, &met, &older, reading, right, self.knit);
             ahead.first = self.piece.stitches.len() as u32;
+            ahead.round = round;
             super::round::moved(&mut ahead, &ready.ops)
         });
         let (met, way) = match moved.flatten() {
@@ -399,6 +408,7 @@ impl<'a> MakerAtWork<'a> {
         worker.round = round;
         worker.slips = slips_markers(&ready.ops);
         worker.corner = corner_op(&ready.ops).map(|op| (op, spots_of(op, &met, round)));
+        worker.corners_apart = names_corners(&ready.ops);
         let mut lead = way.map_or(0, |(ops, way)| {
             worker.arrive(way, &ready.ops[..ops]);
             ops

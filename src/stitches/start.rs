@@ -16,6 +16,7 @@ use crate::pattern::Height;
 use crate::pattern::Op;
 use crate::pattern::Rules;
 use crate::pattern::Target;
+use crate::pattern::Where;
 use crate::source::Span;
 
 /// A turning chain as a row's words give it.
@@ -42,6 +43,50 @@ pub(super) fn leading_chain(ops: &[Op]) -> Option<(usize, Turning)> {
         }
     }
     None
+}
+
+/// "(Ch 3, 2 dc, ch 2, 3 dc) in same sp" where the row begins: the chain taken out of the group, before it. A space
+/// or corner that slip stitches have just led to is the one the group goes into.
+pub(super) fn chain_out_of_group(ops: &[Op]) -> Option<Vec<Op>> {
+    let passed = |op: &Op| {
+        matches!(op.act, Do::Turn | Do::NoTurn | Do::Join | Do::Colour(_) | Do::Marker)
+            || matches!(op.act, Do::Work { act: Act::Slip, .. })
+    };
+    let k = ops.iter().position(|op| !passed(op))?;
+    let led = ops[..k].last();
+    let up_to = led.is_some_and(slips_up_to);
+    let (chain, inner, place, end) = match &ops[k..] {
+        [chain, group, ..] if up_to && matches!(chain.act, Do::Chain { .. }) => {
+            let Do::OnePlace(inner, place) = &group.act else { return None };
+            (chain, &inner[..], place, k + 2)
+        }
+        [group, ..] => {
+            let Do::OnePlace(inner, place) = &group.act else { return None };
+            let (chain, rest) = inner.split_first()?;
+            let works = |op: &Op| matches!(op.act, Do::Work { .. });
+            if !matches!(chain.act, Do::Chain { .. }) || !rest.first().is_some_and(works) {
+                return None;
+            }
+            (chain, rest, place, k + 1)
+        }
+        [] => return None,
+    };
+    let space = |place: &Where| matches!(place.target, Target::Space(_) | Target::Corner);
+    let there = |op: &Op| matches!(&op.act, Do::Work { place, .. } if space(place)) || up_to;
+    let here = space(place)
+        && matches!(place.extent, Extent::Next(1) | Extent::Bare(1))
+        && led.is_some_and(there);
+    let place = if here { Where { extent: Extent::Same, ..*place } } else { *place };
+    let group = Op { act: Do::OnePlace(inner.to_vec(), place), ..ops[end - 1].clone() };
+    let mut out = ops[..k].to_vec();
+    out.extend([chain.clone(), group]);
+    out.extend_from_slice(&ops[end..]);
+    Some(out)
+}
+
+/// Slip stitches that end before a space or corner.
+pub(super) fn slips_up_to(op: &Op) -> bool {
+    matches!(op.act, Do::Work { act: Act::Slip, place, .. } if place.extent == Extent::ToSpace)
 }
 
 /// The chain a row ends with that belongs to the next row ("ch 3, turn"), and the ops before it.

@@ -92,6 +92,8 @@ pub(super) struct Worker<'a> {
     pub(super) first: u32,
     /// What is worked into each corner on the way round, and the spots that are corners.
     pub(super) corner: Option<(&'a Op, Vec<usize>)>,
+    /// The row works chain spaces or corners in words of their own, apart from the gaps between groups.
+    pub(super) corners_apart: bool,
     /// A chain run being worked back along: its stitch in the draft and links left.
     pub(super) spur: Option<(usize, u32)>,
     /// Stitches more or fewer to spread over the row.
@@ -150,6 +152,7 @@ impl<'a> Worker<'a> {
             loops,
             first: 0,
             corner: None,
+            corners_apart: false,
             spur: None,
             spread: None,
         }
@@ -366,12 +369,7 @@ impl<'a> Worker<'a> {
                     self.stitch(act, each, place, span);
                 }
             }
-            Extent::Last(1)
-                if place.target == Target::Gap
-                    || matches!(place.target, Target::Space(_)) && self.no_spaces() =>
-            {
-                self.stitch(act, each, place, span)
-            }
+            Extent::Last(1) if self.in_gaps(place) => self.stitch(act, each, place, span),
             Extent::Last(n) => {
                 if !(place.target == Target::Turning && self.chain_space(act)) {
                     self.go_to_last(n.max(takes), place.target, span);
@@ -424,6 +422,9 @@ impl<'a> Worker<'a> {
                     self.draft.markers.push(at);
                 }
             }
+            Extent::ToSpace if self.in_gaps(place) && !self.below.groups.is_empty() => {
+                self.along_gaps((act, each), place, true, span);
+            }
             Extent::ToSpace if matches!(place.target, Target::Space(_)) => {
                 while self.space_before_corner(place.target) && !self.full() {
                     self.stitch(act, each, place, span);
@@ -447,16 +448,11 @@ impl<'a> Worker<'a> {
         if takes == 0 {
             return self.stitch(act, each, place, span);
         }
-        let gaps = place.target == Target::Gap
-            || matches!(place.target, Target::Space(_)) && self.no_spaces();
-        if gaps && self.below.groups.is_empty() {
-            return self.every_gap(act, each, place, span);
-        }
-        if gaps {
-            while self.next_between().is_some() && !self.full() {
-                self.stitch(act, each, place, span);
+        if self.in_gaps(place) {
+            if self.below.groups.is_empty() {
+                return self.every_gap(act, each, place, span);
             }
-            return;
+            return self.along_gaps((act, each), place, false, span);
         }
         if matches!(place.target, Target::Space(_) | Target::StitchOrSpace) {
             return self.while_spaces(act, each, place, stop, span);
@@ -510,7 +506,7 @@ impl<'a> Worker<'a> {
     }
 
     /// Works the corner when the next spot is one.
-    fn at_corner(&mut self) -> bool {
+    pub(super) fn at_corner(&mut self) -> bool {
         let Some((op, corners)) = &self.corner else { return false };
         // Spaces on the way to a corner are passed as on the way to any stitch; the corner may be one of them.
         let from = self.draft.cursor.min(self.below.spots.len());
