@@ -162,7 +162,8 @@ pub(super) struct LayOptions {
     #[arg(long, value_name = "PAPER", value_enum)]
     pub(super) full_size: Option<Sheets>,
     /// Also solve how a piece with length to spare stands on a table under its weight where more than 3 000
-    /// of its stitches may rise, or it has more than 8 000; takes some minutes. Others are always put there.
+    /// of its stitches may rise, or it has more than 8 000, and let closed rounds of more than 2 500 stitches go from
+    /// a raised start too; takes some minutes. Others are always put there.
     #[arg(long)]
     pub(super) table: bool,
     /// Also write the laid mesh: FILE.obj or FILE.gltf; may be given more than once.

@@ -2,7 +2,9 @@
 
 use std::ops::ControlFlow;
 
-use super::flat::{Failure, Options, Refused, Step, gauge_state, not_laid, palette, teller};
+use super::flat::{
+    Failure, Options, Refused, Step, Tables, gauge_state, not_laid, palette, teller,
+};
 use super::hanging::{basis, cells, in_space};
 use super::whole::mesh;
 use super::{Assumption, HungCell, Solution, cautions, yarn};
@@ -13,6 +15,7 @@ use crate::measure::Closed;
 use crate::measure::YarnUse;
 use crate::measure::row_label;
 use crate::source::Source;
+use crate::state::LetGo;
 use crate::state::NotLaid;
 use crate::state::OnTable;
 use crate::state::Outcome;
@@ -23,7 +26,8 @@ use crate::units::Angle;
 use crate::units::Length;
 use crate::units::UnitSystem;
 
-/// Most stitches of closed rounds that are rested on a table beside what is asked for: some seconds.
+/// Most stitches of closed rounds that are rested on a table beside what is asked for, and that are raised there
+/// without being asked: some seconds.
 pub(super) const AT_ONCE: usize = 2500;
 
 /// A round beside the circle, or the polygon of stacked increases, that it should fill.
@@ -64,6 +68,8 @@ pub struct OnTheTable {
     /// Most that it stands off the table where it is laid down flat and not lifted, and the share of that
     /// state's energy left in this one; none if it comes to no rest so.
     pub laid_down: Option<(Length, f64)>,
+    /// It was let go from a raised start too.
+    pub raised: bool,
     /// All cells, mm, third axis up.
     pub cells: Vec<HungCell>,
     /// How the solver got there.
@@ -163,7 +169,9 @@ pub fn rounds(
         let rub = meshed.material.friction();
         rests.extend(basis(options, "table.friction"));
         let tell = &mut teller(progress);
-        let rested = crate::state::on_table(fabric, &laid, &space, rub, &still, tell);
+        let small = piece.stitches.len() <= AT_ONCE || options.tables == Tables::All;
+        let let_go = if small { LetGo::Raised } else { LetGo::LaidDown };
+        let rested = crate::state::on_table(fabric, &laid, &space, (rub, let_go), &still, tell);
         table = Some(rest(piece, fabric, &rested.map_err(stop)?));
     }
     let reach = fits.iter().map(|f| f.length.to_mm().max(2.0 * f.out.to_mm())).fold(0.0, f64::max);
@@ -228,6 +236,7 @@ fn rest(piece: &Piece, fabric: &Fabric, rested: &OnTable) -> OnTheTable {
         waves: rested.waves,
         wavelength: Length::m(rested.rim / f64::from(rested.waves.max(1))),
         laid_down: rested.laid_down.map(|[rise, share]| (Length::m(rise), share)),
+        raised: rested.raised,
         cells: cells(piece, fabric, &rested.positions),
         solution: solution(fabric, rested.outcome),
     }

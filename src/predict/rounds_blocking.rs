@@ -17,6 +17,7 @@ use crate::measure::measure_rim;
 use crate::source::Source;
 use crate::state::InSpace;
 use crate::state::Laid;
+use crate::state::LetGo;
 use crate::state::NotLaid;
 use crate::state::RimBlocked;
 use crate::state::RimBlocking;
@@ -236,7 +237,8 @@ fn stands(
     let rub = found.meshed.material.friction();
     let mut step = |step| tell(told, step);
     let mut teller = teller(&mut step);
-    match crate::state::on_table(fabric, laid, space, rub, &Settings::default(), &mut teller) {
+    let from = (rub, LetGo::Raised);
+    match crate::state::on_table(fabric, laid, space, from, &Settings::default(), &mut teller) {
         Ok(rested) => Ok(StandsOff::Rise(Length::m(rested.rise))),
         Err(NotLaid::Unsettled { fault, .. })
             if fault.cause != crate::state::Cause::Interrupted =>

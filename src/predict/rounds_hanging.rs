@@ -16,6 +16,7 @@ use crate::state::Cause;
 use crate::state::Hang;
 use crate::state::Hung;
 use crate::state::InSpace;
+use crate::state::LetGo;
 use crate::state::NotLaid;
 use crate::state::OnTable;
 use crate::state::Progress;
@@ -135,7 +136,8 @@ fn before(
     let (meshed, laid) = (&found.meshed, &found.laid);
     if meshed.piece.stitches.len() <= AT_ONCE {
         let (rub, still) = (meshed.material.friction(), Settings::default());
-        match crate::state::on_table(&meshed.fabric, laid, space, rub, &still, tell) {
+        let from = (rub, LetGo::Raised);
+        match crate::state::on_table(&meshed.fabric, laid, space, from, &still, tell) {
             Ok(OnTable { positions, strains, .. }) => {
                 return Ok(Before { positions, strains, on_table: true });
             }

@@ -58,13 +58,23 @@ pub(super) fn yarn(piece: &ClosedPiece) -> Vec<String> {
 }
 
 fn closing(out: &mut String, table: &OnTheTable) {
-    let _ = writeln!(out, "\n{NOT_MODELLED}\n\n{}", solved_in(table));
+    let _ = writeln!(out, "\n{}\n\n{}", not_modelled(table), solved_in(table));
 }
 
 /// What a rest on a table is one of.
-pub(super) const NOT_MODELLED: &str = "The piece is laid down flat and stays as it then lies unless a raised start finds a rest of less \
-     energy, by more than friction on the table can take. Where it can give way in several manners \
-     (dome or bowl, more or fewer waves) this is one of them. Not modelled: layers touching each other.";
+pub(super) fn not_modelled(table: &OnTheTable) -> String {
+    let stays = if table.raised {
+        "and stays as it then lies unless a raised start finds a rest of less energy, by more than friction on \
+         the table can take."
+    } else {
+        "and this is how it then lies. Whether it has a rest of less energy that it would find if it were raised \
+         was not looked at; --table does, in some minutes."
+    };
+    format!(
+        "The piece is laid down flat {stays} Where it can give way in several manners (dome or bowl, more or \
+         fewer waves) this is one of them. Not modelled: layers touching each other."
+    )
+}
 
 /// How the rest was found.
 pub(super) fn solved_in(table: &OnTheTable) -> String {
@@ -252,7 +262,7 @@ pub(super) fn answers(piece: &ClosedPiece) -> Vec<(&'static str, Vec<String>)> {
 /// | `corners` | lines that increases are stacked in; null where they are shifted, as for a circle |
 /// | `turn_deg`, `cone_deg` | full angle of the rounds about the middle and half angle of the cone they make; null for a tube, and without a cone |
 /// | `rounds` | `label`, `stitches`, `length_mm`, `out_mm` (from the middle or the foundation, along the fabric), and of a disc `flat_mm` |
-/// | `on_a_table` | null for a tube: `rise_mm`, `cup_mm`, `ripple_mm`, `waves`, `wavelength_mm`, `laid_down` (`rise_mm`, `energy_share`), `solution` |
+/// | `on_a_table` | null for a tube: `rise_mm`, `cup_mm`, `ripple_mm`, `waves`, `wavelength_mm`, `laid_down` (`rise_mm`, `energy_share`), `raised` (a raised start was looked at), `solution` |
 pub fn rounds_json(piece: &ClosedPiece) -> String {
     let disc = piece.table.is_some();
     let rounds = piece.rounds.iter().map(|r| {
@@ -265,7 +275,7 @@ pub fn rounds_json(piece: &ClosedPiece) -> String {
         let laid = t.laid_down.map(|(r, e)| json!({ "rise_mm": r.to_mm(), "energy_share": e }));
         json!({
             "rise_mm": t.rise.to_mm(), "cup_mm": t.cup.to_mm(), "ripple_mm": t.ripple.to_mm(),
-            "waves": t.waves, "wavelength_mm": t.wavelength.to_mm(), "laid_down": laid,
+            "waves": t.waves, "wavelength_mm": t.wavelength.to_mm(), "laid_down": laid, "raised": t.raised,
             "solution": solved(&t.solution),
         })
     });

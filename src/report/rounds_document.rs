@@ -34,7 +34,7 @@ pub(super) fn laid(piece: &ClosedPiece) -> Document {
     parts.extend(faulty(&piece.diagnostics));
     parts.extend(cautions(piece.cautions.clone()));
     if let Some(table) = &piece.table {
-        parts.push(Part::Quiet(rounds::NOT_MODELLED.into()));
+        parts.push(Part::Quiet(rounds::not_modelled(table)));
         parts.push(Part::Quiet(rounds::solved_in(table)));
     }
     Document { title: format!("{}: how it lies", piece.title), parts }

@@ -25,7 +25,7 @@ pub use laid::{Laid, NotLaid, lay};
 pub use nearby::{Nearby, Settled};
 pub use over_fed::{Blister, OverFed, Place, Strip, over_fed};
 pub use rim::Rim;
-pub use rounds::{OnTable, angle, lay_rounds, on_table};
+pub use rounds::{LetGo, OnTable, angle, lay_rounds, on_table};
 pub use rounds_blocked::{RimBlocked, RimBlocking, RimPin, RimTarget, block_rounds};
 pub use rounds_hung::hang_rounds;
 pub use specimen::{Cloth, Pulled};

@@ -22,6 +22,15 @@ struct Start {
     ripple: f64,
 }
 
+/// From where a piece is let go on a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LetGo {
+    /// Laid down nearly flat; raised only if it comes to no rest so.
+    LaidDown,
+    /// Laid down nearly flat, and raised as well, which takes large pieces minutes.
+    Raised,
+}
+
 /// Laid down nearly flat; raised a little into a dome and a saddle.
 const STARTS: [Start; 2] = [
     Start { dome: 0.005, saddle: 0.0025, ripple: 0.00025 },
@@ -48,6 +57,8 @@ pub struct OnTable {
     /// Most that it stands off the table (m) where it is laid down flat and not lifted, and the share of that
     /// state's energy that this one has; none if it comes to no rest so.
     pub laid_down: Option<[f64; 2]>,
+    /// It was raised too.
+    pub raised: bool,
     /// How the solver got there.
     pub outcome: Outcome,
 }
@@ -76,7 +87,7 @@ pub fn lay_rounds(
 /// laid down flat first, and keeps the rest it finds there unless that from a raised start has less energy by
 /// more than friction takes on the way from one to the other: `μ g Σ m s`, `s` the moves of its stitches along
 /// the table (Coulomb; the whole weight is counted, so that it is the most that friction can take). Within
-/// either rest nothing rubs.
+/// either rest nothing rubs. `let_go` says whether a raised start is looked at where the first comes to rest.
 ///
 /// # Errors
 /// [`NotLaid`], saying where, if it comes to rest from neither start.
@@ -84,7 +95,7 @@ pub fn on_table(
     fabric: &Fabric,
     laid: &Laid,
     space: &InSpace,
-    friction: f64,
+    (friction, let_go): (f64, LetGo),
     settings: &Settings,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<OnTable, NotLaid> {
@@ -98,7 +109,12 @@ pub fn on_table(
     let pins = [3 * middle, 3 * middle + 1, 3 * far + 1];
     let mut kept: Option<(Vec<[f64; 3]>, Outcome)> = None;
     let (mut failed, mut down) = (NotLaid::Nothing, None);
+    let mut raised_too = false;
     for (k, start) in STARTS.iter().enumerate() {
+        if k > 0 && let_go == LetGo::LaidDown && kept.is_some() {
+            break;
+        }
+        raised_too = k > 0;
         let mut x: Vec<[f64; 3]> =
             flat.iter().map(|p| raised(p, &flat[middle], radius, start)).collect();
         match table::rest(fabric, &body, &mut x, &pins, settings, progress) {
@@ -119,7 +135,7 @@ pub fn on_table(
     }
     let (x, outcome) = kept.ok_or(failed)?;
     let laid_down = down.map(|(rise, energy)| [rise, outcome.energy / energy]);
-    Ok(OnTable { laid_down, ..told(fabric, x, middle, outcome) })
+    Ok(OnTable { laid_down, raised: raised_too, ..told(fabric, x, middle, outcome) })
 }
 
 /// Least to most height, m.
@@ -168,6 +184,7 @@ fn told(fabric: &Fabric, x: Vec<[f64; 3]>, middle: usize, outcome: Outcome) -> O
         strains: super::hung::strains(&fabric.body, &x),
         positions: x,
         laid_down: None,
+        raised: false,
         outcome,
     }
 }

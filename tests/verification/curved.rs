@@ -10,7 +10,7 @@ use crate::common::{even_sizes, rectangle};
 use slantwise::fabric::{Fabric, Rigidity};
 use slantwise::predict::read;
 use slantwise::source::Source;
-use slantwise::state::{InSpace, Settings, lay_rounds, on_table};
+use slantwise::state::{InSpace, LetGo, Settings, lay_rounds, on_table};
 
 /// Width and height of a stitch, m.
 const SIZE: f64 = 0.005;
@@ -64,7 +64,14 @@ impl Rested {
         let laid = lay_rounds(&fabric, &still, go).expect("rounds lie");
         let rigidity = Rigidity { bending: vec![[4e-6; 2]; piece.stitches.len()], twist: 1.0 };
         let masses = fabric.node_masses(&piece, &vec![0.005 * SIZE * SIZE; piece.stitches.len()]);
-        let rested = on_table(&fabric, &laid, &InSpace { rigidity, masses }, 0.0, &still, go);
+        let rested = on_table(
+            &fabric,
+            &laid,
+            &InSpace { rigidity, masses },
+            (0.0, LetGo::Raised),
+            &still,
+            go,
+        );
         let rested = rested.unwrap_or_else(|fault| panic!("{fault}"));
         println!("{counts:?}: {:?}", rested.outcome);
         Self { fabric, x: rested.positions, waves: rested.waves }
