@@ -353,13 +353,23 @@ impl<'a> MakerAtWork<'a> {
         );
     }
 
-    /// A row that fits under no reading: the readings its words allow and what each would use and make.
-    pub(super) fn ask_which(&mut self, body: Body<'a>, chosen: &Attempt, others: &[Attempt]) {
+    /// A row that fits under no reading: the readings its words allow and what each would use and make. A row that
+    /// works into spaces by name leaves no doubt that chains make spaces.
+    pub(super) fn ask_which(
+        &mut self,
+        body: Body<'a>,
+        chosen: &Attempt,
+        others: &[Attempt],
+        spaces: bool,
+    ) {
         let tells = |a: &Attempt| (a.had + a.draft.over - a.unworked, a.draft.made());
         let mut seen = vec![tells(chosen)];
         let (mut given, mut lines) = (Vec::new(), Vec::new());
         for other in others {
             let (uses, makes) = tells(other);
+            if spaces && other.reading.links != chosen.reading.links {
+                continue;
+            }
             let Some((words, line)) = other.reading.against(chosen.reading) else { continue };
             if seen.contains(&(uses, makes)) || given.len() > 2 || lines.contains(&line) {
                 continue;

@@ -241,7 +241,7 @@ impl<'a> MakerAtWork<'a> {
         let best = self.choose(&mut attempts, body);
         let chosen = attempts.swap_remove(best);
         if !chosen.exact() {
-            self.ask_which(body, &chosen, &attempts);
+            self.ask_which(body, &chosen, &attempts, names_corners(&ready.ops));
         }
         self.commit(body, &ready, chosen, (side, left_to_right, turned), starts);
     }
