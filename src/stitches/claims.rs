@@ -7,8 +7,8 @@ use super::graph::Side;
 use super::graph::StitchId;
 use super::maker::Body;
 use super::maker::MakerAtWork;
+use super::ready::Ready;
 use super::rows::Attempt;
-use super::rows::Ready;
 use crate::pattern::Noun;
 
 impl<'a> MakerAtWork<'a> {

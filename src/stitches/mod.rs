@@ -34,6 +34,7 @@ mod pickup;
 mod placing;
 mod ranges;
 mod reading;
+mod ready;
 mod round;
 mod rows;
 mod schedule;

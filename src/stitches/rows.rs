@@ -1,6 +1,5 @@
 //! One row after another: foundations, the readings of a row tried, the best one kept.
 
-use super::asks::chain_after_slips;
 use super::asks::first_skip;
 use super::asks::slips_markers;
 use super::asks::without_first_skip;
@@ -20,19 +19,15 @@ use super::maker::Body;
 use super::maker::MOST_STITCHES;
 use super::maker::MakerAtWork;
 use super::needle::drops;
-use super::needle::trailing_double;
-use super::needle::with_double;
 use super::reading::Reading;
 use super::reading::readings;
+use super::ready::Ready;
 use super::start::Footing;
-use super::start::Turning;
 use super::start::chain_below;
 use super::start::first_height;
 use super::start::footing;
 use super::start::from_hook;
-use super::start::leading_chain;
 use super::start::said;
-use super::start::trailing_chain;
 use super::worker::Worker;
 use crate::diagnostic::Severity;
 use crate::pattern::Act;
@@ -40,14 +35,6 @@ use crate::pattern::Do;
 use crate::pattern::Height;
 use crate::pattern::Op;
 use crate::pattern::Where;
-
-/// A row's words made ready: its turning chain apart.
-pub(super) struct Ready<'a> {
-    pub(super) ops: std::borrow::Cow<'a, [Op]>,
-    pub(super) turning: Option<Turning>,
-    /// Ops that stand before the turning chain: slip stitches to where it rises; 0 where there are none.
-    pub(super) led: usize,
-}
 
 /// A draft with what it was worked on.
 pub(super) struct Attempt {
@@ -90,98 +77,6 @@ impl<'a> MakerAtWork<'a> {
             s.legs = (s.legs.0 + legs, s.legs.1 + legs);
             s
         }));
-    }
-
-    /// The row's words with the turning chain taken out, wherever it was written.
-    fn ready(&mut self, body: Body<'a>) -> Ready<'a> {
-        let mut ops: std::borrow::Cow<'a, [Op]> = match body.fabric {
-            Some(fabric) => self.fabric_ops(fabric, body).into(),
-            None if body.mirrored => super::mirror::mirrored(body.ops).into(),
-            None => match body.before {
-                Some(before) => {
-                    super::growth::grown(before, body.ops, self.worked(body.span)).into()
-                }
-                None if body.between > 0 => {
-                    let more = body.between.saturating_mul(self.worked(body.span));
-                    super::growth::wider(body.ops, more).into()
-                }
-                None => body.ops.into(),
-            },
-        };
-        if body.colour.is_some() && body.fabric.is_none() {
-            // Called again in another colour, the row's own at its beginning does not hold.
-            let works =
-                |op: &Op| matches!(op.act, Do::Work { .. } | Do::Repeat(_) | Do::OnePlace(..));
-            let begun = ops.iter().position(works).unwrap_or(ops.len());
-            if ops[..begun].iter().any(|op| matches!(op.act, Do::Colour(_))) {
-                let kept = ops
-                    .iter()
-                    .enumerate()
-                    .filter(|&(k, op)| k >= begun || !matches!(op.act, Do::Colour(_)));
-                ops = kept.map(|(_, op)| op.clone()).collect::<Vec<_>>().into();
-            }
-        }
-        if self.knit {
-            if let Some(double) = self.double.take() {
-                ops = with_double(&ops, double).into();
-            }
-            if let Some(k) = trailing_double(&ops) {
-                self.double = body.ops.get(body.ops.len().saturating_sub(2)..);
-                ops = ops[..k].to_vec().into();
-            }
-        }
-        let mut next = None;
-        if !self.knit
-            && let Some((k, turning)) = trailing_chain(&ops)
-        {
-            next = Some(turning);
-            ops = match ops {
-                std::borrow::Cow::Borrowed(ops) => ops[..k].into(),
-                std::borrow::Cow::Owned(mut ops) => {
-                    ops.truncate(k);
-                    ops.into()
-                }
-            };
-        }
-        if !self.knit
-            && !self.blocks
-            && self.below.is_some()
-            && let Some(out) = super::start::chain_out_of_group(&ops)
-        {
-            ops = out.into();
-        }
-        let mut turning = self.pending.take();
-        let mut led = 0;
-        let spur =
-            self.blocks && !body.round && (from_hook(&ops).is_some() || chain_after_slips(&ops));
-        let on_chain = self.below.is_none() || from_hook(&ops).is_some();
-        if !self.knit
-            && !spur
-            && (!on_chain || self.foundation.is_some())
-            && let Some((k, own)) = leading_chain(&ops)
-        {
-            turning = Some(own);
-            led = if super::slips::lead(&ops[..k]) { k } else { 0 };
-            let mut rest = ops.into_owned();
-            rest.remove(k);
-            ops = rest.into();
-        }
-        self.pending = next;
-        if let (Some(nth), Some(said)) = (
-            from_hook(&ops),
-            ops.iter().find_map(|op| if let Do::Stated(said) = op.act { Some(said) } else { None }),
-        ) {
-            self.stated.entry(nth.saturating_sub(1)).or_insert(said);
-        }
-        if let Some(turning) = &mut turning {
-            match turning.said {
-                Some(counts) => {
-                    self.stated.insert(turning.links, counts);
-                }
-                None => turning.said = self.stated.get(&turning.links).copied(),
-            }
-        }
-        Ready { ops, turning, led }
     }
 
     /// Works the next row and takes it into the piece.
