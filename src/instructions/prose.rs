@@ -182,7 +182,7 @@ impl Prose<'_> {
             1 => "to last st".into(),
             n => format!("to last {n} sts"),
         };
-        if self.knit() && matches!(name, "k" | "p") {
+        if self.knit() && matches!(name, "k" | "p") && !matches!(into, Into::Below(_)) {
             let end = if left == 0 { "to end".to_owned() } else { end };
             return format!("{name} {end}");
         }
@@ -233,6 +233,13 @@ impl Prose<'_> {
                 ("ktbl" | "ptbl", 1) => format!("{}1 tbl", &name[..1]),
                 ("ktbl" | "ptbl", n) => format!("[{}1 tbl] {n} times", &name[..1]),
                 (name, n) => format!("{name} {n}"),
+            };
+        }
+        if self.knit() && matches!((name, into), ("k" | "p", Into::Below(2))) {
+            return if n == 1 {
+                format!("{name}1 below")
+            } else {
+                format!("[{name}1 below] {}", times(n))
             };
         }
         if let Into::Post(front) = into {

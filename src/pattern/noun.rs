@@ -44,7 +44,12 @@ impl Reader<'_> {
             }
             "beg" | "beginning" => (Target::Turning, 1),
             "ring" | "circle" | "mr" => (Target::Ring, 1),
-            "corner" | "corners" | "point" | "tip" => (Target::Corner, 1),
+            "corners" => {
+                // "3 sc in corners": in each of them.
+                said.each |= said.number.is_none() && !said.same;
+                (Target::Corner, 1)
+            }
+            "corner" | "point" | "tip" => (Target::Corner, 1),
             "group" | "groups" | "grp" | "grps" | "shell" | "fan" | "block" | "blocks" | "tile"
             | "box"
                 if !matches!(said.target, Some(Target::Space(_)))

@@ -1,5 +1,6 @@
 //! Placement phrases: "in each of next 3 sts", "in top of turning ch", "to last 2 sts".
 
+use super::header::CraftWord;
 use super::reader::Reader;
 use super::syntax::Extent;
 use super::syntax::Loop;
@@ -301,15 +302,15 @@ impl Reader<'_> {
         let onward = matches!(token.text, "across" | "over" | "along")
             && self.word(1) == "to"
             && !matches!(self.word(2), "end" | "the" | "last");
-        // "sl st across first 3 dc"
-        let lead = 1 + usize::from(matches!(self.word(1), "first" | "next"));
+        // "sl st across first 3 dc", "across the tops of the first 3 tr"
+        let lead = self.skip_words(1, &["the", "top", "tops", "of", "first", "next"]);
         let stretch = token.any(&["across", "over", "along"])
             && self.at(lead).is_some_and(|t| t.number().is_some())
             && (stitch_at(self.cx, self.t, self.i + lead + 1).is_some()
                 || matches!(self.word(lead + 1), "st" | "sts" | "stitch" | "stitches"));
         if onward || stretch {
             // "sl st across to next ch-2 sp"
-            self.i += 1;
+            self.i += self.skip_words(1, &["the", "top", "tops", "of"]);
             return true;
         }
         if self.ending(said) {
@@ -444,7 +445,9 @@ impl Reader<'_> {
         if matches!(self.word(1), "row" | "rows" | "rnd" | "rnds" | "round" | "rounds")
             && matches!(self.word(2), "below" | "down")
         {
-            said.below = n.saturating_sub(1).min(200) as u8;
+            // A knit stitch one row below is that under the one on the needle.
+            let up = u32::from(self.cx.craft != CraftWord::Knit);
+            said.below = n.saturating_sub(up).min(200) as u8;
             self.i += 3;
             return true;
         }

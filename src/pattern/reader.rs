@@ -325,6 +325,7 @@ impl<'a> Reader<'a> {
         }
         let over = self.word(0) == "over" || self.word(0) == "across";
         let (act, taken) = self.twisted(act);
+        let mut below = self.passes_below(act);
         let all_in = self.word(0) == "all" && matches!(self.word(1), "in" | "into");
         let mut places = match self.slips_to_space(act).or_else(|| self.at_base()) {
             Some(place) => vec![place],
@@ -355,6 +356,7 @@ impl<'a> Reader<'a> {
             );
             return;
         }
+        below |= self.passes_below(act);
         if taken != Loop::Unsaid {
             places.iter_mut().filter(|p| p.taken == Loop::Unsaid).for_each(|p| p.taken = taken);
         }
@@ -374,11 +376,14 @@ impl<'a> Reader<'a> {
         if self.joins_place(ops, act, count.unwrap_or(found.each), &places, start) {
             return;
         }
+        if below {
+            places.iter_mut().for_each(|p| p.below = p.below.max(1));
+        }
         let bare = places.is_empty() || places.iter().all(|p| p.extent == Extent::Bare(0));
         if bare {
             let taken = places.first().map_or(taken, |p| p.taken);
             let extent = self.bare_extent(before, after, times);
-            places = vec![Where { taken, ..Where::of(extent) }];
+            places = vec![Where { taken, below: u8::from(below), ..Where::of(extent) }];
             self.finish_stitch(ops, act, times.unwrap_or(found.each), places, start);
         } else if self.cx.craft == CraftWord::Knit && after.is_some() && spread(&places) {
             self.knit_run(ops, act, count.unwrap_or(1), places[0], start);
@@ -460,6 +465,21 @@ impl<'a> Reader<'a> {
             self.i += used;
             self.wrap(ops, from, ops.len(), None, super::syntax::Times::Total(n));
         }
+    }
+
+    /// "K1b", "k1 below", "knit next st in the row below": into the stitch under the one on the needle.
+    fn passes_below(&mut self, act: Act) -> bool {
+        if self.cx.craft != CraftWord::Knit || !matches!(act, Act::Knit { twisted: false, .. }) {
+            return false;
+        }
+        let dash = usize::from(self.at(0).is_some_and(|t| t.kind == Kind::Dash && t.glued));
+        let letter = self.word(dash) == "b" && self.at(dash).is_some_and(|t| t.glued);
+        let words = self.skip_words(0, &["in", "into", "the", "st", "stitch", "row"]);
+        let said = self.word(words) == "below";
+        if letter || said {
+            self.i += 1 + if letter { dash } else { words };
+        }
+        letter || said
     }
 
     /// `tbl` after a knit name.

@@ -33,10 +33,14 @@ pub(super) fn shaped(t: &[Token<'_>]) -> Option<Shaped> {
     let (every, place) = every(&t[at..]).unwrap_or((1, t.len() - at));
     let first = first(&t[at..at + place]);
     let single = place == t.len() - at;
-    let said = until(t, at).or_else(|| to_stitches(&t[at..]));
+    // "Knit 9 rows, increasing 1 st at each end of every RS row"
+    let then = t[..at].iter().any(|t| t.any(&["then", "next"]));
+    let lasting = super::fabric::rows_said(&t[..at]).filter(|_| !single && !then);
+    let said = until(t, at).or_else(|| to_stitches(&t[at..])).or_else(|| lasting.map(Until::Rows));
     let until =
         said.unwrap_or(if single || first == Some(1) { Until::Times(1) } else { Until::Open });
-    let fabric = named_fabric(t, false).unwrap_or(Fabric::Established);
+    let told = lasting.and_then(|_| named_fabric(&t[..at], true));
+    let fabric = told.or_else(|| named_fabric(t, false)).unwrap_or(Fabric::Established);
     let side = side_told(&t[at + place..]).filter(|_| first.is_none());
     let first = first.unwrap_or(if single { 1 } else { every });
     Some(Shaped { fabric, change, first, side, every, until })

@@ -54,6 +54,8 @@ pub(super) struct Draft {
     pub(super) by_space: bool,
     /// Spaces passed on the way to the turning chain.
     pub(super) passed_spaces: usize,
+    /// Groups passed whole, without a word, on the way to a place near the row's end.
+    pub(super) passed_groups: usize,
     /// Stitches skipped as told.
     pub(super) skipped: u32,
     /// Stitches (and spaces worked) used up.
@@ -106,6 +108,7 @@ pub(super) struct Mark {
     jumped: u32,
     skipped: u32,
     passed_spaces: usize,
+    passed_groups: usize,
     consumed: u32,
     bound: u32,
     colour: Option<u16>,
@@ -162,6 +165,7 @@ impl Draft {
             jumped: self.jumped,
             skipped: self.skipped,
             passed_spaces: self.passed_spaces,
+            passed_groups: self.passed_groups,
             consumed: self.consumed,
             bound: self.bound,
             colour: self.colour,
@@ -186,6 +190,7 @@ impl Draft {
         self.jumped = mark.jumped;
         self.skipped = mark.skipped;
         self.passed_spaces = mark.passed_spaces;
+        self.passed_groups = mark.passed_groups;
         self.consumed = mark.consumed;
         self.bound = mark.bound;
         self.colour = mark.colour;

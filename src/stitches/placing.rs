@@ -443,6 +443,13 @@ impl Worker<'_> {
                 .filter(|g| g.first >= from && self.called(g, name))
                 .nth(n.saturating_sub(1) as usize)
                 .map(|g| g.first),
+            Target::Corner if n == 1 && self.seek_corner(from).is_some() => {
+                let mut last = self.seek_corner(from);
+                while let Some(next) = last.and_then(|k| self.seek_corner(k + 1)) {
+                    last = Some(next);
+                }
+                last
+            }
             _ => {
                 let named = |k: usize| match target {
                     Target::Post(height) => height_of(spots[k].kind) == Some(height),
@@ -462,6 +469,9 @@ impl Worker<'_> {
         if let Some(k) = k {
             let spaces = spots[from..k.max(from)].iter().filter(|s| s.is_space()).count();
             self.draft.passed_spaces += if self.draft.in_spaces { spaces } else { 0 };
+            let whole = |g: &&super::below::Group| g.first >= from && g.last < k;
+            let wide = |g: &&super::below::Group| g.last > g.first + 1;
+            self.draft.passed_groups += self.below.groups.iter().filter(whole).filter(wide).count();
             let passed = self.left[from] - self.left[k];
             // "until you reach the last sc": over what is skipped beside every shell.
             let to_named = matches!(target, Target::Post(_))

@@ -345,7 +345,8 @@ impl<'a> MakerAtWork<'a> {
             None => worker.unworked(round),
         };
         let untouched = worker.below.spots.len().saturating_sub(worker.draft.cursor)
-            + worker.draft.passed_spaces;
+            + worker.draft.passed_spaces
+            + worker.draft.passed_groups;
         let cost = worker.cost();
         let mut draft = worker.draft;
         if !draft.in_spaces {

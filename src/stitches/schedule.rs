@@ -106,7 +106,7 @@ impl<'a> MakerAtWork<'a> {
             _ => None,
         });
         let next = rows.skip_while(|r| r.span != row.span).nth(1);
-        let called = |again: &Again| matches!(&again.rows, AgainRows::Named(names) if names.contains(&nameless(name)));
+        let called = |again: &Again| matches!(&again.rows, AgainRows::Named(names) if names.iter().any(|n| nameless(n) == nameless(name)));
         let many = ["rows", "rnds", "rounds"].iter().any(|w| name.ends_with(w));
         many && matches!(next.map(|r| &r.content), Some(Content::Again(again)) if called(again))
     }
@@ -483,11 +483,16 @@ fn names_yarn(ops: &[crate::pattern::Op]) -> bool {
     ops.iter().take_while(|op| !works(op)).any(|op| matches!(op.act, Do::Colour(_)))
 }
 
-/// A row's name without the word for row.
-fn nameless(name: &str) -> String {
+/// A row's name without the word for row, "decrease row" as "dec row".
+pub(super) fn nameless(name: &str) -> String {
     let words = name
         .split(' ')
-        .filter(|w| !["row", "rows", "rnd", "rnds", "round", "rounds", "rd"].contains(w));
+        .filter(|w| !["row", "rows", "rnd", "rnds", "round", "rounds", "rd"].contains(w))
+        .map(|w| match w {
+            "decrease" | "decreasing" => "dec",
+            "increase" | "increasing" => "inc",
+            w => w,
+        });
     words.collect::<Vec<_>>().join(" ")
 }
 

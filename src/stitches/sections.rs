@@ -2,6 +2,7 @@
 
 use super::maker::Body;
 use super::maker::MakerAtWork;
+use super::schedule::nameless;
 use super::schedule::without_sides;
 use crate::pattern::Part;
 use crate::pattern::Until;
@@ -12,8 +13,9 @@ impl<'a> MakerAtWork<'a> {
     pub(super) fn named_rows(&mut self, names: &[String], span: Span) -> Option<Vec<Body<'a>>> {
         let mut bodies = Vec::with_capacity(names.len());
         for name in names {
-            let shared = self.rows_sharing(name);
-            match (self.named.get(name), self.section_rows(name)) {
+            let short = nameless(name);
+            let shared = self.rows_sharing(&short);
+            match (self.named.get(&short), self.section_rows(name)) {
                 (Some(body), _) => bodies.push(*body),
                 (None, _) if !shared.is_empty() => bodies.extend(shared),
                 (None, Some(rows)) => bodies.extend(rows),
