@@ -244,6 +244,7 @@ fn again(
     }
     let starred = matches!(t.first().map(|t| t.kind), Some(Kind::Star(_)));
     let t = if starred { &t[1..] } else { t };
+    let t = &t[..outcome_told(t).unwrap_or(t.len())];
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
     let shapes = t.get(k).is_some_and(|t| t.any(&["increasing", "decreasing"]));
     if shapes && t[k + 1..].iter().take(3).any(|t| t.any(&["way", "manner", "fashion"])) {
@@ -595,4 +596,12 @@ fn colour(
     }
     let (name, _) = colour_at(t, at, text, known)?;
     Some(colour_index(colours, &name))
+}
+
+/// Where ", each row having 6 more tr than the last" begins: what comes of the rows, and nothing to do.
+fn outcome_told(t: &[Token<'_>]) -> Option<usize> {
+    let row = |t: &Token<'_>| t.any(&["row", "rnd", "round"]);
+    t.windows(4).position(|w| {
+        w[0].is_stop() && w[1].any(&["each", "every"]) && row(&w[2]) && w[3].is("having")
+    })
 }

@@ -63,7 +63,10 @@ impl RowReader<'_> {
         }
         let (name, alias) = (name.join(" "), bracketed_name(&t[..mark]));
         // "1 box = ch 3 + 3 dc" tells what rows are counted in.
-        let told = super::block::names_block(&name) && !super::block::defines_block(t);
+        // An open or closed square of filet is a stitch to make.
+        let filet =
+            ["open", "closed", "solid", "filled", "empty"].iter().any(|w| name.starts_with(w));
+        let told = super::block::names_block(&name) && !filet && !super::block::defines_block(t);
         if told || known_standard(&self.cx, &name) {
             return false;
         }

@@ -262,6 +262,14 @@ impl Reader<'_> {
             self.skip_words(j, &["next", "center", "centre", "middle", "first", "corner"]);
         let chain = matches!(self.word(before_space), "ch" | "sp" | "space")
             && self.word(before_space + 1) != "from";
+        // "to 2-ch sp"
+        let numbered = self.at(before_space).is_some_and(|t| t.number().is_some());
+        let len = self.space_noun(before_space).filter(|&len| numbered && len > 1);
+        if let Some(len) = len.filter(|_| said.each || said.target.is_some()) {
+            self.i += before_space + len;
+            said.to_space = true;
+            return true;
+        }
         let corner = before_space > j && self.word(before_space - 1) == "corner";
         // "3 dc in each space to center"
         let centre = before_space > j

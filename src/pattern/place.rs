@@ -357,7 +357,11 @@ impl Reader<'_> {
                 self.word(1),
                 "first" | "next" | "top" | "last" | "the" | "same" | "each" | "beg"
             ) || self.at(1).is_some_and(|t| t.number().is_some())
-                && matches!(self.word(2), "ch" | "chain") => {}
+                && matches!(self.word(2), "ch" | "chain")
+                // "join to 3rd ch"
+                || super::heading::ordinal_number(self.t, self.i + 1).is_some_and(|(_, after)| {
+                    self.t.get(after).is_some_and(|t| t.any(&["ch", "chain"]))
+                }) => {}
             word if FILLER.contains(&word) => {}
             _ => return self.noun(said),
         }

@@ -57,7 +57,9 @@ impl Reader<'_> {
             Some(n) => marks
                 .iter()
                 .rposition(|m| m.stars == n)
-                .or_else(|| marks.iter().rposition(|m| m.to.is_none())),
+                .or_else(|| marks.iter().rposition(|m| m.to.is_none()))
+                // "*dc in next 2 sts, FPdc* repeat ** across": what stands between the two stars.
+                .or_else(|| marks.iter().rposition(|m| n == 2 && m.stars == 1)),
             None => marks.iter().rposition(|m| m.stars == 1),
         };
         let Some(k) = found else { return self.markless(ops, stars, times, start) };

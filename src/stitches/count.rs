@@ -36,6 +36,8 @@ struct Tally {
     stitches: u32,
     links: u32,
     spaces: u32,
+    /// The first of the spaces is that of a turning chain, or of links skipped at the foundation's end.
+    begins_with_space: bool,
     groups: u32,
     counted_turning: bool,
     beside: bool,
@@ -47,6 +49,7 @@ fn tally(draft: &Draft) -> Tally {
         stitches: draft.made(),
         links: runs.clone().map(|s| u32::from(s.links)).sum(),
         spaces: runs.count() as u32,
+        begins_with_space: draft.stitches.first().is_some_and(|s| s.kind == StitchKind::Chain),
         groups: draft.groups.len() as u32,
         counted_turning: matches!(draft.start, RowStart::ChainCounts(_)),
         beside: matches!(draft.start, RowStart::ChainBeside(_)),
@@ -176,6 +179,9 @@ fn ways(t: &Tally) -> Vec<(Counted, u32)> {
         ways.push((Counted::WithLinks, t.stitches + t.links));
         ways.push((Counted::WithSpaces, t.stitches + t.spaces));
         ways.push((Counted::Spaces, t.spaces));
+        if t.begins_with_space {
+            ways.push((Counted::WithSpaces, t.stitches + t.spaces - 1));
+        }
     }
     if t.groups > 1 {
         ways.push((Counted::Groups, t.groups));

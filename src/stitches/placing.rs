@@ -271,7 +271,9 @@ impl Worker<'_> {
             self.draft.by_space = true;
         } else {
             if matches!(target, Target::Post(_) | Target::Cluster | Target::Face(_)) {
-                self.draft.named += passed;
+                // Links on the way to the next post are its chain, passed as a space would be.
+                let links = self.below.spots[from..k].iter().filter(|s| s.link > 0).count() as u32;
+                self.draft.named += passed.saturating_sub(links);
             } else {
                 self.draft.jumped += passed;
             }
