@@ -111,6 +111,10 @@ impl Reader<'_> {
             1,
             &["to", "yarn", "color", "colour", "col", "main", "contrast", "contrasting"],
         );
+        // "Using Main, ch 150."
+        let named =
+            self.colour_name(k).is_none() && matches!(self.word(k - 1), "main" | "contrast");
+        let k = if named { k - 1 } else { k };
         let k = k + usize::from(self.word(k - 1) == "col" && self.stop_at(k, '.'));
         // "With RS facing and B, ..."
         let faced =
@@ -267,7 +271,9 @@ pub(super) fn plain(word: &str) -> bool {
 }
 
 /// Colours by their common names.
-const PLAIN: [&str; 44] = [
+const PLAIN: [&str; 46] = [
+    "main",
+    "contrast",
     "white",
     "black",
     "grey",

@@ -84,7 +84,8 @@ impl RowReader<'_> {
     pub(super) fn read(&mut self, tokens: &[Token<'_>]) -> Read {
         let mut reader = Reader::new(tokens, &self.cx, self.text, &mut self.colours);
         let ops = reader.ops();
-        let read = Read { ops, counts: reader.counts, unread: reader.unread };
+        let counts = at_end(reader.counts, &ops);
+        let read = Read { ops, counts, unread: reader.unread };
         self.too_deep.extend(reader.too_deep);
         read
     }
@@ -94,7 +95,7 @@ impl RowReader<'_> {
         let mut colours = self.colours.clone();
         let mut reader = Reader::new(tokens, &self.cx, self.text, &mut colours);
         let ops = reader.ops();
-        Read { ops, counts: reader.counts, unread: reader.unread }
+        Read { counts: at_end(reader.counts, &ops), ops, unread: reader.unread }
     }
 
     /// Reads a whole row.
@@ -571,4 +572,17 @@ pub(super) fn sentences<'t, 's>(t: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
         parts.push(&t[from..]);
     }
     parts
+}
+
+/// Counts of the whole row: where stitches are told after one, it is that of a part of the row ("sc evenly up the side
+/// (140), 3 sc in corner").
+fn at_end(mut counts: Vec<CountNote>, ops: &[Op]) -> Vec<CountNote> {
+    let works = |op: &&Op| match op.act {
+        Do::Work { act, .. } => act != Act::Slip,
+        Do::OnePlace(..) | Do::Repeat(_) => true,
+        _ => false,
+    };
+    let last = ops.iter().filter(works).map(|op| op.span.start).max().unwrap_or(0);
+    counts.retain(|note| note.span.start >= last);
+    counts
 }
