@@ -333,7 +333,9 @@ fn sides_in_turn(t: &[Token<'_>]) -> bool {
                 && t[k + 3..].iter().take(3).any(|t| t.is("first"))
                 && k > t.len() / 2
     });
-    corners > 2 && sides > 1 && count(&CROSSWISE) > 0 && joins && !starred
+    // "58 sc evenly down side, 3 sc in corner, sc in next 58 chs"
+    let chains = t.windows(2).any(|w| w[0].number().is_some() && w[1].any(&["chs", "chains"]));
+    corners > 2 && sides > 1 && (count(&CROSSWISE) > 0 || chains) && joins && !starred
 }
 
 /// "*3 dc into corner, 58 dc along top, 3 dc into corner, 2 dc into each row end*, repeat from * to * once more":

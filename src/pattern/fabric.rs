@@ -52,8 +52,32 @@ pub(super) fn fabric(t: &[Token<'_>], text: &str, colours: &mut Vec<String>) -> 
         mm.map(if adds_length(t) { Until::MoreMillimetres } else { Until::Millimetres })
     };
     let until = rows.map(Until::Rows).or(until).or_else(length)?;
-    let colour = own.map(|(name, _)| colour_index(colours, name));
+    let name = own.map(|(name, _)| name).or_else(|| colour_after_rows(t, text, colours));
+    let colour = name.map(|name| colour_index(colours, name));
     Some(Content::Fabric(fabric, until, colour))
+}
+
+/// "Knit 2 rows B", "knit 2 rows with B": a yarn named after the rows.
+fn colour_after_rows<'t>(t: &[Token<'_>], text: &'t str, known: &[String]) -> Option<&'t str> {
+    let rows = t.iter().position(|t| t.any(&["rows", "row"]))?;
+    let lead = ["with", "using", "in", "of", "color", "colour", "yarn"];
+    let at = rows + 1 + t[rows + 1..].iter().take_while(|t| t.any(&lead)).count();
+    let ends = t.get(at + 1).is_none_or(Token::is_stop);
+    let written = text.get(t.get(at)?.span.range())?;
+    let named = is_letter_code(written) || known.iter().any(|c| c.eq_ignore_ascii_case(written));
+    (ends && named).then_some(written)
+}
+
+/// "With B, knit 2 rows", "knit 2 rows": a step told in rows begins here.
+pub(super) fn begins_rows(t: &[Token<'_>]) -> bool {
+    let yarn = t.first().is_some_and(|t| t.any(&["with", "using", "in"]));
+    let name =
+        if yarn { 1 + usize::from(t.get(1).is_some_and(|t| t.any(&["color", "yarn"]))) } else { 0 };
+    let verb = name + usize::from(yarn);
+    let verb = verb + usize::from(yarn && t.get(verb).is_some_and(Token::is_stop));
+    t.get(verb).is_some_and(|t| t.any(&["knit", "purl", "k", "p", "work"]))
+        && t.get(verb + 1).is_some_and(|t| t.number().is_some())
+        && t.get(verb + 2).is_some_and(|t| t.any(&["row", "rows"]))
 }
 
 /// "With A, knit 2 rows": the colour and where the rest begins.

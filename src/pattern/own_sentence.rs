@@ -41,6 +41,10 @@ impl<'a> Page<'a> {
                     && t.get(k + 2).is_some_and(|t| t.any(&["row", "rows"]))
                     // "CO 40 sts, knit for 2 inches"
                     || t[k - 1].is_stop() && t.get(k + 1).is_some_and(|t| t.is("for")));
+            // "*Knit 2 rows B, knit 2 rows A; rep from *", "with B, knit 2 rows; with A, knit 2 rows"
+            if depth == 0 && t[k - 1].is_stop() && told_in_rows(t) && goes_on_in_rows(t, k) {
+                return Some(k);
+            }
             let goes_on = t[k].is("then")
                 && t[k - 1].kind == Kind::Stop(',')
                 && t[k + 1..].iter().take(2).any(|t| t.any(&super::again::ROW))
@@ -84,4 +88,21 @@ impl<'a> Page<'a> {
             && !before.iter().any(|t| matches!(t.kind, Kind::Star(_)))
             && !told.into_iter().any(|words| self.lower[words.range()].contains('*'))
     }
+}
+
+/// The words tell a step in rows, with or without a star before it.
+fn told_in_rows(t: &[Token<'_>]) -> bool {
+    let starred = matches!(t[0].kind, Kind::Star(_));
+    super::fabric::begins_rows(&t[usize::from(starred)..])
+}
+
+/// At `k`, after a stop, another such step begins, or those since the star are told again.
+fn goes_on_in_rows(t: &[Token<'_>], k: usize) -> bool {
+    let clause = t[..k - 1].iter().rposition(Token::is_stop).map_or(0, |at| at + 1);
+    let words = t[clause..k - 1].iter().filter(|t| t.kind == Kind::Word).count();
+    let yarn = t[clause..k].iter().take(2).any(|t| t.any(&["with", "using", "in"]));
+    let star = |t: &Token<'_>| matches!(t.kind, Kind::Star(_));
+    let again = t[k].any(&["rep", "repeat"]) && t[k..].iter().take(3).any(star);
+    // "With B," is that of the step it stands before.
+    again || super::fabric::begins_rows(&t[k..]) && !(yarn && words < 4)
 }

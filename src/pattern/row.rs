@@ -131,6 +131,9 @@ impl RowReader<'_> {
         if let Some((content, then)) = told {
             self.then = then.or_else(|| self.yarn_after(&content, &tokens, &numbers));
             let counts = self.closing_note(&tokens);
+            let star = matches!(tokens.first().map(|t| t.kind), Some(Kind::Star(_)));
+            let starred = heading.starred || star && matches!(content, Content::Fabric(..));
+            let heading = Heading { starred, ..heading };
             let fabric = super::shaping::shaped_on(&tokens).map(|(_, words)| words);
             return row(heading, content, None, counts, fabric.into_iter().collect());
         }
@@ -178,6 +181,10 @@ impl RowReader<'_> {
         if let Some(content) = self.only_coloured(&heading, &ops) {
             return row(heading, content, None, Vec::new(), Vec::new());
         }
+        // "*With B," before rows told in a sentence of their own.
+        let star = matches!(tokens.first().map(|t| t.kind), Some(Kind::Star(_)));
+        let yarn = !ops.is_empty() && ops.iter().all(|op| matches!(op.act, Do::Colour(_)));
+        let heading = Heading { starred: heading.starred || star && yarn, ..heading };
         whole_row(self.cx.craft, &mut ops);
         corner_clause(&mut ops);
         let heading = self.as_round(heading, &tokens);

@@ -179,6 +179,7 @@ impl<'a> MakerAtWork<'a> {
         if self.counted.is_none()
             && !wrong
             && let Some(way) = by_turning(&chosen.draft, note)
+            && !(way == Counted::WithTurning && self.told_not_to_count())
         {
             self.counted = Some(way);
             return self.turning_in_count(body, note.span, way);
@@ -197,6 +198,11 @@ impl<'a> MakerAtWork<'a> {
         self.known_gap = gap;
         let words = self.count_words(body, chosen, note, gap);
         self.add("count-note", body, note.span, words);
+    }
+
+    /// The page says of a turning chain that it is no stitch: then its counts do not hold it.
+    fn told_not_to_count(&self) -> bool {
+        self.pattern.rules.turning.iter().any(|rule| rule.counts == crate::pattern::Counts::No)
     }
 
     /// What a wrong count is told as.
