@@ -26,6 +26,11 @@ pub(super) fn names_block(name: &str) -> bool {
     name.rsplit(' ').next().is_some_and(|word| NAMES.contains(&word))
 }
 
+/// A word for one block.
+pub(super) fn is_block(t: &Token<'_>) -> bool {
+    t.any(&NAMES)
+}
+
 /// The line says what a block is, and is no row: a name that ends in a word for a block, then its foot
 /// chain worked back along, or a slip stitch and a chain into a space.
 pub(super) fn defines_block(t: &[Token<'_>]) -> bool {

@@ -56,6 +56,7 @@ impl RowReader<'_> {
                 if *each > 9 && matches!(place.extent, Extent::All | Extent::ToSpace))
         };
         let partly = super::edging::tells_sides(&self.cx, tokens)
+            || super::edging::each_block(&self.cx, tokens).is_some()
             || !read.unread.is_empty()
             || read.ops.iter().any(|op| match &op.act {
                 Do::Repeat(repeat) => repeat.ops.iter().any(crowded),

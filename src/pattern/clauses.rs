@@ -71,6 +71,12 @@ pub(super) fn space_on_the_way(ops: &mut Vec<Op>) {
 
 /// "Ch 3, sl st in 3rd ch from hook" after a stitch is a picot on it; `begun` when a stitch stands before `ops`.
 pub(super) fn picots(ops: &mut Vec<Op>, begun: bool) {
+    picots_in(ops, begun, false);
+}
+
+/// As [`picots`]; within a repeat or a group, "ch 3, sl st in last sc made" is one too: the row's last stitch is out of
+/// its reach.
+fn picots_in(ops: &mut Vec<Op>, begun: bool, within: bool) {
     let works = |op: &Op| matches!(op.act, Do::Work { .. } | Do::OnePlace(..) | Do::Repeat(_));
     let mut begun = begun;
     let mut k = 0;
@@ -81,7 +87,12 @@ pub(super) fn picots(ops: &mut Vec<Op>, begun: bool) {
                 Some(Do::Work { act: Act::Slip, each: 1, place }),
             ) if begun && (2..9).contains(links) => {
                 let back = |n: u32| n == *links || n + 1 == *links;
-                matches!(place.extent, Extent::FromHook(n) if back(n)).then_some(*links)
+                let from_hook = matches!(place.extent, Extent::FromHook(n) if back(n));
+                let last = within
+                    && k > 0
+                    && place.extent == Extent::Last(1)
+                    && !matches!(place.target, Target::Space(_) | Target::Corner | Target::Turning);
+                (from_hook || last).then_some(*links)
             }
             _ => None,
         };
@@ -95,9 +106,9 @@ pub(super) fn picots(ops: &mut Vec<Op>, begun: bool) {
             // A repeat's later passes follow its own stitches.
             Do::Repeat(repeat) => {
                 let inner = begun || repeat.ops.iter().any(works);
-                picots(&mut repeat.ops, inner);
+                picots_in(&mut repeat.ops, inner, true);
             }
-            Do::OnePlace(inner, _) => picots(inner, begun),
+            Do::OnePlace(inner, _) => picots_in(inner, begun, true),
             _ => {}
         }
         begun |= works(&ops[k]);

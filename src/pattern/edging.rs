@@ -39,7 +39,8 @@ impl RowReader<'_> {
                 || sides_in_turn(t)
                 || two_sides_starred(&self.cx, t)
                 || sides_and_ends(t)
-                || tells_all_sides(&self.cx, t);
+                || tells_all_sides(&self.cx, t)
+                || each_block(&self.cx, t).is_some();
             (post && told).then_some((k, found.act))
         })?;
         let corner = self
@@ -47,7 +48,8 @@ impl RowReader<'_> {
             .or_else(|| self.corner_first(t))
             .or_else(|| self.corner_by_ends(t))
             .or_else(|| corner_by_chains(t, act));
-        if corner.is_none() && !whole_edge(t) {
+        let each_block = each_block(&self.cx, t);
+        if corner.is_none() && !whole_edge(t) && each_block.is_none() {
             return None;
         }
         let span = t[stitch].span;
@@ -64,6 +66,7 @@ impl RowReader<'_> {
         }
         ops.extend(told_sides(&self.cx, t));
         ops.extend(each_row_end(&self.cx, t));
+        ops.extend(each_block);
         ops.push(op(Do::Work { act, each: 1, place: Where::of(Extent::All) }));
         ops.extend(corner);
         if !left_open(t) {
@@ -219,6 +222,28 @@ pub(super) fn each_row_end(cx: &Context, t: &[Token<'_>]) -> Option<Op> {
         let end = words.iter().any(|t| t.any(&["end", "ends", "side"]));
         let before = k.checked_sub(1).and_then(|j| t[j].number()).unwrap_or(1);
         (row && end && before < 5).then_some(Op { act: Do::EachRowEnd(before), span: t[k].span })
+    })
+}
+
+/// "3 sc in each square along the side", "2 sc in the side of each block", "3 sc per tile around": stitches along every
+/// block of work from corner to corner.
+pub(super) fn each_block(cx: &Context, t: &[Token<'_>]) -> Option<Op> {
+    const OUTER: [&str; 7] = ["edge", "outer", "outside", "border", "end", "c2c", "mini"];
+    let way = |t: &Token<'_>| {
+        t.any(&["corner", "corners", "around", "round", "side", "sides", "edge", "edges"])
+    };
+    if !t.iter().any(way) {
+        return None;
+    }
+    (0..t.len()).find_map(|k| {
+        let stitch = stitch_at(cx, t, k)?;
+        let words = clause(t, k + stitch.len);
+        let each = words.iter().position(|t| t.any(&["each", "every", "per"]))?;
+        let name = words[each + 1..].iter().find(|t| !t.any(&OUTER))?;
+        let before = k.checked_sub(1).and_then(|j| t[j].number()).unwrap_or(1);
+        let post = matches!(stitch.act, Act::Post(..) | Act::Reverse);
+        (post && super::block::is_block(name) && before < 10)
+            .then_some(Op { act: Do::EachBlock(before), span: t[k].span })
     })
 }
 

@@ -7,6 +7,7 @@ use super::syntax::Loop;
 use super::syntax::Target;
 use super::syntax::Where;
 use super::token::Kind;
+use super::token::Token;
 use super::vocabulary::stitch_at;
 
 /// What a phrase has said so far.
@@ -334,6 +335,7 @@ impl Reader<'_> {
                 self.i += len.unwrap_or_else(|| self.skip_words(0, &["shells", "groups", "fans"]));
                 return true;
             }
+            "between" | "betw" | "bet" | "btwn" if self.beside_edge_group(said) => return true,
             "between" | "betw" | "bet" | "btwn" => said.between = true,
             "before" if matches!(said.target, Some(Target::Post(_) | Target::Any)) => {
                 return self.before_space(said);
@@ -388,6 +390,31 @@ impl Reader<'_> {
             k += number(k);
         }
         Some(k)
+    }
+
+    /// "in sp between tch and first group", "between the last group and the end st": the gap at the edge.
+    fn beside_edge_group(&mut self, said: &mut Phrase) -> bool {
+        const EDGE: [&str; 8] = ["tch", "turning", "edge", "end", "beg", "beginning", "t", "ch"];
+        const GROUP: [&str; 7] = ["group", "grp", "cluster", "shell", "fan", "granny", "block"];
+        let words = |k: usize| self.t.get(self.i + k).filter(|t| !t.is_stop());
+        let phrase = (1..9).map_while(words).take_while(|t| t.kind != Kind::Close);
+        let phrase: Vec<_> = phrase.collect();
+        let Some(and) = phrase.iter().position(|t| t.is("and")) else { return false };
+        let (one, other) = phrase.split_at(and);
+        let has = |part: &[&Token<'_>], list: &[&str]| part.iter().any(|t| t.any(list));
+        let group = |part: &[&Token<'_>], nth: &str| has(part, &[nth]) && has(part, &GROUP);
+        let first = has(one, &EDGE) && group(other, "first");
+        let last = group(one, "last") && has(other, &EDGE);
+        if first == last {
+            return false;
+        }
+        const ENDS: [&str; 6] = ["tch", "st", "ch", "chain", "stitch", "edge"];
+        let ends: &[&str] = if first { &GROUP } else { &ENDS };
+        let Some(end) = other.iter().rposition(|t| t.any(ends)) else { return false };
+        (said.between, said.before) = (true, true);
+        (said.first, said.last) = (first, last);
+        self.i += 1 + and + end + 1;
+        true
     }
 
     /// "last tr before ch-2 sp": the stitch next to that space.

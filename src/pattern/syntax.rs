@@ -431,6 +431,8 @@ pub enum Do {
     Along(Reach, u32),
     /// In a border's first row or round: so many stitches in each row end.
     EachRowEnd(u32),
+    /// In a border's first round on work from corner to corner: so many stitches along each block.
+    EachBlock(u32),
     /// In a border's first row: it goes along three sides of the piece and leaves this one out.
     Leaving(LeftOut),
 }

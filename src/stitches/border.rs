@@ -30,10 +30,15 @@ impl<'a> MakerAtWork<'a> {
                 Do::EachRowEnd(n) => Some(n),
                 _ => None,
             });
+            let each_block = ops.iter().find_map(|op| match op.act {
+                Do::EachBlock(n) => Some(n),
+                _ => None,
+            });
             let asked = Asked {
                 told: self.sides_told(ops, ends),
                 evenly: ops.iter().any(|op| matches!(op.act, Do::Along(_, 0))),
                 each,
+                each_block,
                 left_out: leaving(ops).map(|side| self.side_left_out(side)),
             };
             perimeter(&self.piece, below, &asked)

@@ -452,6 +452,7 @@ fn works(op: &&Op) -> bool {
             | Do::FastenOff
             | Do::Along(..)
             | Do::EachRowEnd(_)
+            | Do::EachBlock(_)
             | Do::Leaving(_)
     )
 }

@@ -45,7 +45,7 @@ pub fn border_places(
         Spot { id, kind, links, link: 0, edge: None }
     };
     let last = Below { spots: top.iter().map(spot).collect(), ..Below::default() };
-    let asked = Asked { told, evenly, each: None, left_out };
+    let asked = Asked { told, evenly, each: None, each_block: None, left_out };
     let around = perimeter(piece, &last, &asked)?;
     let corner = |k| around.groups.iter().any(|g| g.first == k);
     let place = |(k, s): (usize, &Spot)| {
@@ -63,6 +63,8 @@ pub(super) struct Asked {
     pub(super) evenly: bool,
     /// Stitches in each row end.
     pub(super) each: Option<u32>,
+    /// Stitches along each block of work from corner to corner; its corners are told apart from them.
+    pub(super) each_block: Option<u32>,
     /// The side it leaves out: top, left, bottom, right, as an index in this order.
     pub(super) left_out: Option<usize>,
 }
@@ -94,7 +96,7 @@ pub(super) fn perimeter(piece: &Piece, last: &Below, asked: &Asked) -> Option<Be
         bottom.reverse();
     }
     let given = [&top, &bottom].map(Vec::as_slice);
-    if let Some(sides) = super::block_edge::sides(piece, foundation, given, asked.each)
+    if let Some(sides) = super::block_edge::sides(piece, foundation, given, asked)
         && asked.left_out.is_none()
     {
         let mut below = Below { row: last.row, ..Below::default() };
@@ -136,7 +138,7 @@ pub(super) fn edge(id: StitchId, place: Place) -> Spot {
 
 /// `n` of the spots evenly, some of them several times where there are too few; all of them where no number is
 /// told.
-fn spread(spots: Vec<Spot>, n: Option<u32>) -> Vec<Spot> {
+pub(super) fn spread(spots: Vec<Spot>, n: Option<u32>) -> Vec<Spot> {
     const MOST_IN_ONE: usize = 20;
     let all = spots.len();
     match n.map(|n| n as usize).filter(|&n| n != all && (1..=MOST_IN_ONE * all).contains(&n)) {

@@ -27,6 +27,14 @@ impl<'a> MakerAtWork<'a> {
     /// The row's words with the turning chain taken out, wherever it was written.
     pub(super) fn ready(&mut self, body: Body<'a>) -> Ready<'a> {
         let mut ops = self.called_ops(body);
+        let on_flat = self.piece.rows.last().is_some_and(|row| !row.round);
+        if self.blocks
+            && body.round
+            && on_flat
+            && let Some(told) = super::block_edge::along_blocks(&ops)
+        {
+            ops = told.into();
+        }
         if self.knit {
             ops = self.without_doubles(body, ops);
             let turning = self.pending.take();

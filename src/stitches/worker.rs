@@ -243,6 +243,7 @@ impl<'a> Worker<'a> {
             | Do::Stated(_)
             | Do::Along(..)
             | Do::EachRowEnd(_)
+            | Do::EachBlock(_)
             | Do::Leaving(_)
             | Do::DropWraps => {}
         }
