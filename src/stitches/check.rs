@@ -92,12 +92,13 @@ impl<'a> MakerAtWork<'a> {
         let (name, below) = (self.row_name(body.round).to_lowercase(), self.below_name(body.round));
         let least = if chosen.draft.too_large { "at least " } else { "" };
         let words = Words {
-            message: format!("{name} needs {least}{needs} stitches, but {below} made {had}"),
+            message: format!("{name} needs {least}{}, but {below} made {had}", stitches(needs)),
             expected: format!("{had} stitches used"),
             found: format!("{least}{needs}"),
             fit: format!(
-                "take {} stitches fewer here, or make {} more in {below}",
-                chosen.draft.over, chosen.draft.over
+                "take {} fewer here, or make {} more in {below}",
+                stitches(chosen.draft.over),
+                chosen.draft.over
             ),
         };
         self.add("stitch-count", body, chosen.draft.over_at.unwrap_or(body.span), words);
@@ -119,15 +120,19 @@ impl<'a> MakerAtWork<'a> {
                     format!("`work in last {left} sts`")
                 };
                 let begin = chains_for(chosen, less, more);
+                let slip = slip_in_repeat(body, chosen).unwrap_or_default();
                 format!(
-                    "the repeat takes {}, so {} repeats leave {left} unworked: begin with {begin}, or end with {last}",
+                    "the repeat takes {}, so {} repeats leave {left} unworked: {slip}begin with {begin}, or end with {last}",
                     f.takes, f.passes
                 )
             }
-            _ => format!("work {left} stitches more, or say `leave remaining {left} sts unworked`"),
+            _ => format!(
+                "work {} more, or say `leave remaining {left} sts unworked`",
+                stitches(left)
+            ),
         };
         let words = Words {
-            message: format!("{name} works {used} stitches, but {below} made {had}"),
+            message: format!("{name} works {}, but {below} made {had}", stitches(used)),
             expected: format!("{had} stitches used"),
             found: used.to_string(),
             fit,
@@ -142,17 +147,18 @@ impl<'a> MakerAtWork<'a> {
         let repeat = chosen.draft.fitted.filter(|f| f.left > 0 && f.takes > 1);
         let fit = match repeat {
             Some(f) => format!(
-                "the repeat takes {}, so {} repeats leave {} unworked: begin with {} or {}",
+                "the repeat takes {}, so {} repeats leave {} unworked: {}begin with {} or {}",
                 f.takes,
                 f.passes,
                 f.left,
+                slip_in_repeat(body, chosen).unwrap_or_default(),
                 chosen.had - f.left,
                 chosen.had + f.takes - f.left
             ),
             None => format!("say `skip {n} sts` if they are meant to be left"),
         };
         let words = Words {
-            message: format!("{name} passes over {n} stitches without being told to"),
+            message: format!("{name} passes over {} without being told to", stitches(n)),
             expected: format!("{} stitches used", chosen.had),
             found: (chosen.had.saturating_sub(n)).to_string(),
             fit,
@@ -448,4 +454,27 @@ fn doubles_turning(body: Body<'_>, draft: &super::draft::Draft) -> bool {
     });
     matches!(draft.start, super::graph::RowStart::ChainCounts(_))
         && matches!(first, Some((1, Extent::First(1) | Extent::Same)))
+}
+
+/// "1 stitch", "2 stitches".
+fn stitches(n: u32) -> String {
+    format!("{n} {}", if n == 1 { "stitch" } else { "stitches" })
+}
+
+/// Where the page counts as many stitches after the row as before it, the slip is within the repeat: one that takes a
+/// stitch or two more or fewer fits.
+fn slip_in_repeat(body: Body<'_>, chosen: &Attempt) -> Option<String> {
+    let f = chosen.draft.fitted?;
+    body.count.filter(|note| printed(note) == chosen.had)?;
+    let outside = chosen.had.checked_sub(f.left + f.takes * f.passes)?;
+    let along = chosen.had - outside;
+    let fits = |takes: &u32| *takes > 1 && along.is_multiple_of(*takes);
+    let near = [f.takes + 1, f.takes - 1, f.takes + 2, f.takes.saturating_sub(2)];
+    let takes = near.into_iter().find(fits)?;
+    let what = if takes > f.takes { "left out of" } else { "too many in" };
+    let n = stitches(takes.abs_diff(f.takes));
+    Some(format!(
+        "look for {n} {what} it, since a repeat of {takes} fits {} times; else ",
+        along / takes
+    ))
 }
