@@ -123,14 +123,19 @@ impl Asked {
         let cont = t[..k].iter().any(|t| t.any(&["cont", "continue", "work"]))
             || t[..k]
                 .windows(2)
-                .any(|w| w[0].any(&["carry", "keep", "go"]) && w[1].any(&["on", "going"]));
+                .any(|w| w[0].any(&["carry", "keep", "go"]) && w[1].any(&["on", "going"]))
+            || t[..k]
+                .windows(2)
+                .any(|w| w[0].is("keep") && w[1].any(&["increasing", "decreasing", "working"]));
         let before = verb.is("as") && t.get(k + 1).is_some_and(|t| t.is("before"));
         let set = cont && verb.any(&["to"]) && decreasing(t);
         let set_up = t.get(k + 1).is_some_and(|t| t.any(&["established", "est", "set"]));
         let on = set
             || cont
                 && verb.any(&["pattern", "patt", "pat", "est", "established", "rib", "ribbing"])
-            || t[..k].iter().any(|t| t.any(&["cont", "continue"])) && verb.any(&["until", "till"])
+            || cont
+                && t[..k].iter().any(|t| t.any(&["cont", "continue", "carry", "keep"]))
+                && verb.any(&["until", "till"])
             || cont && verb.is("as") && set_up;
         // "Work through Row 180"
         let onwards = cont
@@ -247,8 +252,9 @@ fn again(
     let t = &t[..outcome_told(t).unwrap_or(t.len())];
     let mut k = after_clause(t).unwrap_or_else(|| lead(t));
     let shapes = t.get(k).is_some_and(|t| t.any(&["increasing", "decreasing"]));
-    if shapes && t[k + 1..].iter().take(3).any(|t| t.any(&["way", "manner", "fashion"])) {
-        // "Continue increasing in this way"
+    let told = |t: &Token<'_>| t.any(&["way", "manner", "fashion", "this"]);
+    if shapes && t[k + 1..].iter().take(3).any(told) {
+        // "Continue increasing in this way", "keep increasing like this"
         k += 1 + lead(&t[k + 1..]);
     }
     k = part_first(t, k);

@@ -93,6 +93,12 @@ impl<'a> MakerAtWork<'a> {
                         self.next_row(body);
                     }
                 }
+                // "RS rows: ...", "WS rows: ...": what the rows of either side are from here.
+                if let Some((before, other)) = self.parity
+                    && before.abs_diff(*from) % 2 == 1
+                {
+                    self.other_parity = Some((before, other));
+                }
                 self.parity = Some((*from, body));
             }
         }
